@@ -1,0 +1,173 @@
+"""Calculators of body measures: ``body.*``."""
+
+from assistant.calculate import composition, tape
+from assistant.calculate.calculator import (
+    BY_DEFINITION,
+    FROM_MEMORY,
+    JUDGEMENT,
+    READ,
+    SECOND_HAND,
+    Calculator,
+    Origin,
+    calculator,
+)
+
+_TAPE_WOMEN = Origin("Hodgdon and Beckett 1984, NHRC 84-29", SECOND_HAND)
+_TAPE_MEN = Origin("Hodgdon and Beckett 1984, NHRC 84-11", SECOND_HAND)
+_DEURENBERG = Origin("Deurenberg 1991, Br J Nutr 65:105", READ)
+_RELATIVE = Origin("Woolcott and Bergman 2018, Sci Rep 8:10980", READ)
+_SKINFOLD = Origin("Jackson and Pollock 1978; Jackson, Pollock and Ward 1980", FROM_MEMORY)
+_INDEX = Origin("Kouri 1995, Clin J Sport Med 5:223", FROM_MEMORY)
+_ADJUSTED = Origin("part of the weight above a reference index; common practice", JUDGEMENT)
+_TAPE_ERROR = Origin("Ulijaszek and Kerr 1999, Br J Nutr 82:165", READ)
+_CIRCLE = Origin("circle model of a limb", JUDGEMENT)
+
+BODY_CALCULATORS: tuple[Calculator, ...] = (
+    calculator(
+        "body.bmi",
+        composition.bmi,
+        "kg/m2",
+        BY_DEFINITION,
+        weight_kg="kg",
+        height_cm="cm",
+    ),
+    calculator(
+        "body.weight_at_bmi",
+        composition.weight_at_bmi,
+        "kg",
+        BY_DEFINITION,
+        height_cm="cm",
+        bmi_kg_per_m2="kg/m2",
+    ),
+    calculator(
+        "body.adjusted_weight",
+        composition.adjusted_weight,
+        "kg",
+        _ADJUSTED,
+        weight_kg="kg",
+        height_cm="cm",
+        reference_bmi_kg_per_m2="kg/m2",
+        share_percent="%",
+    ),
+    calculator(
+        "body.waist_to_hip",
+        composition.waist_to_hip,
+        "1",
+        BY_DEFINITION,
+        waist_cm="cm",
+        hip_cm="cm",
+    ),
+    calculator(
+        "body.waist_to_height",
+        composition.waist_to_height,
+        "1",
+        BY_DEFINITION,
+        waist_cm="cm",
+        height_cm="cm",
+    ),
+    calculator(
+        "body.shoulder_to_waist",
+        composition.shoulder_to_waist,
+        "1",
+        BY_DEFINITION,
+        shoulder_cm="cm",
+        waist_cm="cm",
+    ),
+    calculator(
+        "body.percent_lost",
+        composition.percent_lost,
+        "%",
+        BY_DEFINITION,
+        earlier_weight_kg="kg",
+        weight_kg="kg",
+    ),
+    calculator(
+        "body.fat_percent_tape_women",
+        composition.fat_percent_tape_women,
+        "%",
+        _TAPE_WOMEN,
+        waist_cm="cm",
+        hip_cm="cm",
+        neck_cm="cm",
+        height_cm="cm",
+    ),
+    calculator(
+        "body.fat_percent_tape_men",
+        composition.fat_percent_tape_men,
+        "%",
+        _TAPE_MEN,
+        navel_cm="cm",
+        neck_cm="cm",
+        height_cm="cm",
+    ),
+    calculator(
+        "body.fat_percent_deurenberg",
+        composition.fat_percent_deurenberg,
+        "%",
+        _DEURENBERG,
+        bmi_kg_per_m2="kg/m2",
+        age_years="a",
+        sex="text",
+    ),
+    calculator(
+        "body.fat_percent_relative",
+        composition.fat_percent_relative,
+        "%",
+        _RELATIVE,
+        sex="text",
+        height_cm="cm",
+        iliac_waist_cm="cm",
+        error_points="%",
+    ),
+    calculator(
+        "body.fat_percent_skinfold",
+        composition.fat_percent_skinfold,
+        "%",
+        _SKINFOLD,
+        sex="text",
+        age_years="a",
+        skinfold_sum_mm="mm",
+    ),
+    calculator(
+        "body.fat_free_mass",
+        composition.fat_free_mass,
+        "kg",
+        BY_DEFINITION,
+        weight_kg="kg",
+        body_fat_percent="%",
+        body_fat_sd_percent="%",
+    ),
+    calculator(
+        "body.fat_free_mass_index",
+        composition.fat_free_mass_index,
+        "kg/m2",
+        _INDEX,
+        fat_free_mass_kg="kg",
+        height_cm="cm",
+    ),
+    calculator(
+        "body.technical_error",
+        tape.technical_error_from_percent,
+        "cm",
+        _TAPE_ERROR,
+        girth_cm="cm",
+        error_percent="%",
+    ),
+    calculator(
+        "body.detectable_change",
+        tape.detectable_change,
+        "cm",
+        _TAPE_ERROR,
+        technical_error_cm="cm",
+        readings_per_date="1",
+    ),
+    calculator(
+        "body.girth_change_from_growth",
+        tape.girth_change_from_growth,
+        "cm",
+        _CIRCLE,
+        girth_cm="cm",
+        muscle_area_cm2="cm2",
+        growth_percent="%",
+    ),
+)

@@ -1,0 +1,218 @@
+"""Total energy: maintenance by activity category, training, surplus, deficit and floors."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from assistant.calculate.checks import (
+    require_age_years,
+    require_choice,
+    require_height_cm,
+    require_not_negative,
+    require_ordered,
+    require_percent,
+    require_positive,
+    require_sex,
+    require_weight_kg,
+)
+from assistant.calculate.estimate import Estimate, around
+
+DAYS_PER_WEEK = 7.0
+MINUTES_PER_HOUR = 60.0
+
+# From the least to the most active; the order is used by the fallback below.
+ACTIVITY_CATEGORIES = ("inactive", "low_active", "active", "very_active")
+
+
+class _Line(NamedTuple):
+    """One equation: constant, per year (taken off), per cm, per kg."""
+
+    constant: float
+    per_year: float
+    per_cm: float
+    per_kg: float
+
+
+_EER_2023 = {
+    "female": {
+        "inactive": _Line(584.90, 7.01, 5.72, 11.71),
+        "low_active": _Line(575.77, 7.01, 6.60, 12.14),
+        "active": _Line(710.25, 7.01, 6.54, 12.34),
+        "very_active": _Line(511.83, 7.01, 9.07, 12.56),
+    },
+    "male": {
+        "inactive": _Line(753.07, 10.83, 6.50, 14.10),
+        "low_active": _Line(581.47, 10.83, 8.30, 14.94),
+        "active": _Line(1004.82, 10.83, 6.52, 15.91),
+        "very_active": _Line(-517.88, 10.83, 15.61, 19.11),
+    },
+}
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyRequirement:
+    """An estimated energy requirement and the category whose equation gave it."""
+
+    kcal_per_day: float
+    category_asked: str
+    category_used: str
+
+    @property
+    def fell_back(self) -> bool:
+        """Whether a lower category had to stand in."""
+        return self.category_asked != self.category_used
+
+
+def eer_2023(
+    sex: str, age_years: float, height_cm: float, weight_kg: float, category: str
+) -> EnergyRequirement:
+    """Return the 2023 estimated energy requirement in kcal/d for one activity category.
+
+    National Academies 2023, Dietary Reference Intakes for Energy, 10.17226/26818 (coefficients
+    second-hand, category limits read in the national table). Fitted to people of 19 and over who
+    are not pregnant or nursing; the rule base has to withhold it from others.
+
+    The lines for very small men cross, so that more activity would seem to cost less. There the
+    greatest of the lower categories stands in and ``fell_back`` says so.
+    """
+    lines = _EER_2023[require_sex(sex)]
+    require_choice("category", category, ACTIVITY_CATEGORIES)
+    require_age_years(age_years)
+    require_height_cm(height_cm)
+    require_weight_kg(weight_kg)
+    up_to_asked = ACTIVITY_CATEGORIES[: ACTIVITY_CATEGORIES.index(category) + 1]
+    by_category = {
+        name: lines[name].constant
+        - lines[name].per_year * age_years
+        + lines[name].per_cm * height_cm
+        + lines[name].per_kg * weight_kg
+        for name in up_to_asked
+    }
+    used = max(reversed(up_to_asked), key=by_category.__getitem__)
+    return EnergyRequirement(by_category[used], category, used)
+
+
+def maintenance_eer(
+    sex: str,
+    age_years: float,
+    height_cm: float,
+    weight_kg: float,
+    category: str,
+    rmse_kcal_per_day: float,
+) -> Estimate:
+    """Return :func:`eer_2023` with one root mean square error to each side (kcal/d).
+
+    The errors of the published fit are about 246 (women) and 339 (men), from memory.
+    """
+    requirement = eer_2023(sex, age_years, height_cm, weight_kg, category)
+    return around(requirement.kcal_per_day, rmse_kcal_per_day)
+
+
+def eer_fell_back(
+    sex: str, age_years: float, height_cm: float, weight_kg: float, category: str
+) -> float:
+    """Return 1 when a lower category stood in for the one asked, else 0."""
+    return float(eer_2023(sex, age_years, height_cm, weight_kg, category).fell_back)
+
+
+def session_energy_gross_kcal(weight_kg: float, minutes: float, met: float) -> float:
+    """Return all energy spent in one session, in kcal (1 MET = 1 kcal per kg and hour).
+
+    Herrmann et al. 2024, J Sport Health Sci 13:6 (convention and codes second-hand). Includes
+    what lying down would have cost.
+    """
+    require_not_negative("minutes", minutes)
+    require_positive("met", met)
+    return met * require_weight_kg(weight_kg) * minutes / MINUTES_PER_HOUR
+
+
+def session_energy_net(
+    weight_kg: float, sessions_per_week: float, minutes: float, met: float
+) -> float:
+    """Return the energy of training above rest, spread over the week, in kcal/d.
+
+    (MET - 1) x weight x hours: only this may be added to a figure that already holds resting
+    energy. Herrmann et al. 2024, J Sport Health Sci 13:6 (second-hand).
+    """
+    require_not_negative("sessions_per_week", sessions_per_week)
+    gross = session_energy_gross_kcal(weight_kg, minutes, met)
+    rest = weight_kg * minutes / MINUTES_PER_HOUR
+    return sessions_per_week * max(gross - rest, 0.0) / DAYS_PER_WEEK
+
+
+def maintenance_two_routes(
+    by_category_kcal_per_day: float, by_parts_kcal_per_day: float, standard_error_kcal: float
+) -> Estimate:
+    """Return the midpoint of two ways to reach maintenance, with a stated error (kcal/d)."""
+    midpoint = (by_category_kcal_per_day + by_parts_kcal_per_day) / 2.0
+    return around(midpoint, standard_error_kcal)
+
+
+def surplus(
+    maintenance_kcal_per_day: float,
+    percent: float,
+    low_clamp_kcal: float,
+    high_clamp_kcal: float,
+) -> Estimate:
+    """Return a percentage of maintenance held between two clamps (kcal/d).
+
+    The ends of the estimate are the clamps: the room within which the coach steers.
+    """
+    require_positive("maintenance_kcal_per_day", maintenance_kcal_per_day)
+    require_not_negative("percent", percent)
+    require_ordered("low_clamp_kcal", low_clamp_kcal, "high_clamp_kcal", high_clamp_kcal)
+    wanted = maintenance_kcal_per_day * percent / 100.0
+    held = min(max(wanted, low_clamp_kcal), high_clamp_kcal)
+    return Estimate(held, low_clamp_kcal, high_clamp_kcal)
+
+
+def deficit(
+    maintenance_kcal_per_day: float, percent: float, cap_kcal: float, floor_kcal_per_day: float
+) -> float:
+    """Return the size of an energy deficit in kcal/d, never negative.
+
+    The smallest of: the percentage of maintenance, the cap, and what is left above the floor.
+    It is 0 when maintenance already lies at the floor.
+    """
+    require_positive("maintenance_kcal_per_day", maintenance_kcal_per_day)
+    require_percent("percent", percent)
+    require_not_negative("cap_kcal", cap_kcal)
+    above_floor = maintenance_kcal_per_day - floor_kcal_per_day
+    return max(min(maintenance_kcal_per_day * percent / 100.0, cap_kcal, above_floor), 0.0)
+
+
+def deficit_as_surplus(
+    maintenance_kcal_per_day: float, percent: float, cap_kcal: float, floor_kcal_per_day: float
+) -> float:
+    """Return :func:`deficit` as a negative surplus (kcal/d), the sign the plan uses."""
+    size = deficit(maintenance_kcal_per_day, percent, cap_kcal, floor_kcal_per_day)
+    return -size if size else 0.0
+
+
+def intake_floor(
+    fat_free_mass_kg: float,
+    exercise_kcal_per_day: float,
+    availability_floor_kcal_per_kg: float,
+    resting_kcal_per_day: float,
+    lowest_kcal_per_day: float,
+) -> float:
+    """Return the lowest intake the tool may propose, in kcal/d.
+
+    The greatest of: the energy-availability floor plus exercise, resting energy, and the
+    smallest intake a coach plans at all.
+    """
+    require_positive("fat_free_mass_kg", fat_free_mass_kg)
+    require_not_negative("exercise_kcal_per_day", exercise_kcal_per_day)
+    by_availability = availability_floor_kcal_per_kg * fat_free_mass_kg + exercise_kcal_per_day
+    return max(by_availability, resting_kcal_per_day, lowest_kcal_per_day)
+
+
+def target(
+    maintenance_kcal_per_day: float, offset_kcal_per_day: float, standard_error_kcal: float
+) -> Estimate:
+    """Return maintenance plus an offset, carrying the error of maintenance (kcal/d)."""
+    return around(maintenance_kcal_per_day + offset_kcal_per_day, standard_error_kcal)
+
+
+def weight_change_kg_per_week(weight_kg: float, percent_per_week: float) -> float:
+    """Return a weekly rate in kg from a rate in percent of body weight (sign kept)."""
+    return require_weight_kg(weight_kg) * percent_per_week / 100.0

@@ -1,0 +1,209 @@
+"""Protein, fat, carbohydrate, fibre and energy availability."""
+
+import math
+from dataclasses import dataclass
+
+from assistant.calculate.checks import (
+    require_choice,
+    require_not_negative,
+    require_ordered,
+    require_percent,
+    require_positive,
+    require_weight_kg,
+)
+from assistant.calculate.estimate import Estimate, around
+from assistant.calculate.units import KG_PER_LB
+
+# Metabolisable energy by the general Atwater factors (common practice).
+KCAL_PER_G_PROTEIN = 4.0
+KCAL_PER_G_CARBOHYDRATE = 4.0
+KCAL_PER_G_FAT = 9.0
+
+# A figure in grams per pound means nothing until the weight behind it is named.
+PROTEIN_BASES = ("body_weight", "goal_weight", "adjusted_weight", "fat_free_mass")
+
+# Errors assumed where the rule base gives none of its own (judgement).
+INTAKE_ERROR_PERCENT = 10.0
+EXERCISE_ERROR_PERCENT = 40.0
+FAT_FREE_MASS_ERROR_PERCENT = 16.0 / 3.0  # 4 points of body fat at 25 % fat
+
+
+def protein_per_kg(
+    base_weight_kg: float, low_g_per_kg: float, high_g_per_kg: float, default_g_per_kg: float
+) -> Estimate:
+    """Return daily protein in g from grams per kg of a base weight.
+
+    The ends are the range in use, not standard errors. ``ValueError`` if the default lies
+    outside it.
+    """
+    require_positive("base_weight_kg", base_weight_kg)
+    require_not_negative("low_g_per_kg", low_g_per_kg)
+    require_ordered("low_g_per_kg", low_g_per_kg, "default_g_per_kg", default_g_per_kg)
+    require_ordered("default_g_per_kg", default_g_per_kg, "high_g_per_kg", high_g_per_kg)
+    return Estimate(
+        default_g_per_kg * base_weight_kg,
+        low_g_per_kg * base_weight_kg,
+        high_g_per_kg * base_weight_kg,
+    )
+
+
+def g_per_kg_from_g_per_lb(g_per_lb: float) -> float:
+    """Return grams per kilogram from grams per pound."""
+    return g_per_lb / float(KG_PER_LB)
+
+
+def protein_per_lb(
+    base_weight_kg: float, low_g_per_lb: float, high_g_per_lb: float, default_g_per_lb: float
+) -> Estimate:
+    """Return daily protein in g from grams per pound of a base weight given in kg."""
+    return protein_per_kg(
+        base_weight_kg,
+        g_per_kg_from_g_per_lb(low_g_per_lb),
+        g_per_kg_from_g_per_lb(high_g_per_lb),
+        g_per_kg_from_g_per_lb(default_g_per_lb),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ProteinTarget:
+    """Daily protein in g, with the weight it was reckoned from named.
+
+    ``base`` is one of :data:`PROTEIN_BASES`; anything else raises ``ValueError``.
+    """
+
+    base: str
+    base_weight_kg: float
+    grams_per_day: Estimate
+
+    def __post_init__(self) -> None:
+        """Refuse a base that has no name."""
+        require_choice("base", self.base, PROTEIN_BASES)
+        require_positive("base_weight_kg", self.base_weight_kg)
+
+    def per_kg_of(self, weight_kg: float) -> Estimate:
+        """Return the same protein in g per kg of another weight, for comparison."""
+        require_positive("weight_kg", weight_kg)
+        grams = self.grams_per_day
+        return Estimate(grams.value / weight_kg, grams.low / weight_kg, grams.high / weight_kg)
+
+
+def protein_per_meal(weight_kg: float, low_g_per_kg: float, high_g_per_kg: float) -> Estimate:
+    """Return protein for one meal in g: the middle of a range per kg of body weight."""
+    middle = (low_g_per_kg + high_g_per_kg) / 2.0
+    return protein_per_kg(require_weight_kg(weight_kg), low_g_per_kg, high_g_per_kg, middle)
+
+
+def fat(
+    energy_kcal_per_day: float,
+    weight_kg: float,
+    floor_percent: float,
+    floor_g_per_kg: float,
+    aim_g_per_kg: float,
+    ceiling_percent: float,
+) -> Estimate:
+    """Return daily fat in g: an aim held above a floor and under a share of energy.
+
+    The floor is the greater of a share of energy and grams per kg. Where it passes the ceiling
+    (heavy person, little food) the floor wins. The ends are floor and ceiling.
+    """
+    require_positive("energy_kcal_per_day", energy_kcal_per_day)
+    require_percent("floor_percent", floor_percent)
+    require_percent("ceiling_percent", ceiling_percent)
+    by_share = energy_kcal_per_day * floor_percent / 100.0 / KCAL_PER_G_FAT
+    floor = max(by_share, floor_g_per_kg * require_weight_kg(weight_kg))
+    ceiling = max(energy_kcal_per_day * ceiling_percent / 100.0 / KCAL_PER_G_FAT, floor)
+    return Estimate(min(max(aim_g_per_kg * weight_kg, floor), ceiling), floor, ceiling)
+
+
+def energy_left_kcal_per_day(
+    energy_kcal_per_day: float, protein_g_per_day: float, fat_g_per_day: float
+) -> float:
+    """Return the energy left for carbohydrate in kcal/d; below 0 when the rest overshoots."""
+    return (
+        energy_kcal_per_day
+        - KCAL_PER_G_PROTEIN * protein_g_per_day
+        - KCAL_PER_G_FAT * fat_g_per_day
+    )
+
+
+def carbohydrate(
+    energy_kcal_per_day: float, protein_g_per_day: float, fat_g_per_day: float
+) -> float:
+    """Return the carbohydrate that fills the day's energy, in g, never below 0.
+
+    Where protein and fat alone overshoot, :func:`energy_left_kcal_per_day` is below 0 and a rule
+    has to say so.
+    """
+    left = energy_left_kcal_per_day(energy_kcal_per_day, protein_g_per_day, fat_g_per_day)
+    return max(left, 0.0) / KCAL_PER_G_CARBOHYDRATE
+
+
+def carbohydrate_range(
+    energy_kcal_per_day: float,
+    energy_error_kcal: float,
+    protein_g_per_day: float,
+    fat_g_per_day: float,
+) -> Estimate:
+    """Return :func:`carbohydrate` with the error of the day's energy carried over (g/d)."""
+    require_not_negative("energy_error_kcal", energy_error_kcal)
+    value, low, high = (
+        carbohydrate(energy_kcal_per_day + shift, protein_g_per_day, fat_g_per_day)
+        for shift in (0.0, -energy_error_kcal, energy_error_kcal)
+    )
+    return Estimate(value, low, high)
+
+
+def fibre(energy_kcal_per_day: float, g_per_1000_kcal: float) -> float:
+    """Return daily fibre in g from grams per 1,000 kcal."""
+    require_positive("energy_kcal_per_day", energy_kcal_per_day)
+    return energy_kcal_per_day * require_not_negative("g_per_1000_kcal", g_per_1000_kcal) / 1000.0
+
+
+def energy_availability_with_errors(
+    intake_kcal_per_day: float,
+    exercise_kcal_per_day: float,
+    fat_free_mass_kg: float,
+    intake_error_percent: float,
+    exercise_error_percent: float,
+    fat_free_mass_error_kg: float,
+) -> Estimate:
+    """Return energy availability in kcal per kg fat-free mass and day, with its error.
+
+    (intake - exercise) / fat-free mass; Mountjoy et al. 2023, Br J Sports Med 57:1073 (read).
+    Exercise energy is net of rest. The three errors are taken as independent.
+    """
+    require_not_negative("intake_kcal_per_day", intake_kcal_per_day)
+    require_not_negative("exercise_kcal_per_day", exercise_kcal_per_day)
+    require_positive("fat_free_mass_kg", fat_free_mass_kg)
+    value = (intake_kcal_per_day - exercise_kcal_per_day) / fat_free_mass_kg
+    error = math.hypot(
+        intake_kcal_per_day * intake_error_percent / 100.0 / fat_free_mass_kg,
+        exercise_kcal_per_day * exercise_error_percent / 100.0 / fat_free_mass_kg,
+        value * fat_free_mass_error_kg / fat_free_mass_kg,
+    )
+    return around(value, error)
+
+
+def energy_availability(
+    intake_kcal_per_day: float, exercise_kcal_per_day: float, fat_free_mass_kg: float
+) -> Estimate:
+    """Return energy availability with the assumed errors of this module (kcal/kg/d).
+
+    10 % of intake, 40 % of exercise, 5.3 % of fat-free mass (judgement).
+    """
+    return energy_availability_with_errors(
+        intake_kcal_per_day,
+        exercise_kcal_per_day,
+        fat_free_mass_kg,
+        INTAKE_ERROR_PERCENT,
+        EXERCISE_ERROR_PERCENT,
+        FAT_FREE_MASS_ERROR_PERCENT / 100.0 * fat_free_mass_kg,
+    )
+
+
+def intake_for_availability(
+    availability_kcal_per_kg: float, exercise_kcal_per_day: float, fat_free_mass_kg: float
+) -> float:
+    """Return the intake in kcal/d that gives a wanted energy availability."""
+    require_positive("fat_free_mass_kg", fat_free_mass_kg)
+    return availability_kcal_per_kg * fat_free_mass_kg + exercise_kcal_per_day

@@ -1,0 +1,170 @@
+"""`whyplan intake`: ask the questions, keep a draft, write the case file."""
+
+import argparse
+import datetime as dt
+import re
+import sys
+import unicodedata
+from pathlib import Path
+
+import platformdirs
+
+from assistant.cli.common import knowledge, parse_day
+from assistant.intake.answers_file import completed, read_answers
+from assistant.intake.case_file import case_text, write_atomically
+from assistant.intake.dialogue import Dialogue, Ending, replay, start
+from assistant.intake.drafts import Draft, Header, Remembered, open_draft
+from assistant.intake.events import SESSION_ONLY_FACTS, UnitsSwitched
+from assistant.intake.form import Audience, Form, form_of
+from assistant.intake.quantities import UnitSystem
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
+
+NO_NAME = "Unnamed"
+LONGEST_NAME = 200
+
+
+def add_parser(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    """Register the command."""
+    parser = subparsers.add_parser("intake", help="ask the questions and write a case file")
+    parser.add_argument(
+        "--self", action="store_true", dest="alone", help="worded for a client alone"
+    )
+    parser.add_argument("--imperial", action="store_true", help="start in pounds and inches")
+    parser.add_argument(
+        "--answers", type=Path, metavar="FILE", help="answers from a file; no screen"
+    )
+    parser.add_argument("--out", type=Path, metavar="CASE.yaml", help="where the case is written")
+    parser.add_argument("--journal", type=Path, metavar="FILE", help="where the draft is kept")
+    parser.add_argument("--as-of", metavar="DATE", help="day of the case (default: today)")
+    parser.add_argument("--name", default=NO_NAME, help="name on the case; read by no rule")
+    parser.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the intake; 0 fine, 1 if no case may be written today. Raises InputProblems."""
+    _check_name(args.name)
+    as_of = parse_day(args.as_of) if args.as_of else dt.datetime.now(tz=dt.UTC).astimezone().date()
+    kb = knowledge(args.rules, None)
+    form = form_of(kb, as_of)
+    if args.answers is not None:
+        return _from_file(args, kb, form)
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        text = "there is no terminal to ask in; give the answers with --answers FILE"
+        raise InputProblems([Problem("intake", "no-terminal", text)])
+    return _from_person(args, kb, form)
+
+
+def _check_name(name: str) -> None:
+    if not name.strip() or not name.isprintable() or len(name) > LONGEST_NAME:
+        text = f"a name is one line of 1 to {LONGEST_NAME} printable characters"
+        raise InputProblems([Problem("--name", "bad-name", text)])
+
+
+def _from_file(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int:
+    case = read_answers(args.answers, kb, args.name, form.as_of)
+    if any(case.answers.get(fact) is True for fact in SESSION_ONLY_FACTS):
+        support = [s.question.closing or "" for s in form.slots if s.fact in SESSION_ONLY_FACTS]
+        print("\n".join(support))
+        print("There is no plan today, and no case file was written.")
+        return 1
+    answers, missing = completed(case.answers, form)
+    out = _free_path(args.out, case.name)
+    as_of = form.as_of if args.as_of else case.as_of
+    name = case.name if args.name == NO_NAME else args.name
+    _write(out, case_text(name, as_of, answers))
+    if missing:
+        verb = "question has" if len(missing) == 1 else "questions have"
+        print(f"{len(missing)} {verb} no answer and count as unknown: {', '.join(missing)}.")
+    _tell_where(out)
+    return 0
+
+
+def _from_person(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int:
+    from assistant.intake.screen import Screen  # noqa: PLC0415 - only a terminal needs it
+
+    out = _free_path(args.out, args.name)
+    audience: Audience = "self" if args.alone else "coach"
+    units = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
+    path = args.journal or _draft_path(args.name)
+    draft, remembered = open_draft(path, Header(args.name, audience, units), kb, form)
+    with draft:
+        dialogue = _resumed(form, remembered)
+        if args.imperial and dialogue.units is not UnitSystem.IMPERIAL:
+            switched = UnitsSwitched(UnitSystem.IMPERIAL)
+            draft.remember(switched)
+            dialogue = replay(dialogue, [switched])
+        last, ending = Screen(draft.remember).run(dialogue, _greeting(remembered, draft))
+        return _ended(last, ending, draft, out, remembered.header.name)
+
+
+def _resumed(form: Form, remembered: Remembered) -> Dialogue:
+    header = remembered.header
+    return replay(start(form, header.audience, header.units), remembered.events)
+
+
+def _greeting(remembered: Remembered, draft: Draft) -> list[str]:
+    lines = list(remembered.notes)
+    if remembered.events:
+        lines.append(f"Going on with the draft in {draft.path}. To start over, delete that file.")
+    else:
+        lines.append(
+            "One question at a time. Every answer is kept as soon as you press Enter, so you can "
+            "leave at any point with save or Ctrl-C and go on later. Why we ask: why, ? or F1. "
+            "Back: back or Ctrl-B. Other units: units or F2."
+        )
+    return lines
+
+
+def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str) -> int:
+    if ending is Ending.FINISHED:
+        _write(out, case_text(name, last.form.as_of, last.settled))
+        draft.remove()
+        _tell_where(out)
+        return 0
+    print(f"Your answers are kept in {draft.path}.")
+    if ending is Ending.ASIDE:
+        print("No case file was written today. When you come back, one question is asked again.")
+        return 1
+    print("The same command goes on where you left.")
+    return 0
+
+
+def _tell_where(out: Path) -> None:
+    print(f"Case written to {out}")
+    print(f"Next: whyplan plan {_quoted(out)}")
+
+
+def _quoted(path: Path) -> str:
+    text = str(path)
+    return text if re.fullmatch(r"[\w./-]+", text) else "'" + text.replace("'", "'\\''") + "'"
+
+
+def _free_path(out: Path | None, name: str) -> Path:
+    """Return where the case goes; an existing file is never written over."""
+    path = out if out is not None else Path(f"{_slug(name)}.yaml")
+    if path.exists():
+        text = "this file exists already; choose another name with --out"
+        raise InputProblems([Problem(str(path), "file-exists", text)])
+    if not path.parent.is_dir():
+        text = "the folder for the case does not exist; make it first or choose another --out"
+        raise InputProblems([Problem(str(path), "no-folder", text)])
+    return path
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        write_atomically(path, text)
+    except OSError as error:
+        told = f"the case cannot be written here ({error.strerror}); choose another --out"
+        raise InputProblems([Problem(str(path), "not-writable", told)]) from error
+
+
+def _draft_path(name: str) -> Path:
+    return platformdirs.user_data_path("whyplan") / "drafts" / f"{_slug(name)}.jsonl"
+
+
+def _slug(name: str) -> str:
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-") or "client"

@@ -1,0 +1,48 @@
+"""Entry point of the command `whyplan`.
+
+Exit codes: 0 fine, 1 a finding (a plan withheld, engines that disagree), 2 bad input.
+"""
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+
+from assistant import __version__
+from assistant.cli import intake, plan, referral, why
+from assistant.model.errors import EngineFault, InputProblems
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code; never a traceback for bad input."""
+    parser = argparse.ArgumentParser(
+        prog="whyplan",
+        description="From answers to a training and food plan that can be defended line by line.",
+        epilog="Coaching information, not medical advice.",
+    )
+    parser.add_argument("--version", action="version", version=f"whyplan {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for module in (intake, plan, why, referral):
+        module.add_parser(commands)
+    parsed = parser.parse_args(arguments)
+    try:
+        code: int = parsed.run(parsed)
+        sys.stdout.flush()
+    except InputProblems as error:
+        for problem in error.problems:
+            print(problem, file=sys.stderr)
+        return 2
+    except EngineFault as error:
+        print(f"no plan: {error}", file=sys.stderr)
+        return 1
+    except BrokenPipeError:
+        # The reader (a pager, `head`) went away; that is no error of ours.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        return 130
+    return code
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,124 @@
+"""Compile a knowledge base for a day: parameters in force, loops unrolled, levels, limits."""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+
+from assistant.engine.bind import Binder
+from assistant.engine.bound import BoundRule
+from assistant.engine.compiled import CompiledBook
+from assistant.engine.hashing import rule_hash
+from assistant.engine.limits import check_limits
+from assistant.engine.lookup import choices_of, elements, problem, reference
+from assistant.engine.lower import Lowering
+from assistant.engine.strata import order
+from assistant.engine.terms import FactRef
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.facts import FactType
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.rules import Rule
+from assistant.model.values import FactKey, fact_key
+
+
+def compile_knowledge(kb: KnowledgeBase, on: dt.date) -> CompiledBook:
+    """Return the knowledge base ready to run for cases of a day.
+
+    Raises InputProblems, with all problems found, for rules that name unknown facts or
+    parameters not in force, read each other in a circle, or are too large for the engines.
+    """
+    bound = _bind_all(kb, on)
+    active = [one for one in bound if one.in_force]
+    levels = order(active, kb)
+    lowering = Lowering(levels, kb)
+    program = lowering.program(bound)
+    check_limits(program, bound, kb)
+    keys_of = {fact_id: _keys(kb, fact_id) for fact_id in kb.facts}
+    closing: list[list[str]] = [[] for _ in range(levels.count + 1)]
+    for fact_id in sorted(levels.facts):
+        closing[levels.facts[fact_id]].append(fact_id)
+    absences: list[list[int]] = [[] for _ in range(levels.count + 1)]
+    for number, absence in enumerate(program.absences):
+        absences[absence.level].append(number)
+    return CompiledBook(
+        kb=kb,
+        on=on,
+        rules=bound,
+        levels=levels,
+        program=program,
+        refs=_all_refs(kb, keys_of),
+        keys_of=keys_of,
+        closing=tuple(map(tuple, closing)),
+        absences_by_level=tuple(map(tuple, absences)),
+        overrides=_overrides(kb, active),
+        choice_order={
+            fact.id: choices_of(fact, kb)
+            for fact in kb.facts.values()
+            if fact.type is FactType.CHOICE
+        },
+    )
+
+
+def _bind_all(kb: KnowledgeBase, on: dt.date) -> tuple[BoundRule, ...]:
+    """Bind every rule for every element, collecting all problems."""
+    bound: list[BoundRule] = []
+    problems: list[Problem] = []
+    for rule_id in sorted(kb.rules):
+        rule = kb.rules[rule_id]
+        fingerprint = rule_hash(rule)
+        try:
+            for position, element in enumerate(elements(rule, kb)):
+                bound.append(Binder(rule, element, kb, on).bind(position, fingerprint))
+            _check_rule(rule, kb)
+        except InputProblems as found:
+            problems.extend(found.problems)
+    if problems:
+        raise InputProblems(problems)
+    return tuple(bound)
+
+
+def _check_rule(rule: Rule, kb: KnowledgeBase) -> None:
+    """Refuse what the engine could only get wrong: a rule that feeds itself, answers concluded."""
+    for conclusion in rule.then:
+        fact = kb.facts[conclusion.fact]
+        if fact.origin != "derived":
+            text = f"`{fact.id}` is an {fact.origin} fact; only derived facts can be concluded"
+            raise problem(kb, rule.id, "not-derived", text)
+    for other in rule.overrides:
+        if other not in kb.rules:
+            raise problem(kb, rule.id, "unknown-rule", f"`overrides` names unknown rule {other}")
+
+
+def _keys(kb: KnowledgeBase, fact_id: str) -> tuple[FactKey, ...]:
+    """Return all keys of a fact: one, or one for each id of its index domain."""
+    fact = kb.facts[fact_id]
+    if fact.index is None:
+        return (fact_id,)
+    return tuple(fact_key(fact_id, index) for index in kb.book.domains.get(fact.index, ()))
+
+
+def _all_refs(
+    kb: KnowledgeBase, keys_of: Mapping[str, tuple[FactKey, ...]]
+) -> dict[FactKey, FactRef]:
+    refs: dict[FactKey, FactRef] = {}
+    for fact_id, keys in keys_of.items():
+        fact = kb.facts[fact_id]
+        indices = (None,) if fact.index is None else kb.book.domains.get(fact.index, ())
+        for key, index in zip(keys, indices, strict=True):
+            refs[key] = reference(fact, index, kb)
+    return refs
+
+
+def _overrides(kb: KnowledgeBase, active: Iterable[BoundRule]) -> dict[str, frozenset[str]]:
+    """Return, for each rule, every rule that gives way to it, following chains."""
+    direct = {one.rule.id: set(one.rule.overrides) for one in active if one.rule.overrides}
+    closed: dict[str, frozenset[str]] = {}
+    for rule_id, weaker_rules in direct.items():
+        reached: set[str] = set()
+        frontier = set(weaker_rules)
+        while frontier:
+            reached |= frontier
+            frontier = {weaker for other in frontier for weaker in direct.get(other, ())} - reached
+        if rule_id in reached:
+            text = "a rule overrides itself through others; one of them must give way"
+            raise problem(kb, rule_id, "circle", text)
+        closed[rule_id] = frozenset(reached)
+    return closed

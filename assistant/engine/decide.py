@@ -1,0 +1,110 @@
+"""The verdict on one rule for one element, and what it concludes if it fires."""
+
+from assistant.engine.bound import BoundConclusion, BoundRule
+from assistant.engine.readings import read_clause
+from assistant.engine.terms import CaseFacts, evaluate, number
+from assistant.model.derivation import Concluded, Holds, Reading, Verdict
+from assistant.model.errors import EngineFault
+from assistant.model.facts import FactType
+from assistant.model.values import Status, Value
+
+
+def decide(bound: BoundRule, facts: CaseFacts) -> tuple[Verdict, tuple[Reading, ...]]:
+    """Return the verdict and the readings of all clauses.
+
+    A failed condition outweighs a brake, and a brake outweighs an open question.
+    """
+    if not bound.in_force:
+        return Verdict.NOT_IN_FORCE, ()
+    readings: list[Reading] = []
+    failed = blocked = unsure = False
+    for group in bound.when:
+        held = Holds.FALSE
+        for clause in group:
+            reading = read_clause(clause, facts)
+            readings.append(reading)
+            held = _either(held, reading.holds)
+        failed = failed or held is Holds.FALSE
+        unsure = unsure or held is Holds.UNKNOWN
+    for clause in (*bound.unless, *bound.excused_by, *bound.withheld):
+        reading = read_clause(clause, facts)
+        readings.append(reading)
+        blocked = blocked or reading.holds is Holds.TRUE
+        # Only a known excuse excuses, so an open one does not hold a rule back.
+        open_brake = reading.holds is Holds.UNKNOWN and clause.role != "excused_by"
+        unsure = unsure or open_brake
+    if failed:
+        return Verdict.FAILED_AT, tuple(readings)
+    if blocked:
+        return Verdict.BLOCKED_BY, tuple(readings)
+    return (Verdict.NEEDS if unsure else Verdict.FIRED), tuple(readings)
+
+
+def conclude(bound: BoundRule, facts: CaseFacts) -> tuple[Concluded, ...]:
+    """Work out what a fired rule says. An added group gives one conclusion for each member.
+
+    Raises EngineFault, naming the rule, if a value does not suit the fact's declared type.
+    """
+    concluded: list[Concluded] = []
+    for conclusion in bound.conclusions:
+        try:
+            concluded.extend(_conclude(conclusion, facts))
+        except EngineFault as fault:
+            where = bound.rule.id if bound.element is None else f"{bound.rule.id}[{bound.element}]"
+            raise EngineFault(f"rule {where}, `{conclusion.key}`: {fault}") from fault
+    return tuple(concluded)
+
+
+def _conclude(conclusion: BoundConclusion, facts: CaseFacts) -> list[Concluded]:
+    found = evaluate(conclusion.term, facts)
+    if conclusion.adds:
+        named = found.value if isinstance(found.value, tuple) else (found.value,)
+        items = [item for name in named for item in _members(conclusion, name)]
+        return [Concluded(conclusion.key, item, method=conclusion.method) for item in items]
+    value = _typed(conclusion, found.value)
+    low = found.low if conclusion.low is None else number(evaluate(conclusion.low, facts).value)
+    high = found.high if conclusion.high is None else number(evaluate(conclusion.high, facts).value)
+    if not conclusion.fact.has_range:
+        low = high = None
+    return [Concluded(conclusion.key, value, low, high, conclusion.method)]
+
+
+def _members(conclusion: BoundConclusion, name: Value) -> tuple[str, ...]:
+    """Return the choices an added item stands for: itself, or the members of a group."""
+    item = str(name)
+    group = conclusion.fact.groups.get(item)
+    if group is not None:
+        return group
+    if item not in conclusion.choices:
+        raise EngineFault(f"`{item}` is neither a choice nor a group of this fact")
+    return (item,)
+
+
+def _typed(conclusion: BoundConclusion, value: Value) -> Value:
+    """Return the value if it suits the fact's declared type."""
+    kind = conclusion.fact.type
+    suits = False
+    if isinstance(value, Status):
+        suits = False
+    elif kind is FactType.BOOLEAN:
+        suits = isinstance(value, bool)
+    elif kind in {FactType.NUMBER, FactType.INTEGER}:
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        suits = is_number and (kind is FactType.NUMBER or float(value) == int(value))  # type: ignore[arg-type]
+        value = float(value) if suits else value  # type: ignore[arg-type]
+    elif kind is FactType.CHOICE:
+        suits = value in conclusion.choices
+    elif kind is FactType.CHOICES:
+        suits = isinstance(value, tuple) and set(value) <= set(conclusion.choices)
+    else:
+        suits = isinstance(value, str)
+    if not suits:
+        raise EngineFault(f"{value!r} is not a value of type {kind.value}")
+    return value
+
+
+def _either(first: Holds, second: Holds) -> Holds:
+    """Three-valued or."""
+    if Holds.TRUE in (first, second):
+        return Holds.TRUE
+    return Holds.UNKNOWN if Holds.UNKNOWN in (first, second) else Holds.FALSE

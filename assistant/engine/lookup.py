@@ -1,0 +1,51 @@
+"""What the knowledge base says about the names in a rule: facts, domains, choices, places."""
+
+from assistant.engine.terms import FactRef
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.facts import FactDeclaration, FactType
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.rules import Rule
+from assistant.model.values import Status, fact_key
+
+SCREEN_STAGE = "screen"
+WITHHELD_FACT = "screen.withheld"
+
+
+def problem(kb: KnowledgeBase, rule_id: str, code: str, text: str) -> InputProblems:
+    """Return an error that names the file and line of a rule."""
+    place = kb.places.get(rule_id)
+    return InputProblems([Problem(rule_id if place is None else str(place), code, text)])
+
+
+def elements(rule: Rule, kb: KnowledgeBase) -> tuple[str | None, ...]:
+    """Return what a rule loops over: elements of its domain, or one None without a loop."""
+    if not rule.for_each:
+        return (None,)
+    (source,) = rule.for_each.values()
+    domain = kb.book.domains.get(source)
+    if domain is None and source in kb.facts:
+        domain = choices_of(kb.facts[source], kb)
+    if domain is None:
+        text = f"`for_each` names `{source}`, which is neither a domain nor a list fact"
+        raise problem(kb, rule.id, "unknown-domain", text)
+    return domain
+
+
+def choices_of(fact: FactDeclaration, kb: KnowledgeBase) -> tuple[str, ...]:
+    """Return the ids a choice or list fact may hold, in declared order."""
+    if fact.choices or fact.choice_domain is None:
+        return fact.choices
+    return kb.book.domains.get(fact.choice_domain, ())
+
+
+def reference(fact: FactDeclaration, index: str | None, kb: KnowledgeBase) -> FactRef:
+    """Return how a fact is referred to, and what it means that nothing is stored for it."""
+    missing: bool | Status | None = None
+    if fact.origin == "answer":
+        missing = Status.UNKNOWN
+    elif fact.origin == "derived" and fact.type is FactType.BOOLEAN:
+        missing = False
+    order = choices_of(fact, kb) if fact.type is FactType.CHOICE else ()
+    return FactRef(
+        fact_key(fact.id, index), fact.id, fact.type, fact.origin == "answer", missing, order
+    )

@@ -1,0 +1,202 @@
+"""Walks the derivations below a fact or a plan line, one level at a time."""
+
+import difflib
+from dataclasses import dataclass
+
+from assistant.model.derivation import Derivation, Reading
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.plan import Plan
+from assistant.model.sources import Certainty
+from assistant.model.values import FactKey, split_key
+from assistant.plan.sentences import Narrator
+
+
+@dataclass(frozen=True)
+class ParameterUse:
+    """A number a rule used: value in force, its unit, the day it is from, and its sources."""
+
+    id: str
+    value: str
+    unit: str
+    since: str
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One rule on the way down: its sentence, what it read, the numbers and sources it used.
+
+    readings: (fact key, sentence such as "is 4, at least 3"). below: fact keys to walk next.
+    """
+
+    rule_id: str
+    derivation_id: str
+    sentence: str
+    readings: tuple[tuple[FactKey, str], ...]
+    parameters: tuple[ParameterUse, ...]
+    sources: tuple[str, ...]
+    grade: Certainty
+    weakest: Certainty
+    below: tuple[FactKey, ...]
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """What is known about one fact: its value in words and the steps that led to it.
+
+    origin: `answer`, `assumption`, `derived` or `context`. level: 0 for the fact asked about.
+    """
+
+    key: FactKey
+    label: str
+    value: str
+    origin: str
+    level: int
+    steps: tuple[Step, ...]
+
+
+_OPERATOR_WORDS = {
+    "at_least": "at least",
+    "at_most": "at most",
+    "more_than": "more than",
+    "less_than": "less than",
+    "equals": "equal to",
+    "is_not": "not",
+    "one_of": "one of",
+    "has": "containing",
+    "lacks": "not containing",
+    "not_empty": "not empty",
+    "status": "answer status",
+}
+
+
+def explanation_keys(plan: Plan, asked: str) -> tuple[FactKey, ...]:
+    """Return the fact keys behind a line id or fact name.
+
+    Raises InputProblems with the nearest names if the plan has no such line or visible fact.
+    """
+    lines = {line.id: line for section in plan.sections for line in section.lines}
+    if asked in lines:
+        return lines[asked].facts or (asked,)
+    family = tuple(key for key in plan.facts if split_key(key)[0] == asked)
+    if asked in plan.facts:
+        return (asked,)
+    if family:
+        return family
+    composite = {"screen.referrals": "screen.referral_urgency", "week.structure": "week.day_type"}
+    if asked in composite:
+        under = tuple(key for key in plan.facts if split_key(key)[0] == composite[asked])
+        if under:
+            return under
+    known = [*lines, *plan.facts]
+    near = difflib.get_close_matches(asked, known, n=3, cutoff=0.4)
+    hint = f"; nearest: {', '.join(near)}" if near else ""
+    raise InputProblems(
+        [Problem(asked, "unknown-line", f"this plan has no such line or fact{hint}")]
+    )
+
+
+def explain(narrator: Narrator, key: FactKey, depth: int) -> list[Explanation]:
+    """Return the explanation of a fact and of what it rests on, `depth` levels down.
+
+    Each fact is explained once, at its first mention; hidden facts are named, never shown.
+    """
+    found: list[Explanation] = []
+    queue: list[tuple[FactKey, int]] = [(key, 0)]
+    seen: set[FactKey] = set()
+    while queue:
+        current, level = queue.pop(0)
+        if current in seen:
+            continue
+        seen.add(current)
+        explanation = _explain_one(narrator, current, level)
+        found.append(explanation)
+        if level < depth:
+            below = [name for step in explanation.steps for name in step.below]
+            queue.extend((name, level + 1) for name in below)
+    return found
+
+
+def _explain_one(narrator: Narrator, key: FactKey, level: int) -> Explanation:
+    fact_id, index = split_key(key)
+    declaration = narrator.kb.facts[fact_id]
+    label = (
+        declaration.label
+        if index is None
+        else (f"{declaration.label}, {narrator.phrases.label(index)}")
+    )
+    origin = "assumption" if fact_id in narrator.run.assumptions else declaration.origin
+    fact = narrator.run.facts.get(key)
+    steps: tuple[Step, ...] = ()
+    if fact is not None and not narrator.hides(key):
+        steps = tuple(_step(narrator, narrator.run.derivation(d)) for d in fact.derivations)
+    return Explanation(key, label, _value_words(narrator, key), origin, level, steps)
+
+
+def _value_words(narrator: Narrator, key: FactKey) -> str:
+    if narrator.hides(key):
+        return "left out"
+    fact_id, _ = split_key(key)
+    fact = narrator.run.facts.get(key)
+    if fact is None:
+        return "not known"
+    words = narrator.phrases.value(fact_id, fact.value)
+    unit = narrator.phrases.unit_of(fact_id) if isinstance(fact.value, float | int) else ""
+    spread = narrator.phrases.range(fact_id, fact.low, fact.high)
+    text = f"{words} {unit}".strip() if not isinstance(fact.value, bool) else words
+    return f"{text} (range {spread})" if spread and spread != words else text
+
+
+def _step(narrator: Narrator, record: Derivation) -> Step:
+    readings = tuple(
+        (reading.fact, _reading_words(narrator, reading))
+        for reading in record.readings
+        if reading.role == "when"
+    )
+    below = [name.removeprefix("a:") for name in record.rests_on if name.startswith("a:")]
+    for name in record.rests_on:
+        if not name.startswith("a:"):
+            below += [item.fact for item in narrator.run.derivation(name).conclusions]
+    read = [reading.fact for reading in record.readings]
+    relevant = [name for name in dict.fromkeys([*read, *below]) if _is_fact(narrator, name)]
+    return Step(
+        record.rule_id,
+        record.id,
+        narrator.sentence(record),
+        readings,
+        tuple(_parameter_use(narrator, name) for name in record.parameters),
+        record.sources,
+        record.grade,
+        record.weakest,
+        tuple(name for name in relevant if name in narrator.run.facts),
+    )
+
+
+def _is_fact(narrator: Narrator, key: FactKey) -> bool:
+    return split_key(key)[0] in narrator.kb.facts
+
+
+def _reading_words(narrator: Narrator, reading: Reading) -> str:
+    if not _is_fact(narrator, reading.fact):
+        return f"{reading.have} is {_OPERATOR_WORDS[reading.operator]} {reading.want}"
+    if narrator.hides(reading.fact):
+        return "read, figure left out"
+    fact_id, _ = split_key(reading.fact)
+    have = "not known" if reading.have is None else narrator.phrases.value(fact_id, reading.have)
+    if reading.operator in {"status", "not_empty"} or reading.want is None:
+        return f"is {have}"
+    want = narrator.phrases.value(fact_id, reading.want)
+    return f"is {have}, {_OPERATOR_WORDS[reading.operator]} {want}"
+
+
+def _parameter_use(narrator: Narrator, used: str) -> ParameterUse:
+    parameter_id, _, since = used.partition("@")
+    parameter = narrator.kb.parameters[parameter_id]
+    value = narrator.kb.parameter_value(parameter_id, narrator.on).value
+    return ParameterUse(
+        parameter_id,
+        f"{value:g}",
+        narrator.phrases.unit_words(parameter.unit),
+        since,
+        tuple(use.ref for use in parameter.source),
+    )

@@ -1,0 +1,48 @@
+"""Answers from a file instead of a person: a whole case, or a plain mapping of facts."""
+
+import datetime as dt
+from collections.abc import Mapping
+from pathlib import Path
+
+from assistant.intake.asking import applies
+from assistant.intake.form import Form
+from assistant.knowledge import check_answers, read_case
+from assistant.knowledge.strict_yaml import parse_file
+from assistant.model.case import Case
+from assistant.model.errors import InputProblems
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import Status, Value
+
+
+def read_answers(path: Path, knowledge: KnowledgeBase, name: str, as_of: dt.date) -> Case:
+    """Return the answers of a file as a case.
+
+    A file with the field `answers` is a case and keeps its own name and day; anything else is read
+    as a mapping from fact to value. Raises InputProblems with file and line.
+    """
+    parsed = parse_file(path, str(path), plain_dates=True)
+    if not isinstance(parsed.data, dict) or "answers" in parsed.data:
+        return read_case(path, knowledge)
+    answers, problems = check_answers(parsed.data, knowledge, parsed.place)
+    if problems:
+        raise InputProblems(problems)
+    return Case(name, as_of, answers)
+
+
+def completed(answers: Mapping[str, Value], form: Form) -> tuple[dict[str, Value], tuple[str, ...]]:
+    """Return the answers with `otherwise` for questions that do not apply, and what is missing.
+
+    An answer in the file is never replaced: where it contradicts an ask-if it stands as written,
+    because a flag may rest on it. Missing ones stay unknown.
+    """
+    settled: dict[str, Value] = {}
+    missing = []
+    for slot in form.slots:
+        given = answers.get(slot.fact, Status.UNKNOWN)
+        if given is not Status.UNKNOWN:
+            settled[slot.fact] = given
+        elif not applies(slot.question.ask_if, settled, form.parameters):
+            settled[slot.fact] = Status(slot.question.otherwise)
+        else:
+            missing.append(slot.fact)
+    return {**settled, **answers}, tuple(missing)

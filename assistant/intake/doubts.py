@@ -1,0 +1,70 @@
+"""Answers that are each allowed but look wrong beside each other: asked about, never corrected."""
+
+from collections.abc import Mapping
+
+from assistant.intake.form import Form, Slot
+from assistant.intake.parse import answer_in_words, parse_number
+from assistant.intake.quantities import Refusal, UnitSystem, plain_from_si, si_from_plain
+from assistant.model.values import Value
+
+WEIGHT, HEIGHT = "client.weight_kg", "client.height_cm"
+UPPER_PRESSURE, LOWER_PRESSURE = "screen.bp_systolic", "screen.bp_diastolic"
+_PARTNER = {WEIGHT: HEIGHT, HEIGHT: WEIGHT}
+
+
+def doubt(fact: str, value: Value, answers: Mapping[str, Value], form: Form) -> str | None:
+    """Return a question about an answer that does not sit well with another, or None.
+
+    Weight over height (kg over cm) is what two swapped answers look like; in a blood pressure the
+    upper figure is the larger one. A target date that has passed is a slip of the year.
+    """
+    together = {**answers, fact: value}
+    if fact in (WEIGHT, HEIGHT) and _number(together, WEIGHT) > _number(together, HEIGHT) > 0:
+        weight, height = _number(together, WEIGHT), _number(together, HEIGHT)
+        return f"weight {weight:g} kg and height {height:g} cm: were the two swapped?"
+    if fact in (UPPER_PRESSURE, LOWER_PRESSURE):
+        upper, lower = _number(together, UPPER_PRESSURE), _number(together, LOWER_PRESSURE)
+        if 0 < upper <= lower:
+            return f"blood pressure {upper:g} over {lower:g}: were the two swapped?"
+    if fact == "client.target_date" and isinstance(value, str):
+        today = form.as_of.isoformat()
+        if len(value) == len(today) and value <= today:
+            return f"{value} is not after {today}: is the date right?"
+    return None
+
+
+def _number(answers: Mapping[str, Value], fact: str) -> float:
+    value = answers.get(fact)
+    return float(value) if isinstance(value, (int, float)) else 0.0
+
+
+def swap_hint(
+    text: str, slot: Slot, form: Form, answers: Mapping[str, Value], system: UnitSystem
+) -> str | None:
+    """Return a question for a refused weight or height that would fit if the two were swapped."""
+    partner_fact = _PARTNER.get(slot.fact)
+    given = answers.get(partner_fact or "")
+    if partner_fact is None or not isinstance(given, (int, float)):
+        return None
+    partner = form.slots[form.index_of(partner_fact)]
+    if slot.question.quantity is None or partner.question.quantity is None:
+        return None
+    try:
+        typed = plain_from_si(parse_number(text, slot, system), slot.question.quantity, system)
+    except Refusal:
+        return None
+    plain_given = plain_from_si(float(given), partner.question.quantity, system)
+    typed_as_partner = si_from_plain(typed, partner.question.quantity, system)
+    given_as_this = si_from_plain(plain_given, slot.question.quantity, system)
+    if _fits(typed_as_partner, partner) and _fits(given_as_this, slot):
+        given_words = answer_in_words(given, partner, system)
+        return (
+            f"{partner.declaration.label} was given as {given_words}: were the two swapped? "
+            "Type back to put it right"
+        )
+    return None
+
+
+def _fits(value: float, slot: Slot) -> bool:
+    allowed = slot.declaration.range
+    return allowed is not None and allowed[0] <= value <= allowed[1]

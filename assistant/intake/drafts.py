@@ -1,0 +1,235 @@
+"""The draft of an intake: one JSON line for every confirmed answer, forced to the disk.
+
+A draft survives a kill at any moment: a line counts once it is complete, and a torn last line is
+cut off. The file is readable by its owner alone. The answer to the question about self-harm is
+not in it; that the support text was shown is.
+"""
+
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from io import FileIO
+from pathlib import Path
+from typing import Any, Self
+
+from assistant.intake.events import Confirmed, Event, SupportShown, UnitsSwitched, to_keep
+from assistant.intake.form import Audience, Form
+from assistant.intake.quantities import UnitSystem
+from assistant.knowledge.answers import check_answers
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import Value
+
+FORMAT = 1
+OWNER_ONLY = 0o600
+
+
+@dataclass(frozen=True)
+class Header:
+    """First line of a draft: whom it is for, and how it is asked."""
+
+    name: str
+    audience: Audience
+    units: UnitSystem
+
+
+@dataclass(frozen=True)
+class Remembered:
+    """A draft as read back. notes: what a person should know about it, e.g. a torn last line."""
+
+    header: Header
+    events: tuple[Event, ...]
+    notes: tuple[str, ...]
+
+
+class Draft:
+    """An open draft. Every `remember` is on the disk when it returns.
+
+    Use as a context manager. `remove` deletes the file once the case is safely written.
+    """
+
+    def __init__(self, path: Path, stream: FileIO) -> None:
+        """Take over an open append stream; use `open_draft` to get one."""
+        self.path = path
+        self._stream = stream
+
+    def remember(self, event: Event) -> None:
+        """Append one event, without a session-only answer."""
+        self._append(_line_of(to_keep(event)))
+
+    def start(self, header: Header) -> None:
+        """Write the first line."""
+        line = {"kind": "draft", "format": FORMAT, "name": header.name}
+        self._append({**line, "audience": header.audience, "units": header.units.value})
+
+    def _append(self, line: Mapping[str, Any]) -> None:
+        data = (json.dumps(line, ensure_ascii=False) + "\n").encode()
+        written = 0
+        while written < len(data):
+            written += self._stream.write(data[written:]) or 0
+        os.fsync(self._stream.fileno())
+
+    def remove(self) -> None:
+        """Delete the draft."""
+        self.path.unlink(missing_ok=True)
+
+    def __enter__(self) -> Self:
+        """Return the draft itself."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Close the file."""
+        self._stream.close()
+
+
+def open_draft(
+    path: Path, header: Header, knowledge: KnowledgeBase, form: Form
+) -> tuple[Draft, Remembered]:
+    """Open a draft for going on, or start one.
+
+    A draft that is there keeps its own header. Raises InputProblems with file and line for a file
+    that is no draft, and for one that another process has open.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    stream = _open_locked(path)
+    try:
+        data = path.read_bytes()
+        complete, torn = _complete_part(data)
+        remembered = read_draft(complete, str(path), knowledge, form)
+        if torn:
+            note = "The last line of the draft was cut off in the middle and is left out."
+            os.ftruncate(stream.fileno(), len(complete.rstrip(b"\n")) + 1 if complete else 0)
+            if remembered is not None:
+                remembered = Remembered(
+                    remembered.header, remembered.events, (*remembered.notes, note)
+                )
+        elif complete and not complete.endswith(b"\n"):
+            stream.write(b"\n")
+        draft = Draft(path, stream)
+        if remembered is None:
+            draft.start(header)
+            remembered = Remembered(header, (), ())
+    except BaseException:
+        stream.close()
+        raise
+    return draft, remembered
+
+
+def _open_locked(path: Path) -> FileIO:
+    try:
+        descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND, OWNER_ONLY)
+    except OSError as error:
+        text = f"the draft cannot be opened ({error.strerror}); choose another --journal"
+        raise InputProblems([Problem(str(path), "no-draft", text)]) from error
+    stream = FileIO(descriptor, "a")
+    path.chmod(OWNER_ONLY)
+    if os.name == "posix":
+        import fcntl  # noqa: PLC0415 - this module exists on POSIX systems only
+
+        try:
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            stream.close()
+            text = "this draft is open in another window; close that one first"
+            raise InputProblems([Problem(str(path), "draft-in-use", text)]) from error
+    return stream
+
+
+def _complete_part(data: bytes) -> tuple[bytes, bool]:
+    """Return the data up to the last complete line, and whether a torn rest was cut."""
+    head, newline, tail = data.rpartition(b"\n")
+    if not tail:
+        return data, False
+    try:
+        whole = isinstance(json.loads(tail), dict)
+    except ValueError:
+        whole = False
+    return (data, False) if whole else (head + newline, True)
+
+
+def read_draft(
+    data: bytes, shown_as: str, knowledge: KnowledgeBase, form: Form
+) -> Remembered | None:
+    """Return what complete lines of a draft say; None if there are none.
+
+    An answer that the present questions no longer ask, or no longer allow, is left out with a
+    note. Raises InputProblems with file and line for anything that is not a line of a draft.
+    """
+    lines = [_parsed(line, f"{shown_as}:{n}") for n, line in enumerate(data.splitlines(), start=1)]
+    if not lines:
+        return None
+    header = _header(lines[0], f"{shown_as}:1")
+    asked = {slot.fact for slot in form.slots}
+    events: list[Event] = []
+    notes: list[str] = []
+    for number, line in enumerate(lines[1:], start=2):
+        event = _event(line, f"{shown_as}:{number}", knowledge, asked)
+        if isinstance(event, str):
+            notes.append(event)
+        else:
+            events.append(event)
+    return Remembered(header, tuple(events), tuple(notes))
+
+
+def _parsed(line: bytes, place: str) -> dict[str, Any]:
+    try:
+        parsed = json.loads(line)
+    except ValueError:
+        parsed = None
+    if not isinstance(parsed, dict):
+        raise _not_a_draft(place)
+    return parsed
+
+
+def _not_a_draft(place: str) -> InputProblems:
+    text = "this is not a line of a draft; choose another --journal or put the file aside"
+    return InputProblems([Problem(place, "bad-draft", text)])
+
+
+def _header(line: Mapping[str, Any], place: str) -> Header:
+    audience, name = line.get("audience"), line.get("name")
+    if line.get("kind") != "draft" or line.get("format") != FORMAT or not isinstance(name, str):
+        raise _not_a_draft(place)
+    if audience not in ("coach", "self") or line.get("units") not in set(UnitSystem):
+        raise _not_a_draft(place)
+    return Header(name, "coach" if audience == "coach" else "self", UnitSystem(line["units"]))
+
+
+def _event(
+    line: Mapping[str, Any], place: str, knowledge: KnowledgeBase, asked: set[str]
+) -> Event | str:
+    kind, fact = line.get("kind"), line.get("fact")
+    if kind == "units" and line.get("units") in set(UnitSystem):
+        return UnitsSwitched(UnitSystem(line["units"]))
+    if not isinstance(fact, str) or kind not in {"answer", "support_shown"}:
+        raise _not_a_draft(place)
+    if fact not in asked:
+        return f"`{fact}` is no longer asked; its answer is left out."
+    if kind == "support_shown":
+        return SupportShown(fact)
+    answers, problems = check_answers({fact: line.get("value")}, knowledge)
+    if problems:
+        return f"`{fact}` no longer allows the answer in the draft; it is asked again."
+    return Confirmed(fact, answers[fact])
+
+
+def _line_of(event: Event) -> dict[str, Any]:
+    match event:
+        case Confirmed():
+            return {"kind": "answer", "fact": event.fact, "value": plain(event.value)}
+        case UnitsSwitched():
+            return {"kind": "units", "units": event.units.value}
+        case SupportShown():
+            return {"kind": "support_shown", "fact": event.fact}
+
+
+def plain(value: Value) -> bool | float | int | str | list[str]:
+    """Return a value as JSON has it; a whole number without a decimal point."""
+    if isinstance(value, bool):
+        return value
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    if isinstance(value, tuple):
+        return list(value)
+    return str(value) if isinstance(value, str) else value

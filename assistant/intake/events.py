@@ -1,0 +1,43 @@
+"""What a draft remembers: confirmed answers and switches of units, in the order they happened."""
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from assistant.intake.quantities import UnitSystem
+from assistant.model.values import Value
+
+# The answer to the question about self-harm lives in the session only: it is never written to a
+# draft or a case. After a yes the plan steps aside for the session (safety practice, our judgement).
+SESSION_ONLY_FACTS = frozenset({"screen.self_harm_thoughts"})
+
+
+@dataclass(frozen=True)
+class Confirmed:
+    """A fact got this value (a status where the question was left blank or declined)."""
+
+    fact: str
+    value: Value
+
+
+@dataclass(frozen=True)
+class UnitsSwitched:
+    """Plain numbers are read in these units from here on."""
+
+    units: UnitSystem
+
+
+@dataclass(frozen=True)
+class SupportShown:
+    """A session-only question was asked and its support text shown; the answer is not kept."""
+
+    fact: str
+
+
+Event: TypeAlias = Confirmed | UnitsSwitched | SupportShown
+
+
+def to_keep(event: Event) -> Event:
+    """Return the event as a draft may remember it."""
+    if isinstance(event, Confirmed) and event.fact in SESSION_ONLY_FACTS:
+        return SupportShown(event.fact)
+    return event

@@ -1,0 +1,130 @@
+"""The questions of a knowledge base, made ready for asking: order, choices, ask-if."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from assistant.intake.asking import applies
+from assistant.model.facts import FactDeclaration, FactType
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.questions import Question, Section
+from assistant.model.values import Status, Value
+
+Audience = Literal["coach", "self"]
+SAFETY_TIERS = frozenset({"A", "B", "C"})
+
+
+@dataclass(frozen=True)
+class Slot:
+    """One question with what its answer may be.
+
+    choices: ids in the declared order. names: what the book calls ids that the question itself does
+    not name. unit: the unit of a plain number as people say it.
+    """
+
+    question: Question
+    declaration: FactDeclaration
+    choices: tuple[str, ...] = ()
+    names: Mapping[str, str] = field(default_factory=dict)
+    unit: str = ""
+
+    @property
+    def fact(self) -> str:
+        """The fact that the answer is the value of."""
+        return self.question.fact
+
+    def label(self, choice: str) -> str:
+        """What a choice is called."""
+        named = self.question.labels.get(choice) or self.names.get(choice)
+        return named or choice.replace("_", " ")
+
+    def text(self, audience: Audience) -> str:
+        """The wording for one audience."""
+        return self.question.coach if audience == "coach" else self.question.self
+
+    @property
+    def options(self) -> tuple[tuple[str, Value], ...]:
+        """Labels and values in the order they are numbered on the screen; empty for free typing.
+
+        A yes/no question whose two answers have names is chosen from, because with such names
+        ("rest" and "train anyway") a plain yes could mean either.
+        """
+        labels = self.question.labels
+        if self.declaration.type is FactType.BOOLEAN:
+            named: dict[str, Value] = {"true": True, "false": False}
+            both = set(named) <= set(labels)
+            return tuple((labels[key], named[key]) for key in labels if key in named and both)
+        listed: list[tuple[str, Value]] = [(self.label(choice), choice) for choice in self.choices]
+        single = self.declaration.type is FactType.CHOICE
+        if single and self.declaration.allows_none and Status.NONE not in self.choices:
+            listed.append((self.label(Status.NONE), Status.NONE))
+        return tuple(listed)
+
+    @property
+    def suggestion(self) -> bool | float | str | None:
+        """The value of a bare Enter. A safety answer is never suggested."""
+        return None if self.declaration.tier in SAFETY_TIERS else self.question.suggestion
+
+
+@dataclass(frozen=True)
+class Form:
+    """All questions in the order of asking.
+
+    parameters: values in force on `as_of`, by id, for the ask-if clauses.
+    """
+
+    sections: tuple[Section, ...]
+    slots: tuple[Slot, ...]
+    as_of: dt.date
+    parameters: Mapping[str, float] = field(default_factory=dict)
+
+    def index_of(self, fact: str) -> int:
+        """Return the place of a fact's question; KeyError if it is not asked."""
+        for index, slot in enumerate(self.slots):
+            if slot.fact == fact:
+                return index
+        raise KeyError(fact)
+
+    def settle(self, confirmed: Mapping[str, Value]) -> tuple[dict[str, Value], tuple[int, ...]]:
+        """Return what stands answered, and the indices of the questions that apply.
+
+        Questions are taken in order, each reading the settled answers before it, so what applies
+        depends only on earlier answers. A question that does not apply has its `otherwise`; an
+        open question has no entry.
+        """
+        settled: dict[str, Value] = {}
+        applicable = []
+        for index, slot in enumerate(self.slots):
+            if not applies(slot.question.ask_if, settled, self.parameters):
+                settled[slot.fact] = Status(slot.question.otherwise)
+                continue
+            applicable.append(index)
+            if slot.fact in confirmed:
+                settled[slot.fact] = confirmed[slot.fact]
+        return settled, tuple(applicable)
+
+
+def form_of(knowledge: KnowledgeBase, on: dt.date) -> Form:
+    """Return the form of a knowledge base for one day."""
+    return Form(
+        sections=knowledge.sections,
+        slots=tuple(_slot(question, knowledge) for question in knowledge.questions),
+        as_of=on,
+        parameters={
+            parameter_id: knowledge.parameter_value(parameter_id, on).value
+            for parameter_id, parameter in knowledge.parameters.items()
+            if parameter.in_force(on) is not None
+        },
+    )
+
+
+def _slot(question: Question, knowledge: KnowledgeBase) -> Slot:
+    declaration = knowledge.facts[question.fact]
+    choices = declaration.choices
+    if declaration.type in {FactType.CHOICE, FactType.CHOICES} and declaration.choice_domain:
+        choices = knowledge.book.domains[declaration.choice_domain]
+    wording = knowledge.documents.get("wording", {})
+    names = {each: wording.get("labels", {}).get(each, "") for each in choices}
+    unit = wording.get("units", {}).get(declaration.unit, declaration.unit)
+    return Slot(question, declaration, choices, names, "" if unit == "1" else unit)

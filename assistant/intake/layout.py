@@ -1,0 +1,80 @@
+"""Questions and reviews laid out as plain lines for a terminal of any width. No colour, no drawing."""
+
+import textwrap
+
+from assistant.intake.quantities import UnitSystem
+from assistant.intake.view import QuestionView, ReviewSection
+
+NARROWEST = 20
+_GAP = 2
+COMMANDS = "back · skip · why · units · review · save"
+
+
+def wrapped(text: str, width: int, indent: str = "") -> list[str]:
+    """Return text in lines of at most `width` characters; paragraphs are kept."""
+    room = max(width, NARROWEST)
+    lines: list[str] = []
+    for paragraph in text.splitlines() or [""]:
+        lines += textwrap.wrap(
+            paragraph, room, initial_indent=indent, subsequent_indent=indent
+        ) or [""]
+    return lines
+
+
+def question_lines(view: QuestionView, units: UnitSystem, width: int) -> list[str]:
+    """Return everything that stands above the line for typing."""
+    where = f"{view.section} (section {view.section_number} of {view.section_count})"
+    count = f"question {view.question_number} of {view.question_count}"
+    lines = [
+        "-" * max(width, NARROWEST),
+        *wrapped(f"{where}, {count}. Units: {units.value}", width),
+    ]
+    if view.intro:
+        lines += wrapped(view.intro, width)
+    lines += ["", *wrapped(view.text, width)]
+    if view.help:
+        lines += wrapped(view.help, width, "  ")
+    lines += choice_lines(view.choices, width)
+    if view.given:
+        lines += wrapped(f"Your answer: {view.given} (Enter keeps it)", width)
+    if view.suggestion:
+        lines += wrapped(f"Suggestion: {view.suggestion} (Enter takes it)", width)
+    return lines
+
+
+def choice_lines(labels: tuple[str, ...], width: int) -> list[str]:
+    """Return numbered choices, in columns where short ones fit, one below the other otherwise."""
+    items = [f"{number:>2} {label}" for number, label in enumerate(labels, start=1)]
+    if not items:
+        return []
+    widest = max(map(len, items)) + _GAP
+    columns = max(1, max(width, NARROWEST) // widest)
+    if columns == 1:
+        return [line for item in items for line in _hanging(item, width)]
+    rows = -(-len(items) // columns)
+    table = [items[row::rows] for row in range(rows)]
+    return ["".join(cell.ljust(widest) for cell in row).rstrip() for row in table]
+
+
+def _hanging(item: str, width: int) -> list[str]:
+    return textwrap.wrap(item, max(width, NARROWEST), subsequent_indent="   ")
+
+
+def review_lines(sections: tuple[ReviewSection, ...], width: int) -> list[str]:
+    """Return all answers, numbered, under their sections."""
+    lines: list[str] = []
+    for section in sections:
+        lines += ["", section.title]
+        for line in section.lines:
+            lines += textwrap.wrap(
+                f"{line.number:>3} {line.label}: {line.answer}",
+                max(width, NARROWEST),
+                subsequent_indent="    ",
+            )
+    return lines[1:]
+
+
+def pages(lines: list[str], height: int) -> list[list[str]]:
+    """Return lines cut into pages of at most `height`; one empty page if there are none."""
+    room = max(height, 1)
+    return [lines[start : start + room] for start in range(0, len(lines), room)] or [[]]

@@ -1,0 +1,256 @@
+"""Typed text turned into the value of a fact, or refused with one helpful line."""
+
+import datetime as dt
+import difflib
+import re
+from collections.abc import Callable, Mapping
+
+from assistant.intake.form import Slot
+from assistant.intake.quantities import (
+    Refusal,
+    UnitSystem,
+    how_to_type,
+    measure_in_words,
+    number_in_words,
+    parse_measure,
+    range_in_words,
+    read_number,
+    tidy,
+)
+from assistant.model.facts import FactType
+from assistant.model.values import Status, Value
+
+LONGEST_ANSWER = 300
+_YES = frozenset({"yes", "y", "true", "yeah", "yep"})
+_NO = frozenset({"no", "n", "false", "nope"})
+_NONE = frozenset({"none", "none of these", "nothing", "never", "no"})
+_NOT_APPLICABLE = frozenset({"not applicable", "does not apply", "doesn't apply", "n/a"})
+# Words that may follow a plain number, by the unit of the fact (UCUM-like).
+_UNIT_WORDS = {
+    "%": ("%", "percent", "per cent"),
+    "a": ("a", "y", "yr", "yrs", "year", "years", "years old"),
+    "mo": ("mo", "month", "months"),
+    "wk": ("wk", "wks", "week", "weeks"),
+    "d": ("d", "day", "days"),
+    "g/d": ("g", "grams", "g/d", "g a day"),
+    "mm[Hg]": ("mmhg", "mm hg"),
+    "{sessions}/wk": ("sessions", "times", "a week", "times a week"),
+}
+
+
+def parse_answer(text: str, slot: Slot, system: UnitSystem) -> Value:
+    """Return the value that typed text means for a question.
+
+    Numbers come back in the fact's own (SI) unit, lists as sorted tuples without repeats, dates
+    as ISO text. Raises Refusal with one line that says what is wrong and what to type.
+    """
+    if not text.strip():
+        raise Refusal(f"type {what_to_type(slot, system)}")
+    if len(text) > LONGEST_ANSWER:
+        raise Refusal(f"that is over {LONGEST_ANSWER} characters; type a shorter answer")
+    status = _status(text, slot)
+    if status is not None:
+        return status
+    if slot.declaration.type in {FactType.NUMBER, FactType.INTEGER}:
+        return in_range(parse_number(text, slot, system), slot, system)
+    return _READERS[slot.declaration.type](text, slot)
+
+
+def check(text: str, slot: Slot, system: UnitSystem) -> str | None:
+    """Return what is wrong with text typed so far, or None; cheap enough for every key."""
+    try:
+        parse_answer(text, slot, system)
+    except Refusal as refusal:
+        return str(refusal)
+    return None
+
+
+def _status(text: str, slot: Slot) -> Status | None:
+    plain = tidy(text)
+    if may_not_apply(slot) and plain in _NOT_APPLICABLE:
+        return Status.NOT_APPLICABLE
+    may_be_none = slot.declaration.allows_none and slot.declaration.type is not FactType.CHOICES
+    if may_be_none and plain in _none_words(slot):
+        return Status.NONE  # of a list, "none" is the empty list
+    return None
+
+
+def _none_words(slot: Slot) -> frozenset[str]:
+    if Status.NONE in slot.choices:
+        return frozenset()
+    return _NONE - {_key(choice) for choice in slot.choices} | {tidy(slot.label(Status.NONE))}
+
+
+def may_not_apply(slot: Slot) -> bool:
+    """Return whether a person may type that a question does not apply to them.
+
+    Only a quantity that the book itself leaves out for some people (months without a period), and
+    never one whose silence holds all exercise: a yes/no question always has a plain answer.
+    """
+    numeric = slot.declaration.type in {FactType.NUMBER, FactType.INTEGER}
+    conditional = bool(slot.question.ask_if) and slot.question.otherwise == "not_applicable"
+    return numeric and conditional and slot.declaration.tier != "A"
+
+
+def parse_number(text: str, slot: Slot, system: UnitSystem) -> float:
+    """Return a typed number in the fact's unit, without a look at the range."""
+    if slot.question.quantity is not None:
+        value = parse_measure(text, slot.question.quantity, system)
+    else:
+        plain = tidy(text)
+        for word in sorted(_UNIT_WORDS.get(slot.declaration.unit, ()), key=len, reverse=True):
+            if plain.endswith(word):
+                plain = plain.removesuffix(word).strip()
+                break
+        value = float(read_number(plain or text))
+    if slot.declaration.type is FactType.INTEGER and not value.is_integer():
+        raise Refusal(f"`{text.strip()}` is not a whole number; type one without decimals")
+    return value
+
+
+def in_range(value: float, slot: Slot, system: UnitSystem) -> float:
+    """Return the value, or raise Refusal with the allowed range in the units in use."""
+    allowed = slot.declaration.range
+    if allowed is None or allowed[0] <= value <= allowed[1]:
+        return value
+    hint = ""
+    if slot.question.quantity is not None:
+        typed = measure_in_words(value, slot.question.quantity, system)
+        hint = f", or type the unit too ({how_to_type(slot.question.quantity)})"
+    else:
+        typed = number_in_words(value, 3)
+    raise Refusal(f"{typed} is outside {allowed_in_words(slot, system)}; check it{hint}")
+
+
+def allowed_in_words(slot: Slot, system: UnitSystem) -> str:
+    """Return the allowed range of a number, in the units in use."""
+    allowed = slot.declaration.range
+    if allowed is None:
+        return "any number"
+    if slot.question.quantity is not None:
+        return range_in_words(*allowed, slot.question.quantity, system)
+    low, high = (number_in_words(end, 2) for end in allowed)
+    return f"{low} to {high} {slot.unit}".rstrip()
+
+
+def _boolean(text: str, slot: Slot) -> Value:
+    if slot.options:
+        return _choice(text, slot)
+    plain = tidy(text)
+    if plain in _YES or plain in _NO:
+        return plain in _YES
+    raise Refusal(f"`{text.strip()}` is not an answer here; type yes or no")
+
+
+def _key(text: str) -> str:
+    """Ids and labels are compared without case, underscores and hyphens."""
+    return re.sub(r"[\s_-]+", " ", tidy(text)).strip()
+
+
+def _names(slot: Slot) -> dict[str, Value]:
+    names = {_key(label): value for label, value in slot.options}
+    return names | {_key(choice): choice for choice in slot.choices}
+
+
+def names_a_choice(text: str, slot: Slot) -> bool:
+    """Return whether text is exactly one of the choices, so that it is never read as a command."""
+    return _key(text) in _names(slot)
+
+
+def _choice(text: str, slot: Slot) -> Value:
+    wanted = _key(text)
+    names = _names(slot)
+    if wanted in names:
+        return names[wanted]
+    options = slot.options
+    if re.fullmatch(r"[0-9]{1,3}", wanted):
+        number = int(wanted)
+        if 1 <= number <= len(options):
+            return options[number - 1][1]
+        raise Refusal(f"there is no number {number}; the list goes from 1 to {len(options)}")
+    near = difflib.get_close_matches(wanted, names, n=1)
+    ask = f"did you mean `{near[0]}`?" if near else f"type a number from 1 to {len(options)}"
+    raise Refusal(f"`{text.strip()}` is not in the list; {ask}")
+
+
+def _choices(text: str, slot: Slot) -> tuple[str, ...]:
+    if tidy(text) in _none_words(slot):
+        return ()
+    if names_a_choice(text, slot):
+        return (str(_choice(text, slot)),)  # a label may itself hold a comma
+    parts = [part.strip() for part in re.split(r"[,;]", text)]
+    chosen = {str(_choice(part, slot)) for part in parts if part}
+    if not chosen:
+        raise Refusal(f"type {what_to_type(slot, UnitSystem.METRIC)}")
+    if "none" in chosen and len(chosen) > 1:
+        raise Refusal("`none` cannot stand beside other items; type one or the other")
+    return tuple(sorted(chosen))
+
+
+def _date(text: str, _: Slot) -> str:
+    plain = tidy(text)
+    if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", plain):
+        try:
+            return dt.date.fromisoformat(plain).isoformat()
+        except ValueError as problem:
+            raise Refusal(f"`{plain}` is not in the calendar; check month and day") from problem
+    raise Refusal(f"`{text.strip()}` is not a date; type year-month-day, for example 2026-03-01")
+
+
+def _free_text(text: str, _: Slot) -> str:
+    plain = text.strip()
+    if not plain.isprintable():
+        raise Refusal("the text holds characters that cannot be printed; type it again")
+    return plain
+
+
+_READERS: Mapping[FactType, Callable[[str, Slot], Value]] = {
+    FactType.BOOLEAN: _boolean,
+    FactType.CHOICE: _choice,
+    FactType.CHOICES: _choices,
+    FactType.DATE: _date,
+    FactType.TEXT: _free_text,
+}
+
+
+def what_to_type(slot: Slot, system: UnitSystem) -> str:
+    """Return what an answer to this question looks like, in a few words."""
+    none = f", or {tidy(slot.label(Status.NONE))}" if slot.declaration.allows_none else ""
+    none += ", or does not apply" if may_not_apply(slot) else ""
+    if slot.declaration.type is FactType.CHOICES:
+        return "numbers or names with commas between, or none"
+    if slot.options:
+        return f"a number from 1 to {len(slot.options)}, or the name"
+    match slot.declaration.type:
+        case FactType.BOOLEAN:
+            return "yes or no"
+        case FactType.DATE:
+            return f"a date as year-month-day{none}"
+        case FactType.NUMBER | FactType.INTEGER:
+            return f"a number, {allowed_in_words(slot, system)}{none}"
+        case _:
+            return "a few words"
+
+
+def answer_in_words(value: Value, slot: Slot, system: UnitSystem) -> str:
+    """Return an answer as a person would read it, in the units in use."""
+    if isinstance(value, Status):
+        return slot.label(value) if value is Status.NONE else _STATUS_WORDS[value]
+    if isinstance(value, bool):
+        named = {answer: label for label, answer in slot.options}
+        return named.get(value, "yes" if value else "no")
+    if isinstance(value, tuple):
+        chosen = [slot.label(choice) for choice in slot.choices if choice in value]
+        return ", ".join(chosen) or slot.label(Status.NONE)
+    if isinstance(value, str):
+        return slot.label(value) if value in slot.choices else value
+    if slot.question.quantity is not None:
+        return measure_in_words(value, slot.question.quantity, system)
+    return f"{number_in_words(value, 3)} {slot.unit}".rstrip()
+
+
+_STATUS_WORDS = {
+    Status.UNKNOWN: "left blank",
+    Status.DECLINED: "prefer not to say",
+    Status.NOT_APPLICABLE: "does not apply",
+}

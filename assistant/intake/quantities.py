@@ -1,0 +1,227 @@
+"""Measures as people type them, in metric or imperial units, turned into SI and back.
+
+A number without a unit is in the units in force. Text that can be read in two ways is refused
+with a line that shows both readings; nothing is guessed. The conversion factors come from
+`assistant.calculate.units`, which rounds once.
+"""
+
+import math
+import re
+import unicodedata
+from collections.abc import Callable
+from enum import StrEnum
+from fractions import Fraction
+
+from assistant.calculate import units
+
+
+class UnitSystem(StrEnum):
+    """The units in which plain numbers are read and answers are shown."""
+
+    METRIC = "metric"
+    IMPERIAL = "imperial"
+
+    @property
+    def other(self) -> "UnitSystem":
+        """The system that a switch leads to."""
+        return UnitSystem.IMPERIAL if self is UnitSystem.METRIC else UnitSystem.METRIC
+
+
+class Refusal(ValueError):
+    """Typed text that is no valid answer. The message is one line: what is wrong, what to type."""
+
+
+_NUMBER = r"[+-]?[0-9]{1,12}(?:[.,][0-9]{1,12})?"
+_THOUSANDS_OR_DECIMAL = re.compile(r"[+-]?0*[1-9][0-9]*,[0-9]{3}")
+# What keyboards and phones make of a foot mark, an inch mark and a minus.
+_PLAIN_MARKS = str.maketrans(
+    "\N{PRIME}\N{LEFT SINGLE QUOTATION MARK}\N{RIGHT SINGLE QUOTATION MARK}`"
+    "\N{DOUBLE PRIME}\N{LEFT DOUBLE QUOTATION MARK}\N{RIGHT DOUBLE QUOTATION MARK}"
+    "\N{MINUS SIGN}\N{EN DASH}",
+    "''''\"\"\"--",
+)
+_MINUTES_PER_HOUR = 60
+_CM_PER_M = 100
+# Below this a length is a girth and is shown in inches alone; standing heights get feet.
+_FEET_FROM_CM = 120.0
+
+
+def tidy(text: str) -> str:
+    """Return text in one spelling: compatible characters, lower case, single spaces, plain marks."""
+    plain = unicodedata.normalize("NFKC", text).lower().strip()
+    return re.sub(r"\s+", " ", plain.translate(_PLAIN_MARKS).replace("''", '"'))
+
+
+def read_number(text: str) -> str:
+    """Return a typed number with a decimal point, as text, so that no digit is lost.
+
+    Raises Refusal for anything else, and for `2,300`, which is 2300 to some and 2.3 to others.
+    """
+    plain = tidy(text)
+    if not re.fullmatch(_NUMBER, plain):
+        raise Refusal(f"`{text.strip()}` is not a number; type digits, for example 63.5")
+    if _THOUSANDS_OR_DECIMAL.fullmatch(plain):
+        whole = plain.replace(",", "")
+        decimal = plain.replace(",", ".").rstrip("0").rstrip(".")
+        raise Refusal(f"`{plain}` can mean {whole} or {decimal}; type it without the comma")
+    return plain.replace(",", ".")
+
+
+def _scaled(number: str, factor: Fraction | int) -> float:
+    return float(Fraction(number) * factor)
+
+
+def _whole(number: str, big_unit: str, small_unit: str) -> float:
+    if "." in number:
+        raise Refusal(
+            f"`{number} {big_unit}` can be read in two ways; "
+            f"type whole {big_unit} and {small_unit}, for example {_EXAMPLE[big_unit]}"
+        )
+    return float(number)
+
+
+_EXAMPLE = {"ft": "5 ft 6 in", "st": "11 st 4 lb"}
+
+
+def _feet(feet: str, inches: str = "0") -> float:
+    try:
+        return units.cm_from_feet_and_inches(_whole(feet, "ft", "in"), float(inches))
+    except Refusal:
+        raise
+    except ValueError as problem:
+        raise Refusal(
+            f"{feet} ft {inches} in is not a length; inches go from 0 to under 12"
+        ) from problem
+
+
+def _stone(stone: str, pounds: str = "0") -> float:
+    whole = _whole(stone, "st", "lb")
+    if not 0 <= float(pounds) < units.LB_PER_STONE:
+        raise Refusal(f"{stone} st {pounds} lb is not a weight; pounds go from 0 to under 14")
+    return units.kg_from_stone(whole, float(pounds))
+
+
+def _clock(hours: str, minutes: str = "0") -> Fraction:
+    if "." in hours and Fraction(minutes):
+        raise Refusal(f"{hours} h {minutes} min is not a duration; type whole hours and minutes")
+    if not 0 <= float(minutes) < _MINUTES_PER_HOUR:
+        raise Refusal(f"{hours} h {minutes} min is not a duration; minutes go from 0 to 59")
+    return Fraction(hours) * _MINUTES_PER_HOUR + Fraction(minutes)
+
+
+_N = f"({_NUMBER})"
+_CLOCK_FORMS: tuple[tuple[str, Callable[..., Fraction]], ...] = (
+    (rf"{_N} ?(?:min|mins|minute|minutes)", Fraction),
+    (rf"{_N} ?(?:h|hr|hrs|hour|hours)", _clock),
+    (rf"{_N} ?(?:h|hr|hrs|hour|hours) ?(?:and )?{_N} ?(?:min|mins|minute|minutes)?", _clock),
+    (r"([0-9]{1,2}):([0-9]{2})", _clock),
+)
+# quantity -> the ways of typing it that carry their own unit, each with its reading in SI
+_FORMS: dict[str, tuple[tuple[str, Callable[..., float]], ...]] = {
+    "length": (
+        (rf"{_N} ?(?:cm|centimetres?|centimeters?)", float),
+        (rf"{_N} ?(?:m|metres?|meters?)", lambda n: _scaled(n, _CM_PER_M)),
+        (rf"{_N} ?(?:in|ins|inch|inches|\")", lambda n: units.cm_from_inches(float(n))),
+        (rf"{_N} ?(?:ft|foot|feet|')", _feet),
+        (rf"{_N} ?(?:ft|foot|feet|') ?(?:and )?{_N} ?(?:in|ins|inch|inches|\")?", _feet),
+    ),
+    "mass": (
+        (rf"{_N} ?(?:kg|kgs|kilos?|kilograms?)", float),
+        (rf"{_N} ?(?:lb|lbs|pounds?)", lambda n: units.kg_from_lb(float(n))),
+        (rf"{_N} ?(?:st|stones?)", _stone),
+        (rf"{_N} ?(?:st|stones?) ?(?:and )?{_N} ?(?:lb|lbs|pounds?)?", _stone),
+    ),
+    # In talk about food a "calorie" is a kilocalorie (common practice, no source).
+    "energy": (
+        (rf"{_N} ?(?:kcal|kilocalories|cal|cals|calories)", float),
+        (rf"{_N} ?(?:kj|kilojoules?)", lambda n: units.kcal_from_kj(float(n))),
+    ),
+    "duration_min": tuple(
+        (form, lambda *n, read=read: float(read(*n))) for form, read in _CLOCK_FORMS
+    ),
+    "duration_h": tuple(
+        (form, lambda *n, read=read: float(read(*n) / _MINUTES_PER_HOUR))
+        for form, read in _CLOCK_FORMS
+    ),
+}
+_PLAIN_UNIT: dict[tuple[str, UnitSystem], str] = {
+    ("length", UnitSystem.METRIC): "cm",
+    ("length", UnitSystem.IMPERIAL): "in",
+    ("mass", UnitSystem.METRIC): "kg",
+    ("mass", UnitSystem.IMPERIAL): "lb",
+}
+_SAME_EVERYWHERE = {"energy": "kcal", "duration_min": "min", "duration_h": "h"}
+_HOW_TO_TYPE = {
+    "length": "165 cm, 1.65 m, 65 in or 5 ft 5",
+    "mass": "63.5 kg, 140 lb or 11 st 4",
+    "energy": "2300 kcal or 9600 kJ",
+    "duration_min": "75 min or 1 h 15",
+    "duration_h": "7.5 h or 7 h 30",
+}
+
+
+def plain_unit(quantity: str, system: UnitSystem) -> str:
+    """Return the unit of a number typed without one."""
+    return _SAME_EVERYWHERE.get(quantity) or _PLAIN_UNIT[(quantity, system)]
+
+
+def how_to_type(quantity: str) -> str:
+    """Return examples of typed measures of a quantity."""
+    return _HOW_TO_TYPE[quantity]
+
+
+def si_from_plain(number: float, quantity: str, system: UnitSystem) -> float:
+    """Return the SI value of a plain number in the units in force."""
+    unit = plain_unit(quantity, system)
+    if unit == "in":
+        return units.cm_from_inches(number)
+    return units.kg_from_lb(number) if unit == "lb" else number
+
+
+def plain_from_si(value: float, quantity: str, system: UnitSystem) -> float:
+    """Return an SI value as a plain number in the units in force."""
+    unit = plain_unit(quantity, system)
+    if unit == "in":
+        return units.inches_from_cm(value)
+    return units.lb_from_kg(value) if unit == "lb" else value
+
+
+def parse_measure(text: str, quantity: str, system: UnitSystem) -> float:
+    """Return the SI value (kg, cm, kcal, min or h by quantity) of a typed measure.
+
+    Raises Refusal with one line if the text has no single reading. The range is not looked at.
+    """
+    plain = tidy(text)
+    for form, read in _FORMS[quantity]:
+        match = re.fullmatch(form, plain)
+        if match:
+            return read(*(read_number(number) for number in match.groups()))
+    if re.fullmatch(_NUMBER, plain):
+        return si_from_plain(float(read_number(plain)), quantity, system)
+    raise Refusal(f"`{text.strip()}` is not understood; type it like {how_to_type(quantity)}")
+
+
+def number_in_words(value: float, decimals: int = 1) -> str:
+    """Return a number without needless zeros."""
+    rounded = f"{value:.{decimals}f}"
+    return rounded.rstrip("0").rstrip(".") if "." in rounded else rounded
+
+
+def measure_in_words(value: float, quantity: str, system: UnitSystem) -> str:
+    """Return an SI value in the units in force, for reading: `63.5 kg`, `5 ft 5 in`."""
+    unit = plain_unit(quantity, system)
+    number = plain_from_si(value, quantity, system)
+    if unit == "in" and value >= _FEET_FROM_CM:
+        feet, inches = divmod(round(number, 1), units.INCHES_PER_FOOT)
+        return f"{feet:.0f} ft {number_in_words(inches)} in"
+    return f"{number_in_words(number, 2 if unit == 'h' else 1)} {unit}"
+
+
+def range_in_words(low: float, high: float, quantity: str, system: UnitSystem) -> str:
+    """Return an allowed range in the units in force, rounded inwards: what it says is allowed."""
+    unit = plain_unit(quantity, system)
+    if system is UnitSystem.METRIC or quantity in _SAME_EVERYWHERE:
+        return f"{number_in_words(low, 2)} to {number_in_words(high, 2)} {unit}"
+    lowest = math.ceil(plain_from_si(low, quantity, system) * 10) / 10
+    highest = math.floor(plain_from_si(high, quantity, system) * 10) / 10
+    return f"{number_in_words(lowest)} to {number_in_words(highest)} {unit}"

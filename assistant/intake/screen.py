@@ -1,0 +1,173 @@
+"""The intake on a terminal. Everything here is input and output; decisions are in `typed.act`.
+
+Questions scroll by instead of being drawn over each other: nothing on the screen is lost, a
+screen reader can follow, and it works in a terminal of any size. No meaning rests on colour.
+"""
+
+import re
+import shutil
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from prompt_toolkit import PromptSession
+from prompt_toolkit.completion import CompleteEvent, Completer, Completion
+from prompt_toolkit.document import Document
+from prompt_toolkit.history import DummyHistory
+from prompt_toolkit.input import Input
+from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+from prompt_toolkit.output import Output
+from prompt_toolkit.styles import Style
+
+from assistant.intake.dialogue import Dialogue, Ending, Step
+from assistant.intake.events import Event
+from assistant.intake.form import Slot
+from assistant.intake.layout import COMMANDS, pages, question_lines, review_lines, wrapped
+from assistant.intake.quantities import UnitSystem
+from assistant.intake.typed import act, problem_so_far
+from assistant.intake.view import labels_of, question_view, review_view
+from assistant.model.facts import FactType
+
+# Rows that the menu of completions may take; the default would push a question off a small screen.
+_MENU_ROWS = 4
+_ROWS_BESIDE_REVIEW = 5
+_PLAIN = Style.from_dict({"bottom-toolbar": "noreverse"})
+
+
+class ChoiceCompleter(Completer):
+    """Completes the names of choices; in a list, the part after the last comma."""
+
+    def __init__(self, slot: Slot) -> None:
+        """Complete the choices of one question."""
+        self._is_list = slot.declaration.type is FactType.CHOICES
+        self._labels = labels_of(slot)
+
+    def get_completions(
+        self, document: Document, complete_event: CompleteEvent
+    ) -> Iterable[Completion]:
+        """Yield the labels in which a word begins as typed, leaving out those already in the list."""
+        text = document.text_before_cursor
+        head, _, part = text.rpartition(",") if self._is_list else ("", "", text)
+        typed = part.lstrip().lower()
+        if not typed and not complete_event.completion_requested:
+            return
+        taken = {item.strip().lower() for item in head.split(",")}
+        for label in self._labels:
+            words = [label.lower(), *re.split(r"[\s(/-]+", label.lower())]
+            if label.lower() not in taken and any(word.startswith(typed) for word in words):
+                yield Completion(label, start_position=-len(typed))
+
+
+@dataclass
+class Screen:
+    """A terminal for one intake. `remember` is called with each event before it is acted on."""
+
+    remember: Callable[[Event], None]
+    typing: Input | None = None
+    showing: Output | None = None
+
+    def __post_init__(self) -> None:
+        """Set up the line editor."""
+        self._session: PromptSession[str] = PromptSession(
+            input=self.typing,
+            output=self.showing,
+            key_bindings=_keys(),
+            reserve_space_for_menu=_MENU_ROWS,
+            history=DummyHistory(),  # earlier answers must not come back with a key
+            style=_PLAIN,
+        )
+        self._page = 0
+        self._shown: tuple[int, UnitSystem] | None = None
+
+    def run(self, dialogue: Dialogue, greeting: Iterable[str] = ()) -> tuple[Dialogue, Ending]:
+        """Ask until the person finishes or leaves; return the last state and how it ended."""
+        for line in greeting:
+            self._show(wrapped(line, self._width))
+        while True:
+            step = act(dialogue, self._ask(dialogue))
+            for event in step.events:
+                self.remember(event)
+            dialogue = step.dialogue
+            if step.notice:
+                self._show(["", *wrapped(step.notice, self._width)])
+            if step.support and self._leaves_after(step):
+                return dialogue, Ending.ASIDE if dialogue.aside else Ending.SAVED
+            if step.ending is not None:
+                return dialogue, step.ending
+
+    def _ask(self, dialogue: Dialogue) -> str:
+        if dialogue.in_review:
+            return self._ask_in_review(dialogue)
+        self._page = 0
+        view = question_view(dialogue)
+        if self._shown != (dialogue.position, dialogue.units):  # not again after a mere notice
+            self._show(question_lines(view, dialogue.units, self._width))
+        self._shown = (dialogue.position, dialogue.units)
+        extra = " · prefer not to say" if view.may_decline else ""
+
+        def toolbar() -> str:
+            typed = self._session.default_buffer.text
+            said = problem_so_far(dialogue, typed) or f"Type {view.how}. Or: {COMMANDS}{extra}"
+            return "\n".join(wrapped(said, self._width)[:2])
+
+        return self._prompt("> ", toolbar, ChoiceCompleter(dialogue.slot))
+
+    def _ask_in_review(self, dialogue: Dialogue) -> str:
+        self._shown = None
+        lines = review_lines(review_view(dialogue), self._width)
+        sheets = pages(lines, self._height - _ROWS_BESIDE_REVIEW)
+        self._page %= len(sheets)
+        title = f"Your answers, page {self._page + 1} of {len(sheets)}"
+        self._show(["-" * self._width, title, *sheets[self._page]])
+        said = "Type the number of a line to change it, finish, back or save. Enter: next page"
+        typed = self._prompt("review> ", lambda: "\n".join(wrapped(said, self._width)[:2]), None)
+        if not typed.strip():
+            self._page += 1
+        return typed
+
+    def _leaves_after(self, step: Step) -> bool:
+        """Show the support text and wait: it never goes away by itself."""
+        aside = step.dialogue.aside
+        after = (
+            "There will be no plan today, and this answer is not written down. Everything else is "
+            "kept for another day. Press Enter to leave, or type back to return to the questions."
+            if aside
+            else "Press Enter to go on, or type save to leave."
+        )
+        self._show(["", *wrapped(step.support, self._width), "", *wrapped(after, self._width)])
+        typed = self._prompt("> ", lambda: "", None).strip().lower()
+        if aside:
+            return typed != "back"
+        return typed in {"save", "leave", "quit", "exit"}
+
+    def _prompt(self, message: str, toolbar: Callable[[], str], completer: Completer | None) -> str:
+        try:
+            return self._session.prompt(
+                message, bottom_toolbar=toolbar, completer=completer, complete_while_typing=True
+            )
+        except (KeyboardInterrupt, EOFError):
+            return "save"
+
+    def _show(self, lines: Iterable[str]) -> None:
+        for line in lines:
+            self._session.output.write(line + "\n")
+        self._session.output.flush()
+
+    @property
+    def _width(self) -> int:
+        return min(shutil.get_terminal_size().columns - 1, 90)
+
+    @property
+    def _height(self) -> int:
+        return shutil.get_terminal_size().lines
+
+
+def _keys() -> KeyBindings:
+    """Keys that act at once: Ctrl-B goes back, F1 tells why, F2 switches units."""
+    keys = KeyBindings()
+    for key, command in (("c-b", "back"), ("f1", "why"), ("f2", "units")):
+
+        def act_at_once(event: KeyPressEvent, said: str = command) -> None:
+            event.app.exit(result=said)
+
+        keys.add(key)(act_at_once)
+    return keys

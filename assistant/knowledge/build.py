@@ -1,0 +1,135 @@
+"""From parsed files to a draft: every item gets its model, its id and its place."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from assistant.knowledge.draft import Draft, Origin
+from assistant.knowledge.files import SourceFile
+from assistant.knowledge.nearest import did_you_mean
+from assistant.knowledge.parsed import Parsed, RawPath
+from assistant.knowledge.shapes import shape
+from assistant.knowledge.tables import expand
+from assistant.model.base import Document
+from assistant.model.book import Book, Table
+from assistant.model.errors import Problem
+from assistant.model.facts import FactDeclaration
+from assistant.model.parameters import Parameter
+from assistant.model.questions import Question, Section
+from assistant.model.rules import Rule
+from assistant.model.sources import GradeMeaning, Source
+
+_LISTS: dict[str, tuple[type[Document], str]] = {
+    "facts": (FactDeclaration, "fact"),
+    "parameters": (Parameter, "parameter"),
+    "sources": (Source, "source"),
+    "grades": (GradeMeaning, "grade"),
+    "sections": (Section, "section"),
+    "questions": (Question, "question"),
+}
+
+
+class Builder:
+    """Collects items into a draft.
+
+    problems: all that has been wrong so far. has_all_definitions: whether every fact, parameter,
+    source and question could be read, so that an unknown name is really unknown.
+    """
+
+    def __init__(self, book: Book, book_parsed: Parsed) -> None:
+        self.draft = Draft(book)
+        self.draft.origins["book", book.name] = Origin(book_parsed)
+        self.problems: list[Problem] = []
+        self.has_all_definitions = True
+
+    def add(self, file: SourceFile, parsed: Parsed) -> None:
+        """Take in one parsed file."""
+        if file.kind == "document":
+            self.draft.documents[file.path.stem] = parsed.data
+        elif file.kind == "rule":
+            self._rule(parsed.data, parsed, (), stem=file.path.stem, folder=file.folder)
+        elif file.kind == "tables":
+            self._table(file, parsed)
+        elif file.kind == "questions":
+            self._lists(parsed, ("sections", "questions"))
+        else:
+            self._lists(parsed, (file.kind,))
+
+    def _lists(self, parsed: Parsed, fields: tuple[str, ...]) -> None:
+        before = len(self.problems)
+        for field, number, raw in self._entries(parsed, fields):
+            model, kind = _LISTS[field]
+            made = shape(model, raw, parsed, (field, number))
+            if isinstance(made, list):
+                self.problems.extend(made)
+            else:
+                self._keep(kind, made, Origin(parsed, (field, number)))
+        if len(self.problems) > before:
+            self.has_all_definitions = False
+
+    def _entries(self, parsed: Parsed, fields: tuple[str, ...]) -> Iterator[tuple[str, int, Any]]:
+        wanted = " and ".join(f"`{field}:`" for field in fields)
+        if not isinstance(parsed.data, dict):
+            text = f"expected {wanted} with a list under it"
+            self.problems.append(Problem(parsed.place(), "bad-value", text))
+            return
+        for field, entries in parsed.data.items():
+            if field not in fields:
+                text = f"`{field}` does not belong here; expected {wanted}"
+                hint = did_you_mean(field, fields)
+                self.problems.append(Problem(parsed.place(field), "unknown-field", text + hint))
+            elif not isinstance(entries, list):
+                text = f"`{field}` holds a list; begin every entry with `- `"
+                self.problems.append(Problem(parsed.place(field), "bad-value", text))
+            else:
+                yield from ((field, number, raw) for number, raw in enumerate(entries))
+
+    def _keep(self, kind: str, item: Any, origin: Origin) -> None:
+        name = item.fact if isinstance(item, Question) else str(item.id)
+        if (kind, name) in self.draft.origins:
+            first = self.draft.place(kind, name)
+            text = f"{kind} `{name}` stands already at {first}"
+            self.problems.append(Problem(origin.parsed.place(*origin.at), "repeated-id", text))
+            return
+        self.draft.origins[kind, name] = origin
+        if isinstance(item, FactDeclaration):
+            self.draft.facts[name] = item
+        elif isinstance(item, Parameter):
+            self.draft.parameters[name] = item
+        elif isinstance(item, Source):
+            self.draft.sources[name] = item
+        elif isinstance(item, GradeMeaning):
+            self.draft.grades[name] = item
+        elif isinstance(item, Section):
+            self.draft.sections.append(item)
+        elif isinstance(item, Question):
+            self.draft.questions.append(item)
+        elif isinstance(item, Rule):
+            self.draft.rules[name] = item
+
+    def _rule(
+        self, raw: Any, parsed: Parsed, at: RawPath, stem: str | None = None, folder: str = ""
+    ) -> None:
+        made = shape(Rule, raw, parsed, at)
+        if isinstance(made, list):
+            self.problems.extend(made)
+            return
+        if stem is not None and made.id != stem:
+            text = f"rule `{made.id}` stands in a file named `{stem}`; name both the same"
+            self.problems.append(Problem(parsed.place(*at, "id"), "misnamed-file", text))
+        if stem is not None and made.stage != folder and folder in self.draft.book.stages:
+            text = f"stage `{made.stage}` in the folder `{folder}`; move the file or correct it"
+            self.problems.append(Problem(parsed.place(*at, "stage"), "misplaced-file", text))
+        self._keep("rule", made, Origin(parsed, at))
+
+    def _table(self, file: SourceFile, parsed: Parsed) -> None:
+        table = shape(Table, parsed.data, parsed, ())
+        if isinstance(table, list):
+            self.problems.extend(table)
+            return
+        if not file.path.stem.upper().startswith(table.id):
+            text = f"table `{table.id}` stands in `{file.path.stem}`; begin the name with the id"
+            self.problems.append(Problem(parsed.place("id"), "misnamed-file", text))
+        rows, problems = expand(table, parsed)
+        self.problems.extend(problems)
+        for row in rows:
+            self._rule(row.raw, parsed, ("rows", row.row))

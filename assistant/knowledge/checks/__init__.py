@@ -1,0 +1,35 @@
+"""Cross-checks: everything in a knowledge base that names something else must fit it."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.knowledge.checks.declarations import check_declarations
+from assistant.knowledge.checks.examples import check_examples
+from assistant.knowledge.checks.exclusive import check_exclusive
+from assistant.knowledge.checks.grading import check_grading
+from assistant.knowledge.checks.order import check_order
+from assistant.knowledge.checks.prose import check_prose
+from assistant.knowledge.checks.questions import check_questions
+from assistant.knowledge.checks.rules import check_rules
+from assistant.knowledge.draft import Draft
+from assistant.model.errors import Problem
+
+
+def cross_check(
+    draft: Draft, calculators: Mapping[str, Any] | None, *, is_whole: bool
+) -> list[Problem]:
+    """Return everything that does not fit together.
+
+    is_whole: False if some rules could not be read, so that their absence proves nothing.
+    """
+    problems = [
+        *check_declarations(draft),
+        *check_rules(draft, calculators),
+        *check_grading(draft),
+        *check_prose(draft),
+        *check_examples(draft),
+        *check_questions(draft),
+        *check_order(draft, is_whole=is_whole),
+    ]
+    # Exclusiveness is reasoned from sound clauses only; on broken ones it would repeat complaints.
+    return problems or check_exclusive(draft)

@@ -1,0 +1,77 @@
+"""Questions: each asks an answer fact, in a known section, once, and only looks back."""
+
+from assistant.knowledge.checks.clauses import check_clause
+from assistant.knowledge.checks.scope import Scope, is_number
+from assistant.knowledge.draft import Draft
+from assistant.knowledge.nearest import did_you_mean
+from assistant.knowledge.values import Refused, read_value
+from assistant.knowledge.walk import clause_facts
+from assistant.model.errors import Problem
+from assistant.model.facts import FactDeclaration
+from assistant.model.questions import Question
+
+_UNIT_OF_QUANTITY = {
+    "mass": "kg",
+    "length": "cm",
+    "energy": "kcal/d",
+    "duration_min": "min",
+    "duration_h": "h",
+}
+
+
+def check_questions(draft: Draft) -> list[Problem]:
+    """Return what is wrong with the intake's questions."""
+    problems: list[Problem] = []
+    sections = [section.id for section in draft.sections]
+    asked: set[str] = set()
+    for question in draft.questions:
+        scope = Scope(draft, "question", question.fact)
+        fact = draft.facts.get(question.fact)
+        if fact is None:
+            hint = did_you_mean(question.fact, draft.facts)
+            scope.problem(("fact",), "unknown-fact", f"`{question.fact}` is not declared{hint}")
+        elif fact.origin != "answer":
+            text = f"`{fact.id}` is {fact.origin}, so it is not asked"
+            scope.problem(("fact",), "not-an-answer", text)
+        else:
+            _about_fact(question, fact, scope)
+        if question.section not in sections:
+            hint = did_you_mean(question.section, sections)
+            text = f"`{question.section}` is not a section{hint}"
+            scope.problem(("section",), "unknown-section", text)
+        _conditions(question, asked, scope)
+        asked.add(question.fact)
+        problems.extend(scope.problems)
+    return problems
+
+
+def _about_fact(question: Question, fact: FactDeclaration, scope: Scope) -> None:
+    choices = scope.choices(fact)
+    for label in question.labels:
+        if label not in choices:
+            hint = did_you_mean(label, choices)
+            text = f"label for `{label}`, which is not a choice of `{fact.id}`{hint}"
+            scope.problem(("labels", label), "unknown-choice", text)
+    if question.suggestion is not None:
+        if fact.tier in {"A", "B", "C"}:
+            text = "a safety question never suggests an answer"
+            scope.problem(("suggestion",), "suggested-safety-answer", text)
+        try:
+            read_value(fact, scope.draft.book, question.suggestion)
+        except Refused as refused:
+            scope.problem(("suggestion",), refused.code, f"the suggestion {refused.text}")
+    if question.quantity is not None:
+        unit = _UNIT_OF_QUANTITY[question.quantity]
+        if not is_number(fact) or fact.unit != unit:
+            text = f"`{question.quantity}` is for facts in {unit}; `{fact.id}` is in {fact.unit}"
+            scope.problem(("quantity",), "unit-mismatch", text)
+
+
+def _conditions(question: Question, asked: set[str], scope: Scope) -> None:
+    for number, clause in enumerate(question.ask_if):
+        path = ("ask_if", number)
+        check_clause(clause, scope, path)
+        for fact_id in clause_facts(clause):
+            if fact_id in scope.draft.facts and fact_id not in asked:
+                text = f"`{fact_id}` is not asked before this question, so it is not known yet"
+                scope.problem(path, "asked-too-late", text)

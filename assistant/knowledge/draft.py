@@ -1,0 +1,64 @@
+"""The knowledge base while it is being put together: models by id, and where each one stands."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from assistant.knowledge.parsed import Parsed, RawPath
+from assistant.model.book import Book
+from assistant.model.facts import FactDeclaration
+from assistant.model.knowledge import Place
+from assistant.model.parameters import Parameter
+from assistant.model.questions import Question, Section
+from assistant.model.rules import Rule
+from assistant.model.sources import GradeMeaning, Source
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where one item stands: a file, and the path inside it."""
+
+    parsed: Parsed
+    at: RawPath = ()
+
+
+@dataclass
+class Draft:
+    """Everything that has the right shape; the cross-checks read it.
+
+    origins: by kind (`rule`, `fact`, `parameter`, `source`, `grade`, `section`, `question`) and id.
+    overlay: a coach's own parameter values.
+    """
+
+    book: Book
+    facts: dict[str, FactDeclaration] = field(default_factory=dict)
+    parameters: dict[str, Parameter] = field(default_factory=dict)
+    rules: dict[str, Rule] = field(default_factory=dict)
+    sources: dict[str, Source] = field(default_factory=dict)
+    grades: dict[str, GradeMeaning] = field(default_factory=dict)
+    sections: list[Section] = field(default_factory=list)
+    questions: list[Question] = field(default_factory=list)
+    documents: dict[str, Any] = field(default_factory=dict)
+    origins: dict[tuple[str, str], Origin] = field(default_factory=dict)
+    overlay: Mapping[str, float] = field(default_factory=dict)
+
+    def place(self, kind: str, item: str, *path: str | int) -> str:
+        """`file:line` of a part of an item."""
+        origin = self.origins[kind, item]
+        return origin.parsed.place(*origin.at, *path)
+
+    def places(self) -> dict[str, Place]:
+        """Places for the finished knowledge base: rules by id, the rest as `kind:id`."""
+        return {
+            item if kind == "rule" else f"{kind}:{item}": Place(
+                origin.parsed.file, origin.parsed.line(origin.at)
+            )
+            for (kind, item), origin in sorted(self.origins.items())
+        }
+
+
+def choices_of(declaration: FactDeclaration, book: Book) -> tuple[str, ...]:
+    """The ids a choice fact may take, in their declared order."""
+    if declaration.choice_domain is not None:
+        return book.domains.get(declaration.choice_domain, ())
+    return declaration.choices

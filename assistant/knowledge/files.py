@@ -1,0 +1,91 @@
+"""Which files make up a knowledge base, and what each of them is."""
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, TypeAlias
+
+from assistant.knowledge.nearest import did_you_mean
+from assistant.model.errors import InputProblems, Problem
+
+Kind: TypeAlias = Literal["book", "grades", "document", "facts", "parameters", "sources",
+                          "questions", "tables", "rule"]  # fmt: skip
+_KIND_OF_STEM: dict[str, Kind] = {"book": "book", "grades": "grades"}
+_KIND_OF_FOLDER: dict[str, Kind] = {
+    "facts": "facts",
+    "parameters": "parameters",
+    "sources": "sources",
+    "questions": "questions",
+    "tables": "tables",
+}
+MAX_FILES = 5000
+
+
+@dataclass(frozen=True)
+class SourceFile:
+    """One file. `shown` is its path from the parent of the rules folder, with `/`."""
+
+    kind: Kind
+    path: Path
+    shown: str
+    folder: str = ""
+
+
+def source_files(directory: Path) -> tuple[list[SourceFile], list[Problem]]:
+    """Return the files of a knowledge base in order of name, and what is out of place.
+
+    Raises InputProblems if the folder is not there or cannot be listed.
+    """
+    root = directory.resolve()
+    if not root.is_dir():
+        text = "there is no such folder; name the folder that holds book.yaml"
+        raise InputProblems([Problem(str(directory), "missing-folder", text)])
+    files: list[SourceFile] = []
+    problems: list[Problem] = []
+    for path in _entries(root):
+        shown = path.relative_to(root.parent).as_posix()
+        *folders, _ = path.relative_to(root).parts
+        if folders[:1] == ["schema"]:
+            continue
+        if folders[1:]:
+            problems.append(Problem(shown, "misplaced-file", "folders inside folders are not read"))
+        elif path.suffix == ".yml":
+            problems.append(Problem(shown, "misplaced-file", "name it .yaml, or it is not read"))
+        elif path.suffix == ".yaml":
+            folder = "".join(folders)
+            files.append(SourceFile(_kind(folder, path.stem), path, shown, folder))
+    if not any(file.kind == "book" for file in files):
+        text = "the folder has no book.yaml, the front page of a knowledge base"
+        problems.append(Problem(f"{root.name}/book.yaml", "missing-file", text))
+    return files, problems
+
+
+def _entries(root: Path) -> list[Path]:
+    found: list[Path] = []
+    for folder, folders, names in os.walk(root):
+        folders[:] = sorted(f for f in folders if not f.startswith("."))
+        found.extend(Path(folder) / name for name in names if not name.startswith("."))
+        if len(found) > MAX_FILES:
+            text = f"more than {MAX_FILES} files; is this a folder of rules?"
+            raise InputProblems([Problem(str(root), "too-many-files", text)])
+    return sorted(found, key=lambda path: path.relative_to(root).as_posix())
+
+
+def _kind(folder: str, stem: str) -> Kind:
+    if folder == "":
+        return _KIND_OF_STEM.get(stem, "document")
+    return _KIND_OF_FOLDER.get(folder, "rule")
+
+
+def folder_problems(files: list[SourceFile], stages: tuple[str, ...]) -> list[Problem]:
+    """Rule folders that are not a stage of the book."""
+    known = (*stages, *_KIND_OF_FOLDER, "schema")
+    return [
+        Problem(
+            file.shown,
+            "misplaced-file",
+            f"`{file.folder}` is not a stage{did_you_mean(file.folder, known)}",
+        )
+        for file in files
+        if file.kind == "rule" and file.folder not in stages
+    ]

@@ -1,0 +1,65 @@
+"""Things in a sound knowledge base that somebody should look at; none of them is an error."""
+
+import json
+from collections.abc import Iterator
+
+from assistant.knowledge.draft import choices_of
+from assistant.knowledge.walk import facts_read, parameters_read
+from assistant.model.errors import Problem
+from assistant.model.knowledge import KnowledgeBase
+
+
+def findings(kb: KnowledgeBase) -> tuple[Problem, ...]:
+    """Return what is unused or unasked, in the order of kinds and ids."""
+    return (*_unused(kb), *_unasked(kb), *_unlabelled(kb))
+
+
+def _at(kb: KnowledgeBase, kind: str, item: str) -> str:
+    return str(kb.places[f"{kind}:{item}"])
+
+
+def _unused(kb: KnowledgeBase) -> Iterator[Problem]:
+    texts = set(_texts(json.loads(json.dumps(dict(kb.documents)))))
+    read = {name for rule in kb.rules.values() for name in parameters_read(rule)} | texts
+    for name in kb.parameters:
+        if name not in read:
+            yield Problem(_at(kb, "parameter", name), "unused-parameter", f"no rule reads `{name}`")
+    uses = {use.ref for rule in kb.rules.values() for use in rule.source} | texts
+    uses |= {use.ref for parameter in kb.parameters.values() for use in parameter.source}
+    for source in kb.sources:
+        if source not in uses:
+            yield Problem(_at(kb, "source", source), "unused-source", f"nothing cites `{source}`")
+
+
+def _texts(value: object) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for inner in value.values():
+            yield from _texts(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from _texts(inner)
+
+
+def _unasked(kb: KnowledgeBase) -> Iterator[Problem]:
+    asked = {question.fact for question in kb.questions}
+    read = {fact for rule in kb.rules.values() for fact in facts_read(rule)}
+    read |= {c.fact for q in kb.questions for c in q.ask_if if c.fact is not None}
+    read |= set(_texts(json.loads(json.dumps(dict(kb.documents)))))
+    for fact in kb.facts.values():
+        if fact.origin != "answer":
+            continue
+        if fact.id not in asked:
+            yield Problem(_at(kb, "fact", fact.id), "unasked-fact", f"no question asks `{fact.id}`")
+        if fact.id not in read and not fact.personal:
+            yield Problem(_at(kb, "fact", fact.id), "unread-fact", f"no rule reads `{fact.id}`")
+
+
+def _unlabelled(kb: KnowledgeBase) -> Iterator[Problem]:
+    for question in kb.questions:
+        choices = choices_of(kb.facts[question.fact], kb.book)
+        missing = [choice for choice in choices if choice not in question.labels]
+        if question.labels and missing:
+            text = f"no label for {', '.join(missing)}"
+            yield Problem(_at(kb, "question", question.fact), "unlabelled-choice", text)

@@ -1,0 +1,75 @@
+"""Two fingerprints of a knowledge base: what can change a plan, and everything.
+
+Both are taken from the checked models, so formatting, comments, the order of files and of fields
+do not count. A decision table and the same rules written out have the same logic hash.
+"""
+
+import hashlib
+import json
+from typing import Any
+
+from assistant.knowledge.draft import Draft
+from assistant.model.base import Document
+
+_FACT_PROSE = {"label", "loinc", "decimals"}
+_RULE_LOGIC = {
+    "id",
+    "stage",
+    "in_force_from",
+    "in_force_until",
+    "for_each",
+    "when",
+    "unless",
+    "excused_by",
+    "then",
+    "overrides",
+}
+_PARAMETER_LOGIC = {"id", "unit", "values", "range"}
+
+
+def _plain(model: Document, include: set[str] | None = None) -> Any:
+    return model.model_dump(mode="json", by_alias=True, exclude_none=True, include=include)
+
+
+def _digest(value: Any) -> str:
+    text = json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def logic_hash(draft: Draft) -> str:
+    """SHA-256 (hex) of all that can change a plan: stages, domains, facts, numbers, rules."""
+    facts = {}
+    for fact in draft.facts.values():
+        plain = _plain(fact)
+        if fact.default is not None:
+            plain["default"] = plain["default"]["value"]
+        facts[fact.id] = {name: v for name, v in plain.items() if name not in _FACT_PROSE}
+    return _digest(
+        {
+            "stages": draft.book.stages,
+            "domains": draft.book.domains,
+            "facts": facts,
+            "parameters": {p.id: _plain(p, _PARAMETER_LOGIC) for p in draft.parameters.values()},
+            "rules": {r.id: _plain(r, _RULE_LOGIC) for r in draft.rules.values()},
+            "documents": draft.documents,
+            "overlay": dict(draft.overlay),
+        }
+    )
+
+
+def content_hash(draft: Draft) -> str:
+    """SHA-256 (hex) of everything: prose, sources, questions and tests too."""
+    return _digest(
+        {
+            "book": _plain(draft.book),
+            "facts": {f.id: _plain(f) for f in draft.facts.values()},
+            "parameters": {p.id: _plain(p) for p in draft.parameters.values()},
+            "rules": {r.id: _plain(r) for r in draft.rules.values()},
+            "sources": {s.id: _plain(s) for s in draft.sources.values()},
+            "grades": {g.id: _plain(g) for g in draft.grades.values()},
+            "sections": [_plain(s) for s in draft.sections],
+            "questions": [_plain(q) for q in draft.questions],
+            "documents": draft.documents,
+            "overlay": dict(draft.overlay),
+        }
+    )

@@ -1,0 +1,1 @@
+"""Frozen shapes shared by every room. No behaviour beyond validation."""

@@ -1,0 +1,121 @@
+"""One shape for every explanation: what a rule made of the facts, and why."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from assistant.model.sources import Certainty
+from assistant.model.values import FactKey, Value
+
+
+class Verdict(StrEnum):
+    """What became of one rule for one binding.
+
+    failed_at: a `when` clause is known not to hold. needs: an answer is missing.
+    blocked_by: an `unless`, an excuse or a withheld output stands in the way.
+    overridden: it fired, but another rule's conclusion took precedence.
+    not_in_force: the as-of date is outside the rule's dates.
+    """
+
+    FIRED = "fired"
+    FAILED_AT = "failed_at"
+    BLOCKED_BY = "blocked_by"
+    NEEDS = "needs"
+    OVERRIDDEN = "overridden"
+    NOT_IN_FORCE = "not_in_force"
+
+
+class Holds(StrEnum):
+    """Three-valued truth of a clause."""
+
+    TRUE = "true"
+    FALSE = "false"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How one clause read the facts.
+
+    role: when, unless, excused_by or withheld. address: e.g. `when.0`, `when.1.any_of.0`.
+    margin: have minus want for comparisons of numbers, in the fact's unit; None elsewhere.
+    """
+
+    role: str
+    address: str
+    fact: FactKey
+    operator: str
+    want: Value | None
+    have: Value | None
+    holds: Holds
+    margin: float | None = None
+
+
+@dataclass(frozen=True)
+class Concluded:
+    """One conclusion of a fired rule, before conclusions of several rules are combined."""
+
+    fact: FactKey
+    value: Value
+    low: float | None = None
+    high: float | None = None
+    method: str | None = None
+
+
+@dataclass(frozen=True)
+class Derivation:
+    """The record of one rule for one binding.
+
+    id: `d` and a number in the order of rule id and binding, for fired rules; "" for the rest.
+    rests_on: ids of answers (`a:<fact>`) and derivations this one used. parameters: `name@date`.
+    weakest: the weakest grade on the whole chain below and including this rule.
+    """
+
+    id: str
+    rule_id: str
+    rule_hash: str
+    binding: Mapping[str, str]
+    verdict: Verdict
+    readings: tuple[Reading, ...]
+    conclusions: tuple[Concluded, ...] = ()
+    rests_on: tuple[str, ...] = ()
+    parameters: tuple[str, ...] = ()
+    assumptions: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+    grade: Certainty = Certainty.STRONG
+    weakest: Certainty = Certainty.STRONG
+    because: str = ""
+    client_because: str = ""
+
+
+@dataclass(frozen=True)
+class FactValue:
+    """A final fact: value, range, and the derivations (or the answer) it comes from."""
+
+    key: FactKey
+    value: Value
+    low: float | None = None
+    high: float | None = None
+    method: str | None = None
+    derivations: tuple[str, ...] = ()
+    grade: Certainty = Certainty.STRONG
+
+
+@dataclass(frozen=True)
+class Run:
+    """Outcome of one run of the engine.
+
+    facts: every final fact by key, answers included. records: one Derivation for every rule and
+    binding, fired or not, in a fixed order. assumptions: fact ids that took a declared default.
+    engine: which engine ran, e.g. `durable_rules 2.0.28`.
+    """
+
+    facts: Mapping[FactKey, FactValue]
+    records: tuple[Derivation, ...]
+    assumptions: tuple[str, ...] = ()
+    engine: str = ""
+    _by_id: Mapping[str, Derivation] = field(default_factory=dict, compare=False, repr=False)
+
+    def derivation(self, derivation_id: str) -> Derivation:
+        """Return a fired derivation by id; KeyError if there is none."""
+        return self._by_id[derivation_id]

@@ -1,0 +1,31 @@
+"""Errors that a person reads: one line each, naming place, code, problem and remedy."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong.
+
+    place: `file:line`, `file`, or a field such as `answers.client.age_years`.
+    code: a short stable word, e.g. `unknown-fact`. text: what is wrong and what to do.
+    """
+
+    place: str
+    code: str
+    text: str
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.code}: {self.text}"
+
+
+class InputProblems(Exception):
+    """Bad input: all problems found, in order of place. The command line exits with code 2."""
+
+    def __init__(self, problems: list[Problem]) -> None:
+        super().__init__("\n".join(str(problem) for problem in problems))
+        self.problems = tuple(problems)
+
+
+class EngineFault(Exception):
+    """The engines disagree, or one failed: no plan may be issued."""

@@ -1,0 +1,96 @@
+"""Declaration of a fact: its type, unit, range, and how conclusions about it combine."""
+
+from enum import StrEnum
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from assistant.model.base import Document
+
+FactId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*(\.[a-z0-9_]+)+$")]
+Identifier = Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
+
+
+class FactType(StrEnum):
+    """What kind of value a fact has. `choices` is a list of ids; the others are single values."""
+
+    NUMBER = "number"
+    INTEGER = "integer"
+    BOOLEAN = "boolean"
+    CHOICE = "choice"
+    CHOICES = "choices"
+    DATE = "date"
+    TEXT = "text"
+
+
+class Combine(StrEnum):
+    """What happens when several rules conclude the same fact.
+
+    one: a single value; two different ones are an error unless a rule `overrides` the other.
+    min, max: the smallest or largest; for choices, by the declared order.
+    collect: the union (only `choices`). any: true if any rule says so (only `boolean`).
+    """
+
+    ONE = "one"
+    MIN = "min"
+    MAX = "max"
+    COLLECT = "collect"
+    ANY = "any"
+
+
+class Default(Document):
+    """A harmless assumption used when the answer is missing; it is printed with the plan."""
+
+    value: bool | float | str | tuple[str, ...]
+    because: str
+
+
+class FactDeclaration(Document):
+    """One fact of the vocabulary.
+
+    origin: `answer` comes from the person, `derived` from rules, `context` from the run (as-of date).
+    index: the domain (book.yaml) the fact has one value for each of, e.g. `muscle`.
+    tier: for safety answers only; what an unanswered question costs (A, B, C) or `free`.
+    reveals: output ids; while one of them is withheld, no rule outside the screen stage may
+    conclude this fact, and nobody but the coach's screen audit may see it.
+    groups: names that stand for several choices in `add` conclusions.
+    """
+
+    id: FactId
+    label: str
+    type: FactType
+    origin: Literal["answer", "derived", "context"]
+    unit: str = "1"
+    range: tuple[float, float] | None = None
+    choices: tuple[str, ...] = ()
+    choice_domain: str | None = None
+    groups: dict[str, tuple[str, ...]] = {}
+    index: str | None = None
+    combine: Combine = Combine.ONE
+    tier: Literal["A", "B", "C", "free"] | None = None
+    allows_none: bool = False
+    personal: bool = False
+    reveals: tuple[str, ...] = ()
+    default: Default | None = None
+    loinc: str | None = None
+    decimals: int = 0
+    has_range: bool = False
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Self:
+        numeric = self.type in {FactType.NUMBER, FactType.INTEGER}
+        if numeric and self.origin == "answer" and self.range is None:
+            raise ValueError("a number that people type needs a `range`")
+        if self.type in {FactType.CHOICE, FactType.CHOICES} and not (
+            self.choices or self.choice_domain
+        ):
+            raise ValueError("a choice needs `choices` or a `choice_domain`")
+        if self.combine is Combine.COLLECT and self.type is not FactType.CHOICES:
+            raise ValueError("`combine: collect` needs `type: choices`")
+        if self.combine is Combine.ANY and self.type is not FactType.BOOLEAN:
+            raise ValueError("`combine: any` needs `type: boolean`")
+        if self.default is not None and (self.tier in {"A", "B", "C"} or self.origin != "answer"):
+            raise ValueError("a safety answer or a derived fact never takes a default")
+        if self.origin == "answer" and self.combine is not Combine.ONE:
+            raise ValueError("an answer has one value; `combine` is for derived facts")
+        return self

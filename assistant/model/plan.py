@@ -1,0 +1,52 @@
+"""The plan: explained values and titled lines, ready to be printed or written as JSON."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from assistant.model.derivation import FactValue, Run
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a section.
+
+    id: stable name that `why` accepts. text: the statement. reason: the short why.
+    facts: keys of the facts whose numbers stand in the text.
+    """
+
+    id: str
+    text: str
+    reason: str
+    facts: tuple[str, ...]
+    grade: str = ""
+
+
+@dataclass(frozen=True)
+class PlanSection:
+    """A titled part of the plan. `note` is one sentence under the title, if any."""
+
+    id: str
+    title: str
+    lines: tuple[Line, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A whole plan for one audience. `facts` holds only what this audience may see."""
+
+    case_name: str
+    as_of: str
+    audience: str
+    book_version: str
+    logic_hash: str
+    content_hash: str
+    engine: str
+    facts: Mapping[str, FactValue]
+    sections: tuple[PlanSection, ...]
+    run: Run
+    unknown: tuple[str, ...] = ()
+    assumptions: tuple[str, ...] = ()
+    programme: Mapping[str, Any] | None = None
+    views: Mapping[str, Any] = field(default_factory=dict)

@@ -1,0 +1,45 @@
+"""Questions of the intake: wording for both audiences, why we ask, and when to ask."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from assistant.model.base import Document
+from assistant.model.clauses import Clause
+from assistant.model.facts import FactId, Identifier
+
+
+class Section(Document):
+    """A section of the intake, shown with progress."""
+
+    id: Identifier
+    title: str
+    intro_coach: str | None = None
+    intro_self: str | None = None
+
+
+class Question(Document):
+    """One question; its answer is the value of `fact`.
+
+    ask_if: asked only if all these clauses hold on the answers so far; when one is known not to
+    hold, the fact becomes `otherwise` (a status, usually not_applicable).
+    suggestion: shown as the default for a bare Enter (never for safety answers).
+    labels: what to call each choice. quantity: which units may be typed.
+    closing: text shown to everyone after the answer, whatever it was (crisis support).
+    """
+
+    fact: FactId
+    section: Identifier
+    coach: str
+    self: str
+    why: str
+    help: str | None = None
+    ask_if: tuple[Clause, ...] = ()
+    otherwise: Literal["not_applicable", "none", "unknown"] = "not_applicable"
+    suggestion: bool | float | str | None = None
+    labels: dict[str, str] = {}
+    quantity: (
+        Annotated[str, Field(pattern="^(mass|length|energy|duration_min|duration_h)$")] | None
+    ) = None
+    may_decline: bool = False
+    closing: str | None = None

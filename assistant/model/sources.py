@@ -1,0 +1,90 @@
+"""Where knowledge comes from, how we know it, and how sure it is."""
+
+import datetime as dt
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Field
+
+from assistant.model.base import Document
+
+SourceId = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")]
+
+
+class Certainty(StrEnum):
+    """How far to trust a statement, strongest first (meanings in rules/grades.yaml)."""
+
+    STRONG = "strong"
+    MODERATE = "moderate"
+    LOW = "low"
+    PRACTICE = "practice"
+
+
+CERTAINTY_ORDER: tuple[Certainty, ...] = tuple(Certainty)
+
+
+class Mark(StrEnum):
+    """How we know what a source says. A mark never rises without reading the source."""
+
+    READ = "read"
+    SECOND_HAND = "second_hand"
+    FROM_MEMORY = "from_memory"
+    JUDGEMENT = "judgement"
+    COMMON_PRACTICE = "common_practice"
+
+
+# The best grade a rule may carry, by the best mark among its sources.
+BEST_CERTAINTY_BY_MARK: dict[Mark, Certainty] = {
+    Mark.READ: Certainty.STRONG,
+    Mark.SECOND_HAND: Certainty.MODERATE,
+    Mark.FROM_MEMORY: Certainty.LOW,
+    Mark.JUDGEMENT: Certainty.PRACTICE,
+    Mark.COMMON_PRACTICE: Certainty.PRACTICE,
+}
+
+
+class Source(Document):
+    """A source, in our own paraphrase. `says` is what we take from it."""
+
+    id: SourceId
+    kind: Annotated[
+        str,
+        Field(
+            pattern="^(trial|review|meta_analysis|position_stand|guideline|standard|dataset|"
+            "textbook|common_practice|judgement)$"
+        ),
+    ]
+    citation: str
+    says: str
+    mark: Mark
+    doi: str | None = None
+    checked_on: dt.date | None = None
+
+
+class SourceUse(Document):
+    """How a rule or parameter uses a source: `supports` says which part of the statement."""
+
+    ref: SourceId
+    supports: str
+    where: str | None = None
+
+
+class Grade(Document):
+    """Certainty of one statement, with the reason in a few words."""
+
+    certainty: Certainty
+    note: str
+
+
+class GradeMeaning(Document):
+    """What a certainty word means, for the reader of a plan."""
+
+    id: Certainty
+    meaning: str
+
+
+def weakest(grades: list[Certainty]) -> Certainty:
+    """Return the weakest of some certainties (practice is weakest); strong if there are none."""
+    if not grades:
+        return Certainty.STRONG
+    return max(grades, key=CERTAINTY_ORDER.index)

@@ -1,0 +1,44 @@
+"""Values a fact can have, and the four ways of having no value."""
+
+from enum import StrEnum
+from typing import TypeAlias
+
+
+class Status(StrEnum):
+    """Why a fact has no value. None of the four means "no".
+
+    unknown: not asked, left blank. declined: asked, would rather not say.
+    not_applicable: the question makes no sense for this person.
+    none: a quantity that is known not to exist ("no goal weight", "never had surgery").
+    """
+
+    UNKNOWN = "unknown"
+    DECLINED = "declined"
+    NOT_APPLICABLE = "not_applicable"
+    NONE = "none"
+
+    @property
+    def is_answered(self) -> bool:
+        """True where the person did answer, even if the answer is that there is no value."""
+        return self in {Status.NOT_APPLICABLE, Status.NONE}
+
+
+Scalar: TypeAlias = bool | float | str
+# A list answer is a tuple sorted by the loader, so equal answers are equal values.
+Value: TypeAlias = Scalar | tuple[str, ...] | Status
+
+FactKey: TypeAlias = str
+"""`family.name`, or `family.name[index]` for a fact that has one value per muscle or role."""
+
+
+def fact_key(fact_id: str, index: str | None = None) -> FactKey:
+    """Return the key of a fact, with its index where it has one."""
+    return fact_id if index is None else f"{fact_id}[{index}]"
+
+
+def split_key(key: FactKey) -> tuple[str, str | None]:
+    """Return fact id and index of a key."""
+    if key.endswith("]"):
+        fact_id, _, index = key[:-1].partition("[")
+        return fact_id, index
+    return key, None

@@ -1,0 +1,116 @@
+"""Puts a plan together: engine run, what this reader may see, sections and lines."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.engine import CompiledBook, EngineChoice, compile_knowledge, run_engine
+from assistant.model.case import Case
+from assistant.model.derivation import Run
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.plan import Line, Plan, PlanSection
+from assistant.model.rules import Audience
+from assistant.model.values import Status
+from assistant.plan.layout import (
+    GapsPart,
+    LinePart,
+    NotesPart,
+    Part,
+    PlanLayout,
+    SectionLayout,
+    read_layout,
+)
+from assistant.plan.lines import compose_gaps, compose_lines, compose_notes
+from assistant.plan.phrases import Phrasebook
+from assistant.plan.sentences import Narrator
+from assistant.plan.special import compose_special
+from assistant.plan.views import composite_facts
+from assistant.plan.visibility import is_stopped, visible_conclusions
+
+
+@dataclass(frozen=True)
+class Planner:
+    """A knowledge base made ready for one day; makes any number of plans.
+
+    engine: `durable`, `clips`, `both`, or None for the default that can be imported.
+    """
+
+    kb: KnowledgeBase
+    on: dt.date
+    compiled: CompiledBook
+    layout: PlanLayout
+    engine: EngineChoice | None = None
+
+    def run(self, case: Case) -> Run:
+        """Return what the rules make of a case. Raises EngineFault if the engines disagree."""
+        return run_engine(
+            self.compiled, case.answers, self.on, engine=self.engine, calculators=CALCULATORS
+        )
+
+    def narrator(self, run: Run, audience: Audience, *, imperial: bool = False) -> Narrator:
+        """Return the one who words this run for an audience."""
+        return Narrator(self.kb, run, self.on, audience, Phrasebook(self.kb, imperial))
+
+    def plan(self, case: Case, narrator: Narrator) -> Plan:
+        """Return the plan of a run already made (`narrator.run`), for the narrator's audience."""
+        run, kb = narrator.run, self.kb
+        shown = visible_conclusions(kb, run, narrator.audience)
+        views = dict(composite_facts(kb, run))
+        if narrator.audience == "client":
+            views.pop("screen.flags", None)
+        if is_stopped(run):
+            views = {name: view for name, view in views.items() if name.startswith("screen.")}
+        return Plan(
+            case_name=case.name,
+            as_of=self.on.isoformat(),
+            audience=narrator.audience,
+            book_version=kb.book.version,
+            logic_hash=kb.logic_hash,
+            content_hash=kb.content_hash,
+            engine=run.engine,
+            facts=shown,
+            sections=self._sections(narrator),
+            run=run,
+            unknown=_unanswered(kb, case.answers),
+            assumptions=run.assumptions,
+            views=views,
+        )
+
+    def _sections(self, narrator: Narrator) -> tuple[PlanSection, ...]:
+        stopped = is_stopped(narrator.run)
+        composed = [
+            self._section(layout, narrator)
+            for layout in self.layout.sections
+            if layout.when_stopped or not stopped
+        ]
+        return tuple(section for section in composed if section.lines)
+
+    def _section(self, layout: SectionLayout, narrator: Narrator) -> PlanSection:
+        lines = [line for part in layout.parts for line in self._lines(part, narrator)]
+        title = layout.coach_title if narrator.audience == "coach" else layout.client_title
+        return PlanSection(layout.id, title, tuple(lines), layout.note)
+
+    def _lines(self, part: Part, narrator: Narrator) -> list[Line]:
+        if isinstance(part, LinePart):
+            return compose_lines(part, narrator)
+        if isinstance(part, NotesPart):
+            return compose_notes(part, narrator)
+        if isinstance(part, GapsPart):
+            return compose_gaps(part, narrator, self.layout)
+        return compose_special(part, narrator, self.layout)
+
+
+def prepare(kb: KnowledgeBase, on: dt.date, engine: EngineChoice | None = None) -> Planner:
+    """Compile a knowledge base for one day. Raises InputProblems if the plan layout is wrong."""
+    return Planner(kb, on, compile_knowledge(kb, on), read_layout(kb), engine)
+
+
+def _unanswered(kb: KnowledgeBase, answers: Mapping[str, object]) -> tuple[str, ...]:
+    """Return the ids of the answers that are missing, unknown or declined."""
+    return tuple(
+        fact_id
+        for fact_id, declaration in sorted(kb.facts.items())
+        if declaration.origin == "answer"
+        and answers.get(fact_id, Status.UNKNOWN) in {Status.UNKNOWN, Status.DECLINED}
+    )

@@ -1,0 +1,125 @@
+"""Words and numbers for people: sentence templates, rounding, units of the reader's choice.
+
+Templates come from `rules/`. A placeholder names a fact, a parameter or the loop element, so that
+every number in a sentence has an address that `why` understands.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from assistant.model.facts import FactDeclaration, FactType
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import Status, Value, split_key
+
+PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
+
+# What one unit of ours is in the reader's units, where the reader uses pounds and inches.
+_IMPERIAL: Mapping[str, tuple[str, float]] = {
+    "kg": ("lb", 1 / 0.45359237),
+    "cm": ("in", 1 / 2.54),
+}
+_METRIC_DECIMALS = {"lb": 0, "in": 1}
+
+
+@dataclass(frozen=True)
+class Phrasebook:
+    """Formats facts of one knowledge base; `imperial` shows kg and cm as lb and in."""
+
+    kb: KnowledgeBase
+    imperial: bool = False
+
+    def label(self, word: str) -> str:
+        """Return the plain words for an id (muscle, choice, role), from rules/wording.yaml."""
+        labels: Mapping[str, str] = self._wording("labels")
+        return labels.get(word, word.replace("_", " "))
+
+    def unit_words(self, unit: str) -> str:
+        """Return a unit as it stands in a sentence, e.g. `kcal/d` -> `kcal a day`."""
+        units: Mapping[str, str] = self._wording("units")
+        return units.get(unit, "" if unit in {"1", "text", "date"} else unit)
+
+    def number(self, value: float, decimals: int) -> str:
+        """Round for display; negative decimals round to tens or hundreds."""
+        rounded = round(value, decimals)
+        if decimals <= 0 or float(rounded).is_integer():
+            return f"{rounded:.0f}"
+        return f"{rounded:.{decimals}f}"
+
+    def value(self, fact_id: str, value: Value) -> str:
+        """Return a fact's value in words, without its unit."""
+        declaration = self.kb.facts.get(fact_id)
+        if isinstance(value, Status):
+            return self.label(value.value)
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        if isinstance(value, tuple):
+            return self._list([self.label(item) for item in value])
+        if isinstance(value, str):
+            return value if self._is_plain(declaration) else self.label(value)
+        shown, _, decimals = self._in_reader_units(value, declaration)
+        return self.number(shown, decimals)
+
+    def unit_of(self, fact_id: str) -> str:
+        """Return the words for a fact's unit in the reader's units."""
+        declaration = self.kb.facts.get(fact_id)
+        _, unit, _ = self._in_reader_units(0.0, declaration)
+        return self.unit_words(unit)
+
+    def range(self, fact_id: str, low: float | None, high: float | None) -> str:
+        """Return `low to high` as shown to a reader, or an empty text where there is no range."""
+        if low is None or high is None:
+            return ""
+        first, last = self.value(fact_id, low), self.value(fact_id, high)
+        return first if first == last else f"{first} to {last}"
+
+    def render(self, template: str, resolve: Callable[[str], str | None]) -> str:
+        """Fill a template; `resolve` gives the words for a placeholder.
+
+        Raises KeyError naming the placeholder that nobody could fill.
+        """
+
+        def fill(match: re.Match[str]) -> str:
+            text = resolve(match.group(1))
+            if text is None:
+                raise KeyError(f"nothing fills the placeholder {{{match.group(1)}}} in: {template}")
+            return text
+
+        return " ".join(PLACEHOLDER.sub(fill, template).split())
+
+    def _wording(self, part: str) -> Mapping[str, str]:
+        words: Mapping[str, str] = self.kb.documents.get("wording", {}).get(part, {})
+        return words
+
+    def _in_reader_units(
+        self, value: float, declaration: FactDeclaration | None
+    ) -> tuple[float, str, int]:
+        if declaration is None:
+            return value, "1", 2
+        unit, decimals = declaration.unit, declaration.decimals
+        if self.imperial and unit in _IMPERIAL:
+            other, factor = _IMPERIAL[unit]
+            return value * factor, other, _METRIC_DECIMALS[other]
+        return value, unit, decimals
+
+    @staticmethod
+    def _is_plain(declaration: FactDeclaration | None) -> bool:
+        return declaration is not None and declaration.type in {FactType.TEXT, FactType.DATE}
+
+    @staticmethod
+    def _list(words: list[str]) -> str:
+        if not words:
+            return "nothing"
+        return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def placeholders(template: str) -> tuple[str, ...]:
+    """Return what a template's placeholders name, in order."""
+    return tuple(PLACEHOLDER.findall(template))
+
+
+def placeholder_fact(placeholder: str) -> str | None:
+    """Return the fact id a placeholder names, or None for `value`, `param:...` and loop names."""
+    name = placeholder.removesuffix(":range").removesuffix(":unit")
+    fact_id, _ = split_key(name)
+    return fact_id if "." in fact_id and not name.startswith("param:") else None

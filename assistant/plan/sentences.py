@@ -1,0 +1,93 @@
+"""The sentence of a derivation: the rule's template filled with what the rule saw and concluded."""
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from assistant.model.derivation import Derivation, Run, Verdict
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.rules import Audience
+from assistant.model.values import FactKey, fact_key, split_key
+from assistant.plan.phrases import Phrasebook, placeholder_fact, placeholders
+from assistant.plan.visibility import is_hidden, withheld_outputs
+
+
+@dataclass(frozen=True)
+class Narrator:
+    """Turns derivations of one run into sentences for one audience, leaving hidden figures out."""
+
+    kb: KnowledgeBase
+    run: Run
+    on: dt.date
+    audience: Audience
+    phrases: Phrasebook
+
+    def hides(self, key: FactKey) -> bool:
+        """Tell whether this reader may not see a fact."""
+        return is_hidden(self.kb, key, withheld_outputs(self.run), self.audience)
+
+    def reason(self, key: FactKey) -> str:
+        """Return why a fact has its value: the sentence of the derivation that decided it."""
+        fact = self.run.facts.get(key)
+        if fact is None or not fact.derivations:
+            return ""
+        return self.sentence(self.run.derivation(fact.derivations[0]))
+
+    def sentence(self, record: Derivation) -> str:
+        """Return a derivation's sentence.
+
+        Where the template names a figure this reader may not see, the rule's title stands instead.
+        """
+        template = record.because
+        if self.audience == "client" and record.client_because:
+            template = record.client_because
+        named = [self._key_of(name, record) for name in placeholders(template)]
+        concluded = [item.fact for item in record.conclusions]
+        if any(self.hides(key) for key in [*filter(None, named), *concluded]):
+            return self.kb.rules[record.rule_id].title
+        return self.phrases.render(template, self.resolver(record))
+
+    def resolver(self, record: Derivation) -> Callable[[str], str | None]:
+        """Return what fills the placeholders of one derivation's sentence."""
+        return lambda name: self._words(name, record)
+
+    def words_for(self, name: str) -> str | None:
+        """Return the words for a fact placeholder outside any rule, None if it has no value."""
+        return self._fact_words(name, name)
+
+    def _words(self, name: str, record: Derivation) -> str | None:
+        if name == "value":
+            first = record.conclusions[0]
+            return self.phrases.value(split_key(first.fact)[0], first.value)
+        if name in record.binding:
+            return self.phrases.label(record.binding[name])
+        if name.startswith("param:"):
+            value = self.kb.parameter_value(name.removeprefix("param:"), self.on).value
+            return f"{value:g}"
+        key = self._key_of(name, record)
+        if key is None:
+            return None
+        concluded = {item.fact: item for item in record.conclusions}
+        if key in concluded and key not in self.run.facts and record.verdict is Verdict.FIRED:
+            return self.phrases.value(split_key(key)[0], concluded[key].value)
+        return self._fact_words(name, key) or "not known"
+
+    def _fact_words(self, name: str, key: FactKey) -> str | None:
+        key = key.removesuffix(":range").removesuffix(":unit")
+        fact_id, _ = split_key(key)
+        if name.endswith(":unit"):
+            return self.phrases.unit_of(fact_id)
+        fact = self.run.facts.get(key)
+        if fact is None:
+            return None
+        if name.endswith(":range"):
+            return self.phrases.range(fact_id, fact.low, fact.high) or None
+        return self.phrases.value(fact_id, fact.value)
+
+    def _key_of(self, name: str, record: Derivation) -> FactKey | None:
+        if placeholder_fact(name) is None:
+            return None
+        fact_id, index = split_key(name.removesuffix(":range").removesuffix(":unit"))
+        if index is not None:
+            return fact_key(fact_id, record.binding.get(index, index))
+        return fact_id

@@ -1,0 +1,82 @@
+"""The contract's composite facts, put together from the single facts the rules conclude."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.model.derivation import Derivation, Run, Verdict
+from assistant.model.facts import FactDeclaration
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import split_key
+
+
+def flag_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
+    """Return `{id, severity}` for every flag raised, most severe first."""
+    order = list(kb.facts["screen.level"].choices)
+    flags = _items(run, "screen.flags")
+    severities = {flag: flag_severity(kb, run, flag) for flag in flags}
+    ranked = sorted(flags, key=lambda flag: (-order.index(severities[flag]), flag))
+    return [{"id": flag, "severity": severities[flag]} for flag in ranked]
+
+
+def flag_severity(kb: KnowledgeBase, run: Run, flag: str) -> str:
+    """Return the strongest level that a fired rule concluded from this flag."""
+    order = list(kb.facts["screen.level"].choices)
+    levels = [
+        str(item.value)
+        for record in run.records
+        if record.verdict is Verdict.FIRED and _reads_flag(record, flag)
+        for item in record.conclusions
+        if item.fact == "screen.level"
+    ]
+    return max(levels, key=order.index, default=order[0])
+
+
+def referral_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
+    """Return `{to, urgency}`, one a role, most urgent first."""
+    declaration = kb.facts["screen.referral_urgency"]
+    found = _indexed(run, declaration)
+    order = list(declaration.choices)
+    ranked = sorted(found.items(), key=lambda pair: (-order.index(pair[1]), pair[0]))
+    return [{"to": role, "urgency": urgency} for role, urgency in ranked]
+
+
+def week_structure(kb: KnowledgeBase, run: Run) -> dict[str, str]:
+    """Return the day type of each weekday that has one, Monday first."""
+    declaration = kb.facts.get("week.day_type")
+    if declaration is None:
+        return {}
+    found = _indexed(run, declaration)
+    return {day: found[day] for day in kb.book.domains["weekday"] if day in found}
+
+
+def composite_facts(kb: KnowledgeBase, run: Run) -> Mapping[str, Any]:
+    """Return the composite values by the fact name of the contract."""
+    views: dict[str, Any] = {
+        "screen.flags": flag_records(kb, run),
+        "screen.referrals": referral_records(kb, run),
+    }
+    structure = week_structure(kb, run)
+    if structure:
+        views["week.structure"] = structure
+    return views
+
+
+def _items(run: Run, key: str) -> tuple[str, ...]:
+    fact = run.facts.get(key)
+    return fact.value if fact is not None and isinstance(fact.value, tuple) else ()
+
+
+def _indexed(run: Run, declaration: FactDeclaration) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for key, fact in run.facts.items():
+        fact_id, index = split_key(key)
+        if fact_id == declaration.id and index is not None:
+            found[index] = str(fact.value)
+    return found
+
+
+def _reads_flag(record: Derivation, flag: str) -> bool:
+    return any(
+        reading.role == "when" and reading.fact == "screen.flags" and reading.want == flag
+        for reading in record.readings
+    )

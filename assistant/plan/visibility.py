@@ -1,0 +1,54 @@
+"""Who may see what: withheld outputs hide facts by their `reveals`, on every page and in every file.
+
+The engine already refuses to conclude what is withheld. This file hides the rest: answers and
+screening facts that would show the same figure another way.
+"""
+
+from collections.abc import Mapping
+
+from assistant.model.derivation import FactValue, Run
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.rules import Audience
+from assistant.model.values import FactKey, split_key
+
+# The client is told areas and next steps; names of flags are for the coach's own reading.
+_COACH_ONLY = frozenset({"screen.flags", "screen.referral_urgency", "screen.bmi"})
+
+
+def withheld_outputs(run: Run) -> frozenset[str]:
+    """Return the ids of all outputs that the screen takes away."""
+    found = run.facts.get("screen.withheld")
+    return frozenset(found.value) if found and isinstance(found.value, tuple) else frozenset()
+
+
+def is_stopped(run: Run) -> bool:
+    """Tell whether the screen lets nothing out but the safety message and the note."""
+    level = run.facts.get("screen.level")
+    return level is not None and level.value == "stop"
+
+
+def is_hidden(
+    kb: KnowledgeBase, key: FactKey, withheld: frozenset[str], audience: Audience
+) -> bool:
+    """Tell whether a fact may not be shown, because of what it reveals or who is reading."""
+    fact_id, _ = split_key(key)
+    declaration = kb.facts.get(fact_id)
+    if declaration is None:
+        return True
+    if withheld.intersection(declaration.reveals):
+        return True
+    return audience == "client" and (declaration.personal or fact_id in _COACH_ONLY)
+
+
+def visible_conclusions(
+    kb: KnowledgeBase, run: Run, audience: Audience
+) -> Mapping[FactKey, FactValue]:
+    """Return the derived facts this reader may see, in the order of their keys."""
+    withheld, stopped = withheld_outputs(run), is_stopped(run)
+    return {
+        key: value
+        for key, value in sorted(run.facts.items())
+        if kb.facts[split_key(key)[0]].origin == "derived"
+        and not is_hidden(kb, key, withheld, audience)
+        and (key.startswith("screen.") or not stopped)
+    }

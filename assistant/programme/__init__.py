@@ -1,0 +1,1 @@
+"""The weekly programme: which exercises on which days, how many sets, in what order, and why."""

@@ -1,0 +1,135 @@
+"""Says in words why each exercise is in the week, why others are not, and which limits bind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from assistant.programme.catalogue import Catalogue
+from assistant.programme.pool import HIGH, Candidate, Pool
+from assistant.programme.request import ProgrammeRequest
+from assistant.programme.result import MuscleWeek, NotChosen, Session
+from assistant.programme.solve import Chosen
+
+
+def reason_for(item: Chosen, request: ProgrammeRequest, catalogue: Catalogue, pool: Pool) -> str:
+    """One sentence: what the exercise does in this week and how it ranked among its kind."""
+    exercise = item.candidate.exercise
+    served = [m for m in request.priority_muscles if exercise.credits.get(m, 0.0) >= 0.5]
+    full = [m for m in exercise.primary if m in request.target_sets] or list(exercise.primary)
+    parts = [f"trains {_named(full, catalogue)}"]
+    if served:
+        parts.append(f"priority: {_named(served, catalogue)}")
+    angles = [
+        angle.name
+        for muscle in request.priority_muscles
+        for angle in catalogue.settings.week.angles.get(muscle, ())
+        if exercise.pattern in angle.patterns
+    ]
+    if angles:
+        parts.append(f"the angle: {', '.join(dict.fromkeys(angles))}")
+    if any(pin.exercise == exercise.id for pin in request.pinned):
+        parts.append("asked for by the coach")
+    if exercise.id in request.previous_exercises:
+        parts.append("kept from the last block, so progress can be read")
+    if exercise.id in request.liked:
+        parts.append("liked")
+    parts.append(_rank(item.candidate, pool, catalogue))
+    return "; ".join(parts)
+
+
+def _rank(candidate: Candidate, pool: Pool, catalogue: Catalogue) -> str:
+    pattern = candidate.exercise.pattern
+    rivals = [
+        other
+        for other in pool.allowed.values()
+        if other.exercise.pattern == pattern and other.exercise.id != candidate.exercise.id
+    ]
+    name = catalogue.patterns[pattern].name.lower()
+    if not rivals:
+        return f"the only {name} this client can do"
+    best = max(rivals, key=lambda other: (other.score, other.exercise.id))
+    lead = candidate.score - best.score
+    if lead >= 0:
+        return f"ranks first of {len(rivals) + 1} for {name} ({lead} points ahead)"
+    return f"{-lead} points behind {best.exercise.name}, chosen for what it adds to the whole week"
+
+
+def not_chosen(
+    chosen: Iterable[Chosen], pool: Pool, catalogue: Catalogue
+) -> tuple[NotChosen, ...]:
+    """Every exercise that is not in the week, with the cause."""
+    in_week = {item.candidate.exercise.id: item.candidate for item in chosen}
+    looked_at = {candidate.exercise.id for candidate in pool.chosen}
+    left = list(pool.ruled_out)
+    for name, candidate in pool.allowed.items():
+        if name not in in_week:
+            left.append(_why_not(candidate, in_week, name in looked_at, catalogue))
+    return tuple(sorted(left, key=lambda item: item.exercise))
+
+
+def _why_not(
+    candidate: Candidate,
+    in_week: Mapping[str, Candidate],
+    looked_at: bool,
+    catalogue: Catalogue,
+) -> NotChosen:
+    exercise = candidate.exercise
+    cause = "lower_value" if looked_at else "lower_rank"
+    alike = [c for c in in_week.values() if c.exercise.pattern == exercise.pattern]
+    same_muscle = [
+        c for c in in_week.values() if set(c.exercise.primary) & set(exercise.primary)
+    ]
+    rivals = alike or same_muscle
+    if not rivals:
+        return NotChosen(exercise.id, cause, "no time was left for its kind after what ranks first")
+    rival = max(rivals, key=lambda other: (other.score, other.exercise.id))
+    behind = rival.score - candidate.score
+    kind = "its kind of movement" if alike else "its muscles"
+    if behind > 0:
+        why = f"{kind} is covered by {rival.exercise.name}, {behind} points ahead"
+    else:
+        why = f"{kind} is covered by {rival.exercise.name}; a second one would cost a station"
+    return NotChosen(exercise.id, cause, why, behind, rival.exercise.id)
+
+
+def binding_limits(
+    sessions: Iterable[Session],
+    muscles: Iterable[MuscleWeek],
+    volume: Mapping[tuple[str, str], float],
+    request: ProgrammeRequest,
+    catalogue: Catalogue,
+) -> tuple[str, ...]:
+    """Limits with no room left: the clock of a day, a session cap, a weekly ceiling, axial load."""
+    limits, found = catalogue.settings.limits, []
+    axial_week = 0
+    for session in sessions:
+        left = session.minutes_allowed - session.minutes
+        if left < 3:
+            found.append(f"{session.day}: the clock ({left:.0f} of {session.minutes_allowed} min left)")
+        short = session.type == "short"
+        most = limits.exercises_per_short_session_max if short else limits.exercises_per_session_max
+        if len(session.lines) >= most:
+            found.append(f"{session.day}: {most} exercises, the most a session holds")
+        axial = sum(
+            line.sets
+            for line in session.lines
+            if catalogue.exercises[line.exercise].axial_load == HIGH
+        )
+        axial_week += axial
+        if axial >= limits.high_axial_sets_per_session:
+            found.append(f"{session.day}: {axial} sets with high load on the spine, the most a day")
+    if axial_week >= limits.high_axial_sets_per_week:
+        found.append(f"week: {axial_week} sets with high load on the spine, the most a week")
+    for (muscle, day), sets in sorted(volume.items()):
+        if sets >= request.session_cap_sets[1]:
+            name = catalogue.muscles[muscle].plain_name
+            found.append(f"{day}: {name} at {sets:g} sets, the most a session")
+    for week in muscles:
+        if week.sets >= week.ceiling:
+            name = catalogue.muscles[week.muscle].plain_name
+            found.append(f"week: {name} at its ceiling of {week.ceiling:g} sets")
+    return tuple(found)
+
+
+def _named(muscles: Iterable[str], catalogue: Catalogue) -> str:
+    return ", ".join(catalogue.muscles[muscle].plain_name for muscle in muscles)

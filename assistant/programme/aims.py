@@ -1,0 +1,198 @@
+"""What makes one week better than another, one measure a phase, all in whole numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from ortools.sat.python import cp_model
+
+from assistant.programme.model import QUARTERS, Expression, Place, WeekModel, quarters
+from assistant.programme.request import ProgrammeRequest
+from assistant.programme.settings import Settings
+
+Weights = Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class Aims:
+    """Builds the measure of each phase over one model; lower is better."""
+
+    week: WeekModel
+    request: ProgrammeRequest
+    settings: Settings
+    _trained: dict[tuple[str, str], cp_model.IntVar] = field(default_factory=dict)
+
+    def measure(self, phase: str, weights: Weights) -> Expression:
+        """Returns the expression to make small in the named phase."""
+        build: Mapping[str, Callable[[Weights], Expression]] = {
+            "whole_body": self._whole_body,
+            "priorities": self._priorities,
+            "targets": self._targets,
+            "quality": self._quality,
+        }
+        return build[phase](weights)
+
+    def _whole_body(self, weights: Weights) -> Expression:
+        total: Expression = 0
+        for family in self.settings.week.families:
+            uses = [place.used for place in self.week.with_patterns(family.patterns)]
+            if uses:
+                missing = self._bool(f"missing_{family.id}")
+                self.week.model.add_bool_or([*uses, missing])
+                total = total + weights["missing_family"] * missing
+        for muscle, floor in self.request.floors_sets.items():
+            if muscle in self.week.reachable:
+                short = self._short(f"floor_{muscle}", self.week.week(muscle), quarters(floor))
+                total = total + weights["floor_quarter_set"] * short
+        for day in self.week.layout.days:
+            total = total + weights["empty_day"] * (1 - self.week.open_days[day.id])
+            for part in self.settings.week.day_parts.get(day.type, ()):
+                places = self.week.with_patterns(part.patterns)
+                uses = [place.used for place in places if place.day == day]
+                if uses:
+                    missing = self._bool(f"part_{part.id}_{day.id}")
+                    self.week.model.add_bool_or([*uses, missing])
+                    total = total + weights["day_part"] * missing
+        return total
+
+    def _priorities(self, weights: Weights) -> Expression:
+        total: Expression = 0
+        priorities = [m for m in self.request.priority_muscles if m in self.week.reachable]
+        if not priorities:
+            return total
+        for place, muscle in enumerate(priorities):
+            factor = max(1, 4 - place)
+            low = quarters(self.request.target_sets[muscle][0])
+            sets = self.week.week(muscle)
+            sessions = self._sessions(muscle)
+            wanted = min(self.request.target_sessions.get(muscle, 0), len(self.week.layout.days))
+            total = total + factor * (
+                weights["low_quarter_set"] * self._short(f"low_{muscle}", sets, low)
+                + weights["session"] * self._short(f"sessions_{muscle}", sessions, wanted)
+                + weights["angle"] * self._missing_angles(muscle)
+            )
+        return total
+
+    def _targets(self, weights: Weights) -> Expression:
+        total: Expression = 0
+        soft = quarters(self.request.session_cap_sets[0])
+        for muscle, aim in self.request.target_sets.items():
+            if muscle not in self.week.reachable:
+                continue
+            first = muscle in self.request.priority_muscles
+            short_weight = weights[
+                "priority_short_quarter_set" if first else "other_short_quarter_set"
+            ]
+            sets, target = self.week.week(muscle), quarters(aim[1])
+            free = target * self.settings.limits.excess_free_percent // 100
+            total = total + short_weight * self._short(f"target_{muscle}", sets, target)
+            total = total + weights["excess_quarter_set"] * self._over(
+                f"excess_{muscle}", sets, target + free
+            )
+            for day in self.week.layout.days:
+                volume = self.week.volume[muscle, day.id]
+                over = self._over(f"soft_{muscle}_{day.id}", volume, soft)
+                total = total + weights["over_soft_cap_quarter_set"] * over
+            if not first:
+                wanted = min(
+                    self.request.target_sessions.get(muscle, 0), len(self.week.layout.days)
+                )
+                short = self._short(f"days_{muscle}", self._sessions(muscle), wanted)
+                total = total + weights["other_session"] * short
+        others = self._others()
+        if others and len(others) < len(self.request.target_sets):
+            most_sets, most_sessions = self._most_sets(others), self._most_sessions(others)
+            for muscle in self.request.priority_muscles:
+                if muscle not in self.week.reachable:
+                    continue
+                lead = self._short(f"lead_{muscle}", self.week.week(muscle), most_sets + 1)
+                days = self._sessions(muscle)
+                lead_days = self._short(f"lead_days_{muscle}", days, most_sessions + 1)
+                total = total + weights["lead_quarter_set"] * lead
+                total = total + weights["lead_session"] * lead_days
+        push = sum(p.sets for p in self.week.with_patterns(self.settings.week.push_patterns))
+        pull = sum(p.sets for p in self.week.with_patterns(self.settings.week.pull_patterns))
+        return total + weights["pull_behind_push_set"] * self._over("push", push, pull)
+
+    def _quality(self, weights: Weights) -> Expression:
+        total: Expression = 0
+        used: dict[str, list[Place]] = {}
+        for place in self.week.places:
+            used.setdefault(place.candidate.exercise.id, []).append(place)
+            cost = max(1, weights["score_ceiling"] - place.candidate.score)
+            total = total + cost * place.sets + weights["placed_exercise"] * place.used
+            if place.least_sets == 2 and place.steps:
+                total = total + weights["two_set_fragment"] * (place.used - place.steps[0])
+        distinct: list[cp_model.IntVar] = []
+        kept = self.request.previous_exercises
+        for name, places in used.items():
+            held = self._bool(f"held_{name}")
+            for place in places:
+                self.week.model.add_implication(place.used, held)
+            distinct.append(held)
+            total = total + weights["distinct_exercise"] * held
+            if kept and name not in kept:
+                total = total + weights["new_exercise"] * held
+        level = self.settings.week.levels[self.request.training_level]
+        crowd = self._over("distinct", sum(distinct), level.comfortable_exercises_per_week)
+        return total + weights["over_comfortable_exercises"] * crowd
+
+    def _missing_angles(self, muscle: str) -> Expression:
+        total: Expression = 0
+        for angle in self.settings.week.angles.get(muscle, ()):
+            places = self.week.with_patterns(angle.patterns)
+            if places:
+                met = self._bool(f"angle_{muscle}_{angle.id}")
+                self.week.model.add(
+                    sum(place.sets for place in places) >= angle.needs_sets * met
+                )
+                total = total + 1 - met
+        return total
+
+    def _others(self) -> list[str]:
+        first = self.request.priority_muscles
+        return [m for m in self.request.target_sets if m not in first and m in self.week.reachable]
+
+    def _sessions(self, muscle: str) -> Expression:
+        return sum(self._is_trained(muscle, day.id) for day in self.week.layout.days)
+
+    def _most_sets(self, muscles: list[str]) -> cp_model.IntVar:
+        most = self.week.model.new_int_var(0, 100 * QUARTERS, "most_sets")
+        for muscle in muscles:
+            self.week.model.add(most >= self.week.week(muscle))
+        return most
+
+    def _most_sessions(self, muscles: list[str]) -> cp_model.IntVar:
+        most = self.week.model.new_int_var(0, len(self.week.layout.days), "most_sessions")
+        below = quarters(self.settings.spacing.session_counts_from_sets) - 1
+        for muscle in muscles:
+            touched = []
+            for day in self.week.layout.days:
+                flag = self._bool(f"touched_{muscle}_{day.id}")
+                room = max(0, self.week.cap_quarters - below)
+                self.week.model.add(self.week.volume[muscle, day.id] <= below + room * flag)
+                touched.append(flag)
+            self.week.model.add(most >= sum(touched))
+        return most
+
+    def _is_trained(self, muscle: str, day: str) -> cp_model.IntVar:
+        if (muscle, day) not in self._trained:
+            flag = self._bool(f"trained_{muscle}_{day}")
+            least = quarters(self.settings.spacing.session_counts_from_sets)
+            self.week.model.add(self.week.volume[muscle, day] >= least * flag)
+            self._trained[muscle, day] = flag
+        return self._trained[muscle, day]
+
+    def _short(self, name: str, have: Expression, wanted: Expression) -> cp_model.IntVar:
+        slack = self.week.model.new_int_var(0, 100 * QUARTERS, f"short_{name}")
+        self.week.model.add(have + slack >= wanted)
+        return slack
+
+    def _over(self, name: str, have: Expression, limit: Expression) -> cp_model.IntVar:
+        slack = self.week.model.new_int_var(0, 100 * QUARTERS, f"over_{name}")
+        self.week.model.add(have - slack <= limit)
+        return slack
+
+    def _bool(self, name: str) -> cp_model.IntVar:
+        return self.week.model.new_bool_var(name)

@@ -1,0 +1,141 @@
+"""Cross-checks of a catalogue: every name used is declared, every link goes both ways."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from assistant.programme.reading import GRADES, MARKS, Faults
+from assistant.programme.trade import Exercise
+
+if TYPE_CHECKING:
+    from assistant.programme.catalogue import Catalogue
+
+KINDS = ("compound", "single_joint", "trunk")
+_CREDITS = (0.25, 0.5, 1.0)
+_SKILLS = (1, 2, 3)
+
+
+def check_catalogue(faults: Faults, catalogue: Catalogue) -> None:
+    """Notes every broken reference and impossible value of `catalogue`."""
+    for pattern in catalogue.patterns.values():
+        _known(faults, f"exercises.patterns[{pattern.id}].kind", "kind", [pattern.kind], KINDS)
+    for name, source in catalogue.sources.items():
+        _known(faults, f"exercises.sources.{name}.mark", "mark", [source.mark], MARKS)
+    for name, kit in catalogue.equipment_sets.items():
+        place = f"exercises.equipment_sets.{name}"
+        _known(faults, place, "equipment", kit, catalogue.words.equipment)
+    for exercise in catalogue.exercises.values():
+        _check_exercise(faults, catalogue, exercise)
+        _check_links(faults, catalogue, exercise)
+    _check_settings(faults, catalogue)
+    trained = {
+        muscle for exercise in catalogue.exercises.values() for muscle in exercise.primary
+    }
+    for muscle in catalogue.muscles.values():
+        if muscle.volume_target and muscle.id not in trained:
+            faults.add(
+                f"muscles.muscles[{muscle.id}]",
+                "no exercise has it as primary muscle; add one or set volume_target to false",
+            )
+
+
+def _check_exercise(faults: Faults, catalogue: Catalogue, exercise: Exercise) -> None:
+    path, words = f"exercises.exercises[{exercise.id}]", catalogue.words
+    zones = catalogue.settings.zones.repetitions
+    kit = [*exercise.equipment, *(piece for choice in exercise.equipment_any for piece in choice)]
+    for key, what, used, allowed in (
+        ("pattern", "pattern", [exercise.pattern], catalogue.patterns),
+        ("measure", "measure", [exercise.measure], words.measures),
+        ("equipment", "equipment", kit, words.equipment),
+        ("primary", "muscle", exercise.primary, catalogue.muscles),
+        ("secondary", "muscle", exercise.secondary, catalogue.muscles),
+        ("axial_load", "load", [exercise.axial_load], words.axial_loads),
+        ("joint_stress", "joint", exercise.joint_stress, words.joints),
+        ("position", "position", [exercise.position], words.positions),
+        ("peak_tension", "place", [exercise.peak_tension], words.peak_tensions),
+        ("flags", "flag", exercise.flags, words.flags),
+        ("rep_zones", "zone", exercise.rep_zones, zones),
+        ("evidence", "source", exercise.evidence, catalogue.sources),
+        ("grade", "grade", [exercise.grade], GRADES),
+        ("regressions", "exercise", exercise.regressions, catalogue.exercises),
+        ("progressions", "exercise", exercise.progressions, catalogue.exercises),
+    ):
+        _known(faults, f"{path}.{key}", what, used, allowed)
+    for muscle, credit in exercise.credits.items():
+        if credit not in _CREDITS:
+            faults.add(f"{path}.{muscle}", f"credit {credit} is not one of 0.25, 0.5, 1.0")
+    for muscle in exercise.primary.keys() & exercise.secondary.keys():
+        faults.add(f"{path}.secondary", f"`{muscle}` stands in primary too; keep one of them")
+    if not exercise.primary:
+        faults.add(f"{path}.primary", "is empty; name the muscle the exercise is chosen for")
+    if not exercise.rep_zones:
+        faults.add(f"{path}.rep_zones", "is empty; name at least one zone")
+    for key, value in (("skill", exercise.skill), ("loadability", exercise.loadability)):
+        if value not in _SKILLS:
+            faults.add(f"{path}.{key}", f"{value} is not one of 1, 2, 3")
+    for key, seconds in (("rest_s", exercise.rest_s), ("setup_s", exercise.setup_s)):
+        if not 0 <= seconds <= 600:
+            faults.add(f"{path}.{key}", f"{seconds} is outside 0 to 600 seconds")
+
+
+def _check_links(faults: Faults, catalogue: Catalogue, exercise: Exercise) -> None:
+    path = f"exercises.exercises[{exercise.id}]"
+    for harder in exercise.progressions:
+        other = catalogue.exercises.get(harder)
+        if other is not None and exercise.id not in other.regressions:
+            faults.add(f"{path}.progressions", f"`{harder}` does not name it under regressions")
+    for easier in exercise.regressions:
+        other = catalogue.exercises.get(easier)
+        if other is None:
+            continue
+        if exercise.id not in other.progressions:
+            faults.add(f"{path}.regressions", f"`{easier}` does not name it under progressions")
+        if other.skill > exercise.skill:
+            faults.add(
+                f"{path}.regressions", f"`{easier}` asks for more skill; an easier relative may not"
+            )
+
+
+def _check_settings(faults: Faults, catalogue: Catalogue) -> None:
+    week, words = catalogue.settings.week, catalogue.words
+    for family in week.families:
+        place = f"programme.week.families[{family.id}]"
+        _known(faults, place, "pattern", family.patterns, catalogue.patterns)
+    for muscle, angles in week.angles.items():
+        place = f"programme.week.angles.{muscle}"
+        _known(faults, place, "muscle", [muscle], catalogue.muscles)
+        for angle in angles:
+            _known(faults, f"{place}[{angle.id}]", "pattern", angle.patterns, catalogue.patterns)
+    for key, patterns in (
+        ("push_patterns", week.push_patterns),
+        ("pull_patterns", week.pull_patterns),
+    ):
+        _known(faults, f"programme.week.{key}", "pattern", patterns, catalogue.patterns)
+    for day_type, parts in week.day_parts.items():
+        place = f"programme.week.day_parts.{day_type}"
+        _known(faults, place, "day type", [day_type], week.day_regions)
+        for part in parts:
+            _known(faults, f"{place}[{part.id}]", "pattern", part.patterns, catalogue.patterns)
+    for shape in week.shapes:
+        _known(
+            faults, f"programme.week.shapes[{shape.id}]", "day type", shape.types, week.day_regions
+        )
+    for name, restriction in week.restrictions.items():
+        place = f"programme.week.restrictions.{name}"
+        _known(faults, place, "flag", restriction.exclude_flags, words.flags)
+        _known(faults, place, "position", restriction.exclude_positions, words.positions)
+        _known(
+            faults, place, "zone", restriction.exclude_zones, catalogue.settings.zones.repetitions
+        )
+    place = "programme.week.remedy_equipment"
+    _known(faults, place, "equipment", week.remedy_equipment, words.equipment)
+
+
+def _known(
+    faults: Faults, path: str, what: str, used: Iterable[str], allowed: Iterable[str]
+) -> None:
+    names = set(allowed)
+    for name in used:
+        if name not in names:
+            faults.unknown(path, what, name, names)

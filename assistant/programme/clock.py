@@ -1,0 +1,54 @@
+"""How long sets, exercises and sessions take."""
+
+from __future__ import annotations
+
+import math
+
+from assistant.programme.pool import Candidate
+from assistant.programme.settings import Settings
+from assistant.programme.trade import Exercise
+
+
+def set_seconds(exercise: Exercise, amount: float, settings: Settings) -> float:
+    """Seconds of one working set with its rest; `amount` is repetitions, or seconds of a hold."""
+    clock = settings.clock
+    timed = exercise.measure == "seconds"
+    work = amount if timed else amount * clock.seconds_per_repetition
+    if exercise.unilateral:
+        work = 2 * work + clock.change_sides_s
+    return work + exercise.rest_s
+
+
+def ramp_seconds(exercise: Exercise, kind: str, zone: str, settings: Settings) -> int:
+    """Seconds of the ramp sets that lead up to a heavy-zone lift or a loaded bar."""
+    clock = settings.clock
+    if zone == "heavy":
+        return clock.ramp_sets_heavy_zone * clock.ramp_set_s
+    free_bar = any(piece in clock.free_bar_equipment for piece in exercise.equipment)
+    return clock.ramp_sets_free_bar * clock.ramp_set_s if free_bar and kind == "compound" else 0
+
+
+def planned_range(exercise: Exercise, zone: str, settings: Settings) -> tuple[int, int]:
+    """The printed range of repetitions, or of seconds for a hold."""
+    if exercise.measure == "seconds":
+        return settings.zones.hold_s
+    return settings.zones.repetitions[zone]
+
+
+def exercise_seconds(candidate: Candidate, sets: int, settings: Settings) -> int:
+    """Seconds of an exercise in a session: set-up, ramp sets, working sets with rest, rounded up.
+
+    The clock takes the middle of the printed range.
+    """
+    exercise = candidate.exercise
+    low, high = planned_range(exercise, candidate.zone, settings)
+    working = sets * set_seconds(exercise, (low + high) / 2, settings)
+    ramp = ramp_seconds(exercise, candidate.kind, candidate.zone, settings)
+    return math.ceil(working + exercise.setup_s + ramp)
+
+
+def warm_up_seconds(day_type: str, minutes: int, settings: Settings) -> int:
+    """Seconds of the general warm-up; short sessions take the short one."""
+    clock = settings.clock
+    short = day_type == "short" or minutes <= clock.short_warm_up_up_to_minutes
+    return clock.short_warm_up_s if short else clock.warm_up_s

@@ -1,0 +1,181 @@
+"""Which exercises this client may do, how a coach ranks them, and which few are worth solving."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from assistant.programme.catalogue import Catalogue
+from assistant.programme.request import ProgrammeRequest
+from assistant.programme.result import NotChosen
+from assistant.programme.trade import Exercise
+
+HIGH = "high"
+OLDER_FROM_YEARS = 60
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """An exercise the client may do: its rank points and the repetition zone it is planned in."""
+
+    exercise: Exercise
+    kind: str
+    region: str
+    score: int
+    zone: str
+
+
+@dataclass(frozen=True)
+class Pool:
+    """Candidates for the solver, everyone else who may be done, and the ones ruled out."""
+
+    chosen: tuple[Candidate, ...]
+    allowed: Mapping[str, Candidate]
+    ruled_out: tuple[NotChosen, ...]
+
+
+def build_pool(request: ProgrammeRequest, catalogue: Catalogue) -> Pool:
+    """Filters by equipment, joints, screen and skill, ranks the rest and keeps the best few."""
+    allowed: dict[str, Candidate] = {}
+    ruled_out: list[NotChosen] = []
+    for exercise in catalogue.exercises.values():
+        refusal = why_ruled_out(exercise, request, catalogue)
+        if refusal is not None:
+            ruled_out.append(refusal)
+            continue
+        pattern = catalogue.patterns[exercise.pattern]
+        allowed[exercise.id] = Candidate(
+            exercise=exercise,
+            kind=pattern.kind,
+            region=pattern.region,
+            score=score(exercise, request, catalogue),
+            zone=zone_of(exercise, pattern.kind, request, catalogue),
+        )
+    chosen = _worth_solving(allowed, request, catalogue)
+    return Pool(chosen=chosen, allowed=allowed, ruled_out=tuple(ruled_out))
+
+
+def why_ruled_out(
+    exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue
+) -> NotChosen | None:
+    """Returns the first hard reason against an exercise, or None if the client may do it."""
+    settings = catalogue.settings.week
+    if not exercise.possible_with(request.equipment):
+        missing = [piece for piece in exercise.equipment if piece not in request.equipment]
+        missing += [
+            " or ".join(choice)
+            for choice in exercise.equipment_any
+            if not any(piece in request.equipment for piece in choice)
+        ]
+        needs = ", ".join(piece.replace("_", " ") for piece in missing if piece != "bodyweight")
+        return NotChosen(exercise.id, "equipment", f"needs {needs}")
+    sore = [joint for joint in exercise.joint_stress if joint in request.sore_joints]
+    if sore:
+        named = " and ".join(joint.replace("_", " ") for joint in sore)
+        return NotChosen(exercise.id, "joint", f"loads the sore {named}")
+    for output in sorted(request.withheld & settings.restrictions.keys()):
+        rule = settings.restrictions[output]
+        bad_flag = [flag for flag in exercise.flags if flag in rule.exclude_flags]
+        no_zone = all(zone in rule.exclude_zones for zone in exercise.rep_zones)
+        if bad_flag or no_zone or exercise.position in rule.exclude_positions:
+            return NotChosen(exercise.id, "restriction", rule.say)
+    limit = settings.levels[request.training_level].max_skill
+    if exercise.skill > limit:
+        return NotChosen(
+            exercise.id,
+            "skill",
+            f"asks skill {exercise.skill} of 3; {request.training_level} work stops at {limit}",
+        )
+    return None
+
+
+def score(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -> int:
+    """Ranks an exercise for this client in whole points; higher is better."""
+    points = catalogue.settings.score
+    credits = {name: exercise.credits.get(name, 0.0) for name in request.target_sets}
+    best = max(credits.values(), default=0.0)
+    total = points.best_credit * best
+    for place, muscle in enumerate(request.priority_muscles):
+        total += points.priority_credit * credits.get(muscle, 0.0) / (1 + place)
+    kinds = {catalogue.sources[name].kind for name in exercise.evidence}
+    if "growth_trial" in kinds:
+        total += points.growth_trial
+    elif "activity_study" in kinds:
+        total += points.activity_study
+    novice = request.training_level == "novice"
+    share = points.novice_loadability_percent / 100 if novice else 1.0
+    total += points.loadability[exercise.loadability - 1] * share
+    above = exercise.skill - points.comfortable_skill[request.training_level]
+    total += points.skill_above_comfort * max(0, above)
+    if exercise.peak_tension == "lengthened":
+        total += points.long_length_peak
+    if "balance_demand" in exercise.flags:
+        older = request.age_years >= OLDER_FROM_YEARS
+        total += points.balance_demand_from_age_60 if older else points.balance_demand
+    if exercise.axial_load == HIGH:
+        total += points.high_axial
+    if not exercise.unilateral and exercise.setup_s <= points.quick_setup_up_to_s:
+        total += points.quick_two_sided
+    if exercise.loadability == 1 and not novice:
+        total += points.body_weight_drill
+    if best < 1.0:
+        total += points.support_work
+    return round(total + _history_points(exercise, request, catalogue))
+
+
+def _history_points(
+    exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue
+) -> int:
+    points = catalogue.settings.score
+    total = points.liked if exercise.id in request.liked else 0
+    total += points.disliked if exercise.id in request.disliked else 0
+    compound = catalogue.patterns[exercise.pattern].kind == "compound"
+    if exercise.id in request.previous_exercises:
+        stale = exercise.id in request.exercises_before_previous and not compound
+        total += points.stale_helper if stale else points.kept_anchor
+    return total
+
+
+def zone_of(
+    exercise: Exercise, kind: str, request: ProgrammeRequest, catalogue: Catalogue
+) -> str:
+    """Returns the repetition zone the exercise is planned in under the block's style."""
+    barred = {
+        zone
+        for output in request.withheld & catalogue.settings.week.restrictions.keys()
+        for zone in catalogue.settings.week.restrictions[output].exclude_zones
+    }
+    wanted = catalogue.settings.zones.preference[request.block_style][kind]
+    for zone in wanted:
+        if zone in exercise.rep_zones and zone not in barred:
+            return zone
+    return exercise.rep_zones[-1]
+
+
+def _worth_solving(
+    allowed: Mapping[str, Candidate], request: ProgrammeRequest, catalogue: Catalogue
+) -> tuple[Candidate, ...]:
+    sizes = catalogue.settings.pool
+    usual = math.ceil(len(request.day_types or request.available_days) / sizes.days_per_choice)
+    useful = [
+        item
+        for item in allowed.values()
+        if any(muscle in item.exercise.primary for muscle in request.target_sets)
+    ]
+    ranked = sorted(useful, key=lambda item: (-item.score, item.exercise.id))
+    kept: dict[str, Candidate] = {}
+    taken: dict[str, int] = {}
+    for item in ranked:
+        pattern = item.exercise.pattern
+        serves = any(muscle in item.exercise.primary for muscle in request.priority_muscles)
+        limit = usual + sizes.more_for_priority if serves else usual
+        if taken.get(pattern, 0) < limit:
+            taken[pattern] = taken.get(pattern, 0) + 1
+            kept[item.exercise.id] = item
+    for muscle in request.target_sets:
+        able = [item for item in ranked if item.exercise.primary.get(muscle, 0.0) >= 1.0]
+        kept.update({item.exercise.id: item for item in able[: sizes.per_muscle]})
+    wanted = {pin.exercise for pin in request.pinned} | request.liked | request.previous_exercises
+    kept.update({name: allowed[name] for name in sorted(wanted) if name in allowed})
+    return tuple(item for item in ranked if item.exercise.id in kept)

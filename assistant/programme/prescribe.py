@@ -1,0 +1,108 @@
+"""From a chosen exercise to a line on the sheet: order, repetitions, reserve, rest and load."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from assistant.calculate.strength import e1rm, percent_of_1rm, round_down_to_step
+from assistant.programme.catalogue import Catalogue
+from assistant.programme.clock import planned_range
+from assistant.programme.pool import HIGH, Candidate
+from assistant.programme.request import ProgrammeRequest
+from assistant.programme.solve import Chosen
+from assistant.programme.trade import Exercise
+
+_AXIAL_RANK = {"high": 0, "low": 1, "none": 2}
+
+
+def in_training_order(chosen: Iterable[Chosen], request: ProgrammeRequest) -> tuple[Chosen, ...]:
+    """Orders a session: priority big lifts, other big lifts, priority small lifts, others, trunk.
+
+    Within a group high axial load and skill come first, then more rank points.
+    """
+    return tuple(sorted(chosen, key=lambda item: _order_key(item.candidate, request)))
+
+
+def _order_key(candidate: Candidate, request: ProgrammeRequest) -> tuple[int | str, ...]:
+    exercise = candidate.exercise
+    serves = [
+        place for place, muscle in enumerate(request.priority_muscles)
+        if exercise.primary.get(muscle, 0.0) >= 1.0
+    ]
+    group = {"compound": 0, "single_joint": 2, "trunk": 4}[candidate.kind]
+    if not serves and candidate.kind != "trunk":
+        group += 1
+    return (
+        group,
+        _AXIAL_RANK[exercise.axial_load],
+        -exercise.skill,
+        serves[0] if serves else len(request.priority_muscles),
+        -candidate.score,
+        exercise.id,
+    )
+
+
+def reserve(candidate: Candidate, request: ProgrammeRequest, catalogue: Catalogue) -> int:
+    """Repetitions in reserve for an exercise: the rules' aim, more where failing costs most."""
+    compound = candidate.kind == "compound"
+    aim = request.rir_compound if compound else request.rir_single_joint
+    exercise = candidate.exercise
+    if exercise.axial_load == HIGH or exercise.skill == 3:
+        aim = max(aim, catalogue.settings.loads.spared_lifts_rir_at_least)
+    restrictions = catalogue.settings.week.restrictions
+    limits = [restrictions[name].rir_at_least for name in request.withheld if name in restrictions]
+    return max([aim, *limits])
+
+
+def step_kg(exercise: Exercise, catalogue: Catalogue) -> float | None:
+    """Smallest load step of the kit an exercise uses, or None where load is not in kilograms."""
+    steps = catalogue.settings.loads.equipment_step_kg
+    pieces = [*exercise.equipment, *(piece for choice in exercise.equipment_any for piece in choice)]
+    for piece in pieces:
+        if piece in steps:
+            return steps[piece]
+    machine = any(piece.endswith(("_machine", "_station")) for piece in pieces)
+    return steps["machine"] if machine else None
+
+
+def load_for(
+    candidate: Candidate, rir: int, request: ProgrammeRequest, catalogue: Catalogue
+) -> tuple[float | None, str]:
+    """Starting load in kg, rounded down to the kit's step, and a note; None with the way to find it."""
+    exercise, settings = candidate.exercise, catalogue.settings
+    step = step_kg(exercise, catalogue)
+    if exercise.measure == "seconds":
+        return None, "hold or carry for the time printed"
+    if step is None:
+        return None, _body_weight_note(exercise, catalogue)
+    top = request.known_top_sets.get(exercise.id)
+    if top is None:
+        return None, search_note(exercise, rir, catalogue)
+    low, high = planned_range(exercise, candidate.zone, settings)
+    try:
+        estimate = e1rm(top.load_kg, top.repetitions, top.rir)
+        percent = percent_of_1rm((low + high) // 2, rir)
+    except ValueError:
+        return None, search_note(exercise, rir, catalogue)
+    load = round_down_to_step(estimate.value * percent / 100, step)
+    if load <= 0:
+        return None, search_note(exercise, rir, catalogue)
+    note = f"from {top.load_kg:g} kg x {top.repetitions} with {top.rir:g} in reserve"
+    spread = f"{estimate.low:.1f} and {estimate.high:.1f} kg"
+    return load, f"{note}; the equations put the maximum between {spread}"
+
+
+def search_note(exercise: Exercise, rir: int, catalogue: Catalogue) -> str:
+    """How to find a first load in the first session, in one sentence."""
+    loads = catalogue.settings.loads
+    return (
+        f"first session: start with a load that leaves {loads.search_start_rir} or more in reserve, "
+        f"add about {loads.search_load_step_percent} % a set until {rir} are left, "
+        f"within {loads.search_sets} sets; stop there if form slips"
+    )
+
+
+def _body_weight_note(exercise: Exercise, catalogue: Catalogue) -> str:
+    harder = [catalogue.exercises[name].name for name in exercise.progressions[:1]]
+    then = f"; next step: {harder[0]}" if harder else ""
+    return f"no load in kilograms: harder by a slower way down or a fuller range{then}"

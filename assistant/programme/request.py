@@ -1,0 +1,141 @@
+"""What the week is asked to be: decided upstream by rules, solved here."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+DAY_TYPES = ("full", "upper", "lower", "short", "priority")
+LEVELS = ("novice", "intermediate", "advanced")
+STYLES = ("moderate", "light", "heavy")
+
+
+class SetTarget(NamedTuple):
+    """Weekly fractional sets of one muscle: least useful, aimed at, and never above."""
+
+    low: float
+    target: float
+    ceiling: float
+
+
+class SessionCap(NamedTuple):
+    """Fractional sets of one muscle in one session: comfortable, and never above."""
+
+    soft: float
+    hard: float
+
+
+@dataclass(frozen=True)
+class Pin:
+    """An exercise a coach wants; on a named day, or on any day if `day` is None."""
+
+    exercise: str
+    day: str | None = None
+
+
+@dataclass(frozen=True)
+class TopSet:
+    """A recent hard set of one exercise: load in kg, repetitions done, repetitions in reserve."""
+
+    load_kg: float
+    repetitions: int
+    rir: float
+
+
+@dataclass(frozen=True)
+class ProgrammeRequest:
+    """All that a week depends on besides the catalogue.
+
+    `equipment` holds single pieces (sets already expanded). `minutes_on` overrides the minutes of
+    one day. `withheld` holds output ids of the screen. `floors_sets` is the least weekly sets of a
+    muscle in every week. Raises `ValueError` naming the field, the bad value and what is allowed.
+    """
+
+    available_days: tuple[str, ...]
+    minutes_per_session: int
+    training_level: str
+    age_years: float
+    target_sets: Mapping[str, SetTarget]
+    session_cap_sets: SessionCap
+    floors_sets: Mapping[str, float]
+    rir_compound: int
+    rir_single_joint: int
+    day_types: Mapping[str, str] | None = None
+    short_minutes: int = 25
+    minutes_on: Mapping[str, int] = field(default_factory=dict)
+    equipment: frozenset[str] = frozenset({"bodyweight"})
+    sore_joints: frozenset[str] = frozenset()
+    withheld: frozenset[str] = frozenset()
+    target_sessions: Mapping[str, int] = field(default_factory=dict)
+    priority_muscles: tuple[str, ...] = ()
+    block_style: str = "moderate"
+    liked: frozenset[str] = frozenset()
+    disliked: frozenset[str] = frozenset()
+    previous_exercises: frozenset[str] = frozenset()
+    exercises_before_previous: frozenset[str] = frozenset()
+    pinned: tuple[Pin, ...] = ()
+    known_top_sets: Mapping[str, TopSet] = field(default_factory=dict)
+    seed: int = 1
+
+    def __post_init__(self) -> None:
+        _among("available_days", self.available_days, DAYS)
+        if len(set(self.available_days)) != len(self.available_days):
+            raise ValueError("available_days: a day stands twice; name each day once")
+        _between("minutes_per_session", self.minutes_per_session, 10, 180)
+        _between("short_minutes", self.short_minutes, 10, 60)
+        _between("age_years", self.age_years, 10, 110)
+        _between("rir_compound", self.rir_compound, 0, 8)
+        _between("rir_single_joint", self.rir_single_joint, 0, 8)
+        _among("training_level", [self.training_level], LEVELS)
+        _among("block_style", [self.block_style], STYLES)
+        if self.day_types is not None:
+            _among("day_types", self.day_types, self.available_days)
+            _among("day_types", self.day_types.values(), DAY_TYPES)
+        _among("minutes_on", self.minutes_on, self.available_days)
+        for day, minutes in self.minutes_on.items():
+            _between(f"minutes_on[{day}]", minutes, 10, 180)
+        for muscle, aim in self.target_sets.items():
+            if not 0 <= aim[0] <= aim[1] <= aim[2]:
+                raise ValueError(
+                    f"target_sets[{muscle}]: {tuple(aim)} must rise: 0 <= low <= target <= ceiling"
+                )
+        if not 0 < self.session_cap_sets[0] <= self.session_cap_sets[1]:
+            raise ValueError(
+                f"session_cap_sets: {tuple(self.session_cap_sets)} must rise: 0 < soft <= hard"
+            )
+        _among("priority_muscles", self.priority_muscles, self.target_sets)
+        for pin in self.pinned:
+            if pin.day is not None:
+                _among("pinned", [pin.day], self.available_days)
+
+    def check_against(self, exercises: Iterable[str], muscles: Iterable[str]) -> None:
+        """Raises `ValueError` if an exercise or muscle of the request is not in the catalogue."""
+        known = tuple(exercises)
+        _among("liked", self.liked, known)
+        _among("disliked", self.disliked, known)
+        _among("previous_exercises", self.previous_exercises, known)
+        _among("exercises_before_previous", self.exercises_before_previous, known)
+        _among("pinned", [pin.exercise for pin in self.pinned], known)
+        _among("known_top_sets", self.known_top_sets, known)
+        names = tuple(muscles)
+        _among("target_sets", self.target_sets, names)
+        _among("target_sessions", self.target_sessions, names)
+        _among("floors_sets", self.floors_sets, names)
+
+
+def _among(name: str, used: Iterable[str], allowed: Iterable[str]) -> None:
+    names = tuple(allowed)
+    for item in used:
+        if item in names:
+            continue
+        near = difflib.get_close_matches(item, names, n=1)
+        hint = f"did you mean `{near[0]}`?" if near else f"allowed: {', '.join(names)}"
+        raise ValueError(f"{name}: `{item}` is not known; {hint}")
+
+
+def _between(name: str, value: float, low: float, high: float) -> None:
+    if not low <= value <= high:
+        raise ValueError(f"{name}: {value} is outside {low} to {high}; give a value in that range")

@@ -1,0 +1,125 @@
+"""The solved week and the account of how it came about."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Substitute:
+    """Another exercise for a line; `changes` says what it spares: equipment or joint."""
+
+    exercise: str
+    name: str
+    changes: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Line:
+    """One exercise of a session, as a coach writes it.
+
+    `measure` is repetitions or seconds; `low` and `high` are in that measure. `load_kg` is None
+    when it cannot be said honestly; `load_note` then says how to find it.
+    """
+
+    order: int
+    exercise: str
+    name: str
+    sets: int
+    measure: str
+    low: int
+    high: int
+    rir: int
+    rest_s: int
+    zone: str
+    load_kg: float | None
+    load_note: str
+    seconds: int
+    reason: str
+    substitutes: tuple[Substitute, ...]
+
+
+@dataclass(frozen=True)
+class Session:
+    """One training day. `minutes` is the estimate, `minutes_allowed` the limit."""
+
+    day: str
+    type: str
+    minutes: float
+    minutes_allowed: int
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True)
+class MuscleWeek:
+    """What one muscle gets in the week: fractional sets and sessions, against what was asked."""
+
+    muscle: str
+    sets: float
+    sessions: int
+    low: float
+    target: float
+    ceiling: float
+    floor: float
+    priority: bool
+
+
+@dataclass(frozen=True)
+class Unmet:
+    """Something asked for that the week does not hold.
+
+    `kind` is refused, family, floor, low, sessions, angle, lead, target, pin or empty_day. `remedy`
+    is the cheapest change that was tried in a second solve and worked, or empty.
+    """
+
+    kind: str
+    subject: str
+    wanted: float
+    got: float
+    why: str
+    remedy: str
+
+
+@dataclass(frozen=True)
+class Phase:
+    """One phase of the search: value reached, proven bound, and the gap between them in percent."""
+
+    id: str
+    title: str
+    why: str
+    status: str
+    value: int
+    bound: int
+    gap_percent: float
+
+
+@dataclass(frozen=True)
+class NotChosen:
+    """Why an exercise is not in the week.
+
+    `cause` is equipment, joint, restriction, skill, lower_rank or lower_value. `behind` is the
+    number of points it ranks below the chosen exercise of its kind, where that is the cause.
+    """
+
+    exercise: str
+    cause: str
+    why: str
+    behind: int | None = None
+    chosen_instead: str = ""
+
+
+@dataclass(frozen=True)
+class Programme:
+    """A week of training, or a refusal: no sessions and `unmet` saying why and what would help."""
+
+    sessions: tuple[Session, ...]
+    muscles: tuple[MuscleWeek, ...]
+    unmet: tuple[Unmet, ...]
+    phases: tuple[Phase, ...]
+    not_chosen: tuple[NotChosen, ...]
+    binding: tuple[str, ...]
+    notes: tuple[str, ...]
+    day_types: Mapping[str, str]
+    shape_reason: str

@@ -1,0 +1,123 @@
+"""Finds what the week does not hold of what was asked, and says what gives way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from assistant.programme.catalogue import Catalogue
+from assistant.programme.days import Layout
+from assistant.programme.request import ProgrammeRequest
+from assistant.programme.result import MuscleWeek, Unmet
+from assistant.programme.solve import Chosen
+
+_TOLERANCE_SETS = 1.0
+
+
+def find_unmet(
+    chosen: Iterable[Chosen],
+    muscles: Iterable[MuscleWeek],
+    reachable: frozenset[str],
+    layout: Layout,
+    request: ProgrammeRequest,
+    catalogue: Catalogue,
+) -> tuple[Unmet, ...]:
+    """Lists gaps in order of weight: whole body first, then priorities, then targets."""
+    lines, weeks = tuple(chosen), tuple(muscles)
+    return (
+        *_missing_days(lines, layout),
+        *_missing_families(lines, catalogue),
+        *_floors(weeks, reachable, catalogue),
+        *_priorities(lines, weeks, reachable, layout, request, catalogue),
+        *_targets(weeks, reachable, catalogue),
+    )
+
+
+def _missing_days(lines: tuple[Chosen, ...], layout: Layout) -> Iterable[Unmet]:
+    for day in layout.days:
+        if not any(item.day == day for item in lines):
+            why = f"{day.minutes} minutes as a {day.type} day hold no useful session"
+            yield Unmet("empty_day", day.id, 1, 0, why, "")
+
+
+def _missing_families(lines: tuple[Chosen, ...], catalogue: Catalogue) -> Iterable[Unmet]:
+    for family in catalogue.settings.week.families:
+        if not any(item.candidate.exercise.pattern in family.patterns for item in lines):
+            why = f"no {family.name} fits the kit, the joints and the minutes"
+            yield Unmet("family", family.id, 1, 0, why, "")
+
+
+def _floors(
+    weeks: tuple[MuscleWeek, ...], reachable: frozenset[str], catalogue: Catalogue
+) -> Iterable[Unmet]:
+    for week in weeks:
+        if week.sets < week.floor:
+            why = _gives_way(week.muscle, reachable, catalogue)
+            yield Unmet("floor", week.muscle, week.floor, week.sets, why, "")
+
+
+def _priorities(
+    lines: tuple[Chosen, ...],
+    weeks: tuple[MuscleWeek, ...],
+    reachable: frozenset[str],
+    layout: Layout,
+    request: ProgrammeRequest,
+    catalogue: Catalogue,
+) -> Iterable[Unmet]:
+    others = [week for week in weeks if not week.priority]
+    most = max(others, key=lambda week: week.sets, default=None)
+    often = max(others, key=lambda week: week.sessions, default=None)
+    by_muscle = {week.muscle: week for week in weeks}
+    for muscle in request.priority_muscles:
+        week = by_muscle[muscle]
+        why = _gives_way(muscle, reachable, catalogue)
+        if week.sets < week.low:
+            yield Unmet("low", muscle, week.low, week.sets, why, "")
+        wanted = request.target_sessions.get(muscle, 0)
+        if week.sessions < wanted:
+            days = f"the week has {len(layout.days)} training days and this many admit it"
+            yield Unmet("sessions", muscle, wanted, week.sessions, days, "")
+        for angle in catalogue.settings.week.angles.get(muscle, ()):
+            sets = sum(i.sets for i in lines if i.candidate.exercise.pattern in angle.patterns)
+            if sets < angle.needs_sets:
+                yield Unmet("angle", f"{muscle}:{angle.id}", angle.needs_sets, sets, why, "")
+        if most is not None and week.sets <= most.sets:
+            name = catalogue.muscles[most.muscle].plain_name
+            reason = f"{name} gets {most.sets:g} sets, much of it as a helper in other lifts"
+            yield Unmet("lead", muscle, most.sets, week.sets, reason, "")
+        if often is not None and week.sessions <= often.sessions:
+            name = catalogue.muscles[often.muscle].plain_name
+            reason = (
+                f"{name} is trained on {often.sessions} days too, "
+                f"as whole-body work on {len(layout.days)} days asks"
+            )
+            yield Unmet("lead_sessions", muscle, often.sessions + 1, week.sessions, reason, "")
+
+
+def _targets(
+    weeks: tuple[MuscleWeek, ...], reachable: frozenset[str], catalogue: Catalogue
+) -> Iterable[Unmet]:
+    for week in weeks:
+        if week.sets < week.target - _TOLERANCE_SETS:
+            why = _gives_way(week.muscle, reachable, catalogue)
+            yield Unmet("target", week.muscle, week.target, week.sets, why, "")
+
+
+def _gives_way(muscle: str, reachable: frozenset[str], catalogue: Catalogue) -> str:
+    name = catalogue.muscles[muscle].plain_name
+    if muscle not in reachable:
+        return f"no exercise with this kit and these joints trains the {name} well"
+    return f"the minutes go to what ranks before more {name} work"
+
+
+def weekly_volume(
+    chosen: Iterable[Chosen], muscles: Iterable[str]
+) -> Mapping[tuple[str, str], float]:
+    """Fractional sets by (muscle, day) for the chosen lines; days without any are left out."""
+    totals: dict[tuple[str, str], float] = {}
+    wanted = set(muscles)
+    for item in chosen:
+        for muscle, credit in item.candidate.exercise.credits.items():
+            if muscle in wanted:
+                key = (muscle, item.day.id)
+                totals[key] = totals.get(key, 0.0) + credit * item.sets
+    return totals

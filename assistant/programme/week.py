@@ -1,0 +1,219 @@
+"""Plans a week: the one entry to this room."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from assistant.programme.account import binding_limits, not_chosen, reason_for
+from assistant.programme.catalogue import Catalogue
+from assistant.programme.clock import exercise_seconds, planned_range, warm_up_seconds
+from assistant.programme.days import Day, Layout, lay_out
+from assistant.programme.model import build_model
+from assistant.programme.pool import Pool, build_pool, why_ruled_out
+from assistant.programme.prescribe import in_training_order, load_for, reserve
+from assistant.programme.remedies import with_remedies
+from assistant.programme.request import Pin, ProgrammeRequest
+from assistant.programme.result import Line, MuscleWeek, Programme, Session, Unmet
+from assistant.programme.solve import Chosen, Solution, solve
+from assistant.programme.substitutes import substitutes_for
+from assistant.programme.unmet import find_unmet, weekly_volume
+
+
+def plan_week(
+    request: ProgrammeRequest, catalogue: Catalogue, *, try_remedies: bool = True
+) -> Programme:
+    """Solves the week. Pure: the same request and catalogue give the same programme.
+
+    Raises `ValueError` when the request names an exercise or muscle that the catalogue lacks.
+    """
+    request.check_against(catalogue.exercises, catalogue.muscles)
+    refusal = _refusal(request, catalogue)
+    if refusal is not None:
+        return refusal
+    request, refused_pins = _without_refused_pins(request, catalogue)
+    layout = lay_out(request, catalogue.settings)
+    pool = build_pool(request, catalogue)
+    solution, reachable, request, clashing = _solve_with_pins(request, pool, layout, catalogue)
+    sessions = _sessions(solution, layout, request, catalogue, pool)
+    volume = weekly_volume(solution.chosen, request.target_sets)
+    muscles = _muscle_weeks(volume, request, catalogue)
+    unmet = find_unmet(solution.chosen, muscles, reachable, layout, request, catalogue)
+    if try_remedies:
+        unmet = with_remedies(unmet, request, layout, catalogue)
+    return Programme(
+        sessions=sessions,
+        muscles=muscles,
+        unmet=(*refused_pins, *clashing, *unmet),
+        phases=solution.phases,
+        not_chosen=not_chosen(solution.chosen, pool, catalogue),
+        binding=binding_limits(sessions, muscles, volume, request, catalogue),
+        notes=_notes(request, catalogue),
+        day_types={day.id: day.type for day in layout.days},
+        shape_reason=layout.reason,
+    )
+
+
+@dataclass(frozen=True)
+class PinPrice:
+    """What forcing an exercise or day costs: both weeks, and by how much each phase is worse."""
+
+    free: Programme
+    forced: Programme
+    worse_by: Mapping[str, int]
+
+
+def price_of_pin(request: ProgrammeRequest, catalogue: Catalogue, pin: Pin) -> PinPrice:
+    """Solves the week with and without the pin and compares the phases (positive is worse)."""
+    free = plan_week(request, catalogue, try_remedies=False)
+    pinned = dataclasses.replace(request, pinned=(*request.pinned, pin))
+    forced = plan_week(pinned, catalogue, try_remedies=False)
+    before = {phase.id: phase.value for phase in free.phases}
+    worse = {phase.id: phase.value - before.get(phase.id, 0) for phase in forced.phases}
+    return PinPrice(free, forced, worse)
+
+
+def _refusal(request: ProgrammeRequest, catalogue: Catalogue) -> Programme | None:
+    restrictions = catalogue.settings.week.restrictions
+    for output in sorted(request.withheld & restrictions.keys()):
+        if restrictions[output].no_sessions:
+            say = restrictions[output].say
+            help_text = "a plan can be made as soon as the screen's referral allows training"
+            return _empty(Unmet("refused", output, 1, 0, say, help_text))
+    if not (request.available_days if request.day_types is None else request.day_types):
+        why = "no day of the week is free for training"
+        return _empty(Unmet("refused", "available_days", 1, 0, why, "name one free day"))
+    return None
+
+
+def _empty(unmet: Unmet) -> Programme:
+    return Programme((), (), (unmet,), (), (), (), (unmet.why,), {}, "")
+
+
+def _without_refused_pins(
+    request: ProgrammeRequest, catalogue: Catalogue
+) -> tuple[ProgrammeRequest, tuple[Unmet, ...]]:
+    kept: list[Pin] = []
+    refused: list[Unmet] = []
+    for pin in request.pinned:
+        against = why_ruled_out(catalogue.exercises[pin.exercise], request, catalogue)
+        if against is None:
+            kept.append(pin)
+        else:
+            refused.append(Unmet("pin", pin.exercise, 1, 0, against.why, ""))
+    return dataclasses.replace(request, pinned=tuple(kept)), tuple(refused)
+
+
+def _solve_with_pins(
+    request: ProgrammeRequest, pool: Pool, layout: Layout, catalogue: Catalogue
+) -> tuple[Solution, frozenset[str], ProgrammeRequest, tuple[Unmet, ...]]:
+    """Solves; if the pins cannot all stand, the last ones named give way one by one."""
+    clashing: list[Unmet] = []
+    while True:
+        week = build_model(request, pool, layout, catalogue.settings)
+        placed = {(place.candidate.exercise.id, place.day.id) for place in week.places}
+        homeless = [
+            pin
+            for pin in request.pinned
+            if not any(e == pin.exercise and pin.day in (None, d) for e, d in placed)
+        ]
+        solution = solve(week, request, catalogue.settings) if not homeless else None
+        if solution is not None and solution.feasible:
+            return solution, week.reachable, request, tuple(clashing)
+        dropped = homeless[0] if homeless else request.pinned[-1]
+        why = "it cannot stand in that session with the day's type, the clock and the spacing"
+        clashing.append(Unmet("pin", dropped.exercise, 1, 0, why, "another day, or more minutes"))
+        kept = tuple(pin for pin in request.pinned if pin != dropped)
+        request = dataclasses.replace(request, pinned=kept)
+
+
+def _sessions(
+    solution: Solution,
+    layout: Layout,
+    request: ProgrammeRequest,
+    catalogue: Catalogue,
+    pool: Pool,
+) -> tuple[Session, ...]:
+    sessions = []
+    for day in layout.days:
+        today = in_training_order(
+            [item for item in solution.chosen if item.day == day], request
+        )
+        if not today:
+            continue
+        names = frozenset(item.candidate.exercise.id for item in today)
+        lines = tuple(
+            _line(order, item, request, catalogue, pool, names)
+            for order, item in enumerate(today, start=1)
+        )
+        sessions.append(_session(day, lines, catalogue))
+    return tuple(sessions)
+
+
+def _session(day: Day, lines: tuple[Line, ...], catalogue: Catalogue) -> Session:
+    seconds = warm_up_seconds(day.type, day.minutes, catalogue.settings)
+    seconds += sum(line.seconds for line in lines)
+    return Session(day.id, day.type, round(seconds / 60, 1), day.minutes, lines)
+
+
+def _line(
+    order: int,
+    item: Chosen,
+    request: ProgrammeRequest,
+    catalogue: Catalogue,
+    pool: Pool,
+    today: frozenset[str],
+) -> Line:
+    candidate, exercise = item.candidate, item.candidate.exercise
+    low, high = planned_range(exercise, candidate.zone, catalogue.settings)
+    rir = reserve(candidate, request, catalogue)
+    load, note = load_for(candidate, rir, request, catalogue)
+    return Line(
+        order=order,
+        exercise=exercise.id,
+        name=exercise.name,
+        sets=item.sets,
+        measure=exercise.measure,
+        low=low,
+        high=high,
+        rir=rir,
+        rest_s=exercise.rest_s,
+        zone=candidate.zone,
+        load_kg=load,
+        load_note=note,
+        seconds=exercise_seconds(candidate, item.sets, catalogue.settings),
+        reason=reason_for(item, request, catalogue, pool),
+        substitutes=substitutes_for(candidate, pool.allowed, today),
+    )
+
+
+def _muscle_weeks(
+    volume: Mapping[tuple[str, str], float], request: ProgrammeRequest, catalogue: Catalogue
+) -> tuple[MuscleWeek, ...]:
+    counts_from = catalogue.settings.spacing.session_counts_from_sets
+    weeks = []
+    for muscle, aim in request.target_sets.items():
+        days = [sets for (name, _), sets in volume.items() if name == muscle]
+        weeks.append(
+            MuscleWeek(
+                muscle=muscle,
+                sets=sum(days),
+                sessions=sum(sets >= counts_from for sets in days),
+                low=aim[0],
+                target=aim[1],
+                ceiling=aim[2],
+                floor=request.floors_sets.get(muscle, 0.0),
+                priority=muscle in request.priority_muscles,
+            )
+        )
+    return tuple(weeks)
+
+
+def _notes(request: ProgrammeRequest, catalogue: Catalogue) -> tuple[str, ...]:
+    restrictions = catalogue.settings.week.restrictions
+    said = [restrictions[name].say for name in sorted(request.withheld & restrictions.keys())]
+    if request.sore_joints:
+        joints = " and ".join(sorted(joint.replace("_", " ") for joint in request.sore_joints))
+        said.append(f"everything that loads the {joints} is left out until it is settled")
+    return tuple(said)

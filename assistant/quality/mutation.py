@@ -1,0 +1,182 @@
+"""Are the rules' tests sharp? Change each rule a little; a test of that rule must notice.
+
+A mutant is the rule with one number moved by one step, one operator replaced by its neighbour, or
+one clause (or one choice of a `one_of`) left out. A mutant that no test point notices, and for
+which no reason is written under `unmutated`, is a survivor: either a test is missing, or the part
+has no effect.
+"""
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from assistant.engine.single import judge
+from assistant.knowledge.walk import AddressedClause, clauses, parameters_read
+from assistant.model.clauses import AnyOf, Clause, Condition
+from assistant.model.errors import EngineFault, InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.rules import Rule
+from assistant.quality.points import DEFAULT_DAY, Point, points, wrong
+
+NEIGHBOURS = {
+    "at_least": "more_than",
+    "more_than": "at_least",
+    "at_most": "less_than",
+    "less_than": "at_most",
+    "equals": "is_not",
+    "is_not": "equals",
+    "has": "lacks",
+    "lacks": "has",
+}
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """A changed rule. `reason_key` is where a reason for it may stand under `unmutated`."""
+
+    rule: Rule
+    reason_key: str
+    change: str
+    params: Mapping[str, float] = field(default_factory=dict)
+    dropped: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class MutationReport:
+    """What became of all mutants.
+
+    survivors: unnoticed and unexplained. excused: how many stand with a written reason.
+    needless: reasons under `unmutated` that no unnoticed mutant needs.
+    """
+
+    mutants: int
+    noticed: int
+    excused: int
+    survivors: tuple[Problem, ...]
+    needless: tuple[Problem, ...]
+
+
+def mutate_rules(kb: KnowledgeBase, calculators: Mapping[str, Any]) -> MutationReport:
+    """Judge every mutant of every rule against that rule's own tests."""
+    mutants = noticed = excused = 0
+    survivors: list[Problem] = []
+    needless: list[Problem] = []
+    for rule in kb.rules.values():
+        used: set[str] = set()
+        situations = points(rule, kb)
+        place = str(kb.places[rule.id])
+        for mutant in mutants_of(rule, kb):
+            mutants += 1
+            if _is_noticed(mutant, situations, kb, calculators):
+                noticed += 1
+            elif mutant.reason_key in rule.unmutated:
+                excused += 1
+                used.add(mutant.reason_key)
+            elif _reason_of_parameter(mutant.reason_key, kb):
+                excused += 1
+            else:
+                text = f"{rule.id}: no test notices {mutant.change}"
+                survivors.append(Problem(place, "unnoticed-change", text))
+        needless.extend(
+            Problem(place, "needless-reason", f"{rule.id}: every change of `{key}` is noticed")
+            for key in rule.unmutated
+            if key not in used
+        )
+    return MutationReport(mutants, noticed, excused, tuple(survivors), tuple(needless))
+
+
+def _reason_of_parameter(key: str, kb: KnowledgeBase) -> bool:
+    parameter = kb.parameters.get(key)
+    return parameter is not None and parameter.unmutated is not None
+
+
+def mutants_of(rule: Rule, kb: KnowledgeBase) -> Iterator[Mutant]:
+    """All mutants of a rule, in a fixed order."""
+    day = rule.tests.on or DEFAULT_DAY
+    for name in sorted(parameters_read(rule)):
+        yield from _moved(rule, name, kb, day)
+    for number, condition in enumerate(rule.when):
+        if isinstance(condition, AnyOf):
+            address = f"when.{number}"
+            yield Mutant(rule, address, f"{address} left out", dropped=frozenset({address}))
+    for addressed in clauses(rule):
+        address = addressed.address
+        change = f"{address} ({_subject(addressed.clause)}) left out"
+        yield Mutant(rule, address, change, dropped=frozenset({address}))
+        yield from _changed(rule, addressed)
+
+
+def _moved(rule: Rule, name: str, kb: KnowledgeBase, day: dt.date) -> Iterator[Mutant]:
+    parameter = kb.parameters[name]
+    value = kb.parameter_value(name, day).value
+    for sign, word in ((1, "up"), (-1, "down")):
+        moved = value + sign * parameter.step
+        change = (
+            f"`{name}` one step {word} ({value:g} to {moved:g}); a number in a range is tested "
+            "with expect: {<fact>: {value: ..., low: ..., high: ...}}"
+        )
+        yield Mutant(rule, name, change, params={name: moved})
+
+
+def _changed(rule: Rule, addressed: AddressedClause) -> Iterator[Mutant]:
+    clause, address = addressed.clause, addressed.address
+    neighbour = NEIGHBOURS.get(clause.operator)
+    if neighbour is not None:
+        update = {clause.operator: None, neighbour: clause.operand}
+        changed = clause.model_copy(update=update)
+        change = f"{address} ({_subject(clause)}) with {neighbour} for {clause.operator}"
+        yield Mutant(_with(rule, addressed, changed), address, change)
+    for choice in (clause.one_of or ()) if len(clause.one_of or ()) > 1 else ():
+        rest = tuple(each for each in clause.one_of or () if each != choice)
+        changed = clause.model_copy(update={"one_of": rest})
+        change = f"{address} ({_subject(clause)}) without {choice}"
+        yield Mutant(_with(rule, addressed, changed), address, change)
+    counted = clause.count_true or ()
+    for fact in counted if len(counted) > 1 else ():
+        rest = tuple(each for each in counted if each != fact)
+        changed = clause.model_copy(update={"count_true": rest})
+        yield Mutant(_with(rule, addressed, changed), address, f"{address} without {fact}")
+
+
+def _subject(clause: Clause) -> str:
+    if clause.count_true is not None:
+        return "count_true"
+    return clause.fact or clause.count_items or ""
+
+
+def _with(rule: Rule, addressed: AddressedClause, changed: Clause) -> Rule:
+    """The rule with one clause replaced."""
+    field_name, number = str(addressed.path[0]), int(addressed.path[1])
+    conditions: list[Condition] = list(getattr(rule, field_name))
+    condition = conditions[number]
+    if isinstance(condition, AnyOf):
+        inner = list(condition.any_of)
+        inner[int(addressed.path[-1])] = changed
+        conditions[number] = condition.model_copy(update={"any_of": tuple(inner)})
+    else:
+        conditions[number] = changed
+    return rule.model_copy(update={field_name: tuple(conditions)})
+
+
+def _is_noticed(
+    mutant: Mutant, situations: list[Point], kb: KnowledgeBase, calculators: Mapping[str, Any]
+) -> bool:
+    day = mutant.rule.tests.on or DEFAULT_DAY
+    for point in situations:
+        try:
+            outcome = judge(
+                mutant.rule,
+                mutant.rule.tests.loop,
+                point.given,
+                kb,
+                day,
+                calculators,
+                params=mutant.params,
+                dropped=mutant.dropped,
+            )
+        except (EngineFault, InputProblems, ValueError, ArithmeticError):
+            return True
+        if wrong(point, outcome, mutant.rule, kb) is not None:
+            return True
+    return False

@@ -1,0 +1,42 @@
+"""Run the tests that stand in the rules themselves."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.engine.single import judge
+from assistant.model.errors import EngineFault, InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.rules import Rule
+from assistant.quality.points import DEFAULT_DAY, points, wrong
+
+
+def run_rule_tests(kb: KnowledgeBase, calculators: Mapping[str, Any]) -> list[Problem]:
+    """Return one problem for every test point that does not come out as written.
+
+    Each rule is judged by itself over the facts its test gives, so a failure always lies in the
+    rule or its test, never in another rule.
+    """
+    return [
+        problem
+        for rule in kb.rules.values()
+        for problem in rule_test_failures(rule, kb, calculators)
+    ]
+
+
+def rule_test_failures(
+    rule: Rule, kb: KnowledgeBase, calculators: Mapping[str, Any]
+) -> list[Problem]:
+    """Return the failures of one rule's tests."""
+    place = str(kb.places[rule.id])
+    failures = []
+    for point in points(rule, kb):
+        on = rule.tests.on or DEFAULT_DAY
+        try:
+            outcome = judge(rule, rule.tests.loop, point.given, kb, on, calculators)
+            difference = wrong(point, outcome, rule, kb)
+        except (EngineFault, InputProblems, ValueError, ArithmeticError) as error:
+            difference = f"the rule cannot be worked out: {error}"
+        if difference is not None:
+            text = f"{rule.id} {point.address}: {difference}"
+            failures.append(Problem(place, "rule-test", text))
+    return failures

@@ -1,0 +1,1 @@
+"""Plans, explanations and notes as text and JSON."""

@@ -1,0 +1,99 @@
+"""The note for a professional: what was said, what we paused, what we ask. One page, no diagnosis."""
+
+import textwrap
+
+from assistant.model.derivation import Verdict
+from assistant.model.values import Status
+from assistant.plan.sentences import Narrator
+from assistant.plan.special import flag_words, training_meanwhile
+from assistant.plan.views import flag_records, referral_records
+from assistant.plan.visibility import withheld_outputs
+
+WIDTH = 78
+
+
+def referral_note(narrator: Narrator, name: str) -> str | None:
+    """Return the note, or None where nobody is asked to look.
+
+    Only flags that refer somebody are told, each in the note's own plain words. Answers about
+    thoughts of self-harm are never written down as such.
+    """
+    referrals = referral_records(narrator.kb, narrator.run)
+    if not referrals:
+        return None
+    words = narrator.kb.documents["flags"]
+    telling = [
+        r["id"] for r in flag_records(narrator.kb, narrator.run) if _refers(narrator, r["id"])
+    ]
+    order = narrator.kb.book.domains["output"]
+    paused = [
+        words["outputs"][output]["coach"]
+        for output in order
+        if output in withheld_outputs(narrator.run)
+    ]
+    areas = list(dict.fromkeys(flag_words(narrator, flag)["area"] for flag in telling))
+    note = words["note"]
+    rows = [
+        f"Note about {name}",
+        f"Date: {narrator.on.isoformat()}",
+        "For: "
+        + "; ".join(
+            f"{words['roles'][r['to']]['coach']} ({words['urgencies'][r['urgency']]['coach']})"
+            for r in referrals
+        ),
+        "",
+        note["opening"].replace("{areas}", "; ".join(areas)),
+        "",
+        "What was reported:",
+        *[f"- {flag_words(narrator, flag)['note']}" for flag in telling],
+    ]
+    answers = _answers_behind(narrator, telling)
+    if answers:
+        rows += ["", "The answers behind it:", *[f"- {answer}" for answer in answers]]
+    rows += ["", note["goes_on"].replace("{training}", " ".join(training_meanwhile(narrator)))]
+    if paused:
+        rows += ["", note["paused"].replace("{outputs}", ", ".join(dict.fromkeys(paused)))]
+    rows += ["", note["ask"], "", note["close"]]
+    return "\n".join(_wrapped(row) for row in rows) + "\n"
+
+
+def _refers(narrator: Narrator, flag: str) -> bool:
+    return any(
+        record.verdict is Verdict.FIRED
+        and any(
+            r.role == "when" and r.fact == "screen.flags" and r.want == flag
+            for r in record.readings
+        )
+        and any(item.fact.startswith("screen.referral_urgency") for item in record.conclusions)
+        for record in narrator.run.records
+    )
+
+
+def _answers_behind(narrator: Narrator, flags: list[str]) -> list[str]:
+    """Return the clauses that raised the flags, as label and answer, hidden figures left out."""
+    said: dict[str, None] = {}
+    for record in narrator.run.records:
+        raised = {
+            str(item)
+            for c in record.conclusions
+            if c.fact == "screen.flags"
+            for item in (c.value if isinstance(c.value, tuple) else (c.value,))
+        }
+        if record.verdict is not Verdict.FIRED or not raised & set(flags):
+            continue
+        for reading in record.readings:
+            declaration = narrator.kb.facts.get(reading.fact)
+            if reading.role != "when" or declaration is None or declaration.origin != "answer":
+                continue
+            if reading.fact == "screen.self_harm_thoughts" or isinstance(reading.have, Status):
+                continue
+            if reading.have is None or narrator.hides(reading.fact):
+                continue
+            value = narrator.phrases.value(reading.fact, reading.have)
+            said[f"{declaration.label}: {value}"] = None
+    return list(said)
+
+
+def _wrapped(row: str) -> str:
+    rest = "  " if row.startswith("- ") else ""
+    return textwrap.fill(row, WIDTH, subsequent_indent=rest, break_on_hyphens=False) if row else ""

@@ -1,0 +1,94 @@
+"""Plans and explanations as text for a terminal or a printer: 80 columns, no colour needed."""
+
+import textwrap
+
+from assistant.explain.why import Explanation, Step
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.plan import Line, Plan
+
+WIDTH = 80
+
+
+def plan_text(plan: Plan) -> str:
+    """Return the whole plan as text."""
+    rows = [f"Plan for {plan.case_name}", f"As of {plan.as_of}"]
+    rows.append("=" * max(len(row) for row in rows))
+    for section in plan.sections:
+        rows += ["", section.title, "-" * len(section.title)]
+        if section.note:
+            rows += _wrapped(section.note, "", "")
+        for line in section.lines:
+            rows += _line(line, show_grade=plan.audience == "coach")
+    rows += ["", _footer(plan)]
+    return "\n".join(rows) + "\n"
+
+
+def explanation_text(explanations: list[Explanation], kb: KnowledgeBase, command: str) -> str:
+    """Return explanations as an indented walk; `command` is how to go one level further."""
+    rows: list[str] = []
+    shown = {item.key for item in explanations}
+    further: list[str] = []
+    for item in explanations:
+        pad = "  " * item.level
+        rows += _wrapped(f"{item.label}: {item.value}", pad, pad + "  ")
+        rows += _wrapped(f"[{item.key}, {_origin_words(item.origin)}]", pad + "  ", pad + "  ")
+        for step in item.steps:
+            rows += _step(step, pad + "  ", kb)
+            further += [name for name in step.below if name not in shown]
+        rows.append("")
+    if further:
+        rows.append("One level further:")
+        rows += [f"  {command} '{name}'" for name in dict.fromkeys(further)]
+    return "\n".join(rows).rstrip() + "\n"
+
+
+def _line(line: Line, *, show_grade: bool) -> list[str]:
+    rows = _wrapped(line.text, "- ", "  ")
+    if line.reason and line.reason != line.text:
+        grade = f" [{line.grade}]" if show_grade and line.grade else ""
+        rows += _wrapped(f"why: {line.reason}{grade}", "    ", "    ")
+    return rows
+
+
+def _step(step: Step, pad: str, kb: KnowledgeBase) -> list[str]:
+    rows = _wrapped(f"because {step.sentence}", pad, pad + "  ")
+    rows += _wrapped(f"rule {step.rule_id}, grade {step.grade}", pad + "  ", pad + "    ")
+    if step.weakest != step.grade:
+        rows += _wrapped(f"weakest grade on the way down: {step.weakest}", pad + "  ", pad + "    ")
+    for key, words in step.readings:
+        label = kb.facts[key.partition("[")[0]].label if key.partition("[")[0] in kb.facts else key
+        rows += _wrapped(f"read: {label} {words}", pad + "  ", pad + "    ")
+    for use in step.parameters:
+        unit = f" {use.unit}" if use.unit else ""
+        origin = f"since {use.since}; source: {', '.join(use.sources)}"
+        rows += _wrapped(
+            f"number: {use.id} = {use.value}{unit} ({origin})", pad + "  ", pad + "    "
+        )
+    for ref in step.sources:
+        source = kb.sources[ref]
+        said = f"source {ref} ({source.mark.value.replace('_', ' ')}): {source.citation}"
+        rows += _wrapped(said, pad + "  ", pad + "    ")
+    return rows
+
+
+def _origin_words(origin: str) -> str:
+    words = {
+        "answer": "the person's own answer",
+        "assumption": "assumed, not answered",
+        "derived": "worked out by rules",
+        "context": "given with the run",
+    }
+    return words[origin]
+
+
+def _footer(plan: Plan) -> str:
+    return (
+        f"Rule book {plan.book_version}, logic {plan.logic_hash[:12]}; engine {plan.engine}.\n"
+        "Coaching information, not medical advice."
+    )
+
+
+def _wrapped(text: str, first: str, rest: str) -> list[str]:
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
+    ) or [first.rstrip()]

@@ -1,0 +1,1 @@
+"""Checks of the pure numbers against published figures and open data."""

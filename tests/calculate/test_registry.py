@@ -1,0 +1,166 @@
+"""The catalogue of calculators keeps its contract and stands the whole range of people."""
+
+import inspect
+import math
+from datetime import date
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from assistant.calculate import (
+    catalogue_body,
+    catalogue_energy,
+    catalogue_food,
+    catalogue_training,
+)
+from assistant.calculate.energy import ACTIVITY_CATEGORIES
+from assistant.calculate.estimate import Estimate, around, around_within
+from assistant.calculate.registry import CALCULATORS, Calculator
+
+MARKS = {"read", "second_hand", "from_memory", "judgement"}
+
+PROMISED = [
+    "body.bmi",
+    "body.waist_to_hip",
+    "body.waist_to_height",
+    "body.shoulder_to_waist",
+    "body.fat_percent_tape_women",
+    "body.fat_percent_tape_men",
+    "body.fat_percent_deurenberg",
+    "body.fat_free_mass",
+    "body.percent_lost",
+    "energy.resting_mifflin",
+    "energy.resting_cunningham_1991",
+    "energy.resting_cunningham_1980",
+    "energy.resting_spread",
+    "energy.maintenance_eer",
+    "energy.surplus",
+    "energy.deficit",
+    "energy.target",
+    "nutrition.protein_per_kg",
+    "nutrition.protein_per_lb",
+    "nutrition.fat",
+    "nutrition.carbohydrate",
+    "nutrition.fibre",
+    "nutrition.energy_availability",
+    "training.session_energy_net",
+    "dose.frequency",
+    "phase.weeks_between",
+    "strength.e1rm",
+]
+
+# Ranges a calculator has to stand, by input name; other inputs go by their unit.
+BY_NAME: dict[str, st.SearchStrategy[object]] = {
+    "sex": st.sampled_from(["female", "male"]),
+    "category": st.sampled_from(ACTIVITY_CATEGORIES),
+    "age_years": st.floats(14, 100),
+    "height_cm": st.floats(120, 220),
+    "weight_kg": st.floats(30, 250),
+    "earlier_weight_kg": st.floats(30, 250),
+    "base_weight_kg": st.floats(30, 250),
+    "fat_free_mass_kg": st.floats(15, 150),
+    "fat_free_mass_sd_kg": st.floats(0, 15),
+    "fat_free_mass_error_kg": st.floats(0, 15),
+    "waist_cm": st.floats(50, 200),
+    "iliac_waist_cm": st.floats(50, 200),
+    "navel_cm": st.floats(65, 200),
+    "hip_cm": st.floats(60, 200),
+    "neck_cm": st.floats(25, 60),
+    "shoulder_cm": st.floats(70, 180),
+    "girth_cm": st.floats(20, 200),
+    "technical_error_cm": st.floats(0, 5),
+    "bmi_kg_per_m2": st.floats(6, 174),
+    "reference_bmi_kg_per_m2": st.floats(18, 30),
+    "met": st.floats(1, 15),
+    "reps": st.integers(1, 10),
+    "rir": st.integers(0, 5),
+    "lean_share": st.floats(0, 1),
+    "offset_kcal_per_day": st.floats(-800, 800),
+    "weight_slope_kg_per_day": st.floats(-0.2, 0.2),
+    "low_clamp_kcal": st.floats(50, 150),
+    "high_clamp_kcal": st.floats(150, 600),
+    "low_g_per_kg": st.floats(0.1, 1.6),
+    "default_g_per_kg": st.floats(1.6, 1.9),
+    "high_g_per_kg": st.floats(1.9, 3.1),
+    "low_g_per_lb": st.floats(0.3, 0.7),
+    "default_g_per_lb": st.floats(0.7, 0.9),
+    "high_g_per_lb": st.floats(0.9, 1.4),
+    "minimum": st.integers(1, 2),
+    "maximum": st.integers(2, 6),
+}
+BY_UNIT: dict[str, st.SearchStrategy[object]] = {
+    "%": st.floats(0, 60),
+    "%/wk": st.floats(-1.5, 1.0),
+    "1": st.integers(1, 12),
+    "cm": st.floats(20, 200),
+    "cm2": st.floats(10, 300),
+    "date": st.dates(date(2020, 1, 1), date(2035, 1, 1)),
+    "g/Mcal": st.floats(8, 20),
+    "g/d": st.floats(20, 400),
+    "g/kg": st.floats(0.1, 0.6),
+    "g/kg/d": st.floats(0.3, 1.5),
+    "kcal/d": st.floats(1, 6000),
+    "kcal/kg": st.floats(2000, 9500),
+    "kcal/kg/d": st.floats(20, 50),
+    "kg": st.floats(1, 250),
+    "kg/m2": st.floats(10, 60),
+    "min": st.floats(10, 180),
+    "mm": st.floats(10, 200),
+    "{sessions}/wk": st.floats(0, 14),
+    "{sets}/wk": st.floats(0, 40),
+}
+
+
+def test_every_promised_name_is_there() -> None:
+    assert [name for name in PROMISED if name not in CALCULATORS] == []
+
+
+def test_no_name_is_given_twice() -> None:
+    listed = (
+        catalogue_body.BODY_CALCULATORS,
+        catalogue_energy.ENERGY_CALCULATORS,
+        catalogue_food.FOOD_CALCULATORS,
+        catalogue_training.TRAINING_CALCULATORS,
+    )
+    assert sum(map(len, listed)) == len(CALCULATORS)
+
+
+@pytest.mark.parametrize("each", CALCULATORS.values(), ids=lambda each: each.name)
+def test_inputs_are_the_parameters_of_the_function(each: Calculator) -> None:
+    parameters = inspect.signature(each.function).parameters
+    assert [field.name for field in each.inputs] == list(parameters)
+    assert each.mark in MARKS
+    assert each.source
+    assert (each.function.__doc__ or "").strip()
+
+
+@pytest.mark.parametrize("each", CALCULATORS.values(), ids=lambda each: each.name)
+@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@given(data=st.data())
+def test_every_calculator_stands_the_whole_range_of_people(
+    each: Calculator, data: st.DataObject
+) -> None:
+    arguments = [
+        data.draw(BY_NAME.get(field.name, BY_UNIT.get(field.unit, st.nothing())), field.name)
+        for field in each.inputs
+    ]
+    result = each.function(*arguments)
+    if isinstance(result, Estimate):
+        assert result.low <= result.value <= result.high
+    else:
+        assert isinstance(result, float)
+        assert math.isfinite(result)
+    assert each.function(*arguments) == result
+
+
+def test_an_estimate_out_of_order_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"low: 3\.0 is not allowed; .* no greater than value"):
+        Estimate(2.0, 3.0, 4.0)
+    with pytest.raises(ValueError, match="high: inf is not allowed"):
+        Estimate(2.0, 1.0, math.inf)
+
+
+def test_estimates_around_a_value() -> None:
+    assert around(10.0, 2.0) == Estimate(10.0, 8.0, 12.0)
+    assert around_within(1.0, 2.0, 0.0, 2.5) == Estimate(1.0, 0.0, 2.5)

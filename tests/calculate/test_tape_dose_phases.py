@@ -1,0 +1,162 @@
+"""Tape error, session counts and dates."""
+
+import statistics
+from datetime import date, timedelta
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assistant.calculate import dose, phases, tape
+
+
+# Detectable change at 95 %: 1.96 x sqrt(2) = 2.77 technical errors.
+@pytest.mark.parametrize(
+    ("girth", "changes"),
+    [
+        (72, (1.0, 2.0, 3.0)),
+        (98, (1.4, 2.7, 4.1)),
+        (54, (0.7, 1.5, 2.2)),
+        (28, (0.4, 0.8, 1.2)),
+    ],
+)
+def test_detectable_change(girth: float, changes: tuple[float, ...]) -> None:
+    got = [
+        tape.detectable_change(tape.technical_error_from_percent(girth, percent), 1)
+        for percent in (0.5, 1.0, 1.5)
+    ]
+    assert got == pytest.approx(changes, abs=0.051)
+
+
+def test_three_readings_a_date() -> None:
+    got = [
+        tape.detectable_change(tape.technical_error_from_percent(98, percent), 3)
+        for percent in (0.5, 1.0, 1.5)
+    ]
+    assert got == pytest.approx((0.8, 1.6, 2.4), abs=0.051)
+
+
+# Normal theory: 95 % of differences of two readings lie within 1.96 of their own deviation.
+def test_the_factor_of_detectable_change() -> None:
+    assert pytest.approx(2.77, abs=0.005) == tape.MDC95_FACTOR
+    two_sided = statistics.NormalDist(0, 2**0.5).cdf(tape.MDC95_FACTOR)
+    assert 2 * two_sided - 1 == pytest.approx(0.95, abs=0.0005)
+
+
+# Ulijaszek and Kerr 1999: sqrt(sum d^2 / 2n); by hand (0.16 + 0.04 + 0.0 + 0.36) / 8 = 0.07.
+def test_technical_error() -> None:
+    assert tape.technical_error([0.4, -0.2, 0.0, 0.6]) == pytest.approx(0.07**0.5)
+    assert tape.relative_technical_error(0.98, 98) == pytest.approx(1.0)
+    with pytest.raises(ValueError, match="number of doubled readings: 0"):
+        tape.technical_error([])
+
+
+# Circle model; muscle areas from memory.
+@pytest.mark.parametrize(
+    ("girth", "area", "growth", "change"),
+    [
+        (98, 90, 8, 0.46),
+        (98, 90, 20, 1.15),
+        (54, 120, 8, 1.1),
+        (28, 33, 10, 0.7),
+        (105, 110, 10, 0.7),
+    ],
+)
+def test_girth_from_growth(girth: float, area: float, growth: float, change: float) -> None:
+    got = tape.girth_change_from_growth(girth, area, growth)
+    assert got == pytest.approx(change, abs=0.051)
+
+
+# Common practice, no source: 16 sets at 6 a session are 3 days, at 8 a session 2 days.
+@pytest.mark.parametrize(
+    ("sets", "cap", "sessions"), [(16, 6, 3), (16, 8, 2), (4, 8, 2), (40, 8, 4), (16.25, 8, 3)]
+)
+def test_frequency(sets: float, cap: float, sessions: float) -> None:
+    assert dose.frequency(sets, cap, 2, 4) == sessions
+
+
+@given(st.floats(0, 40), st.floats(1, 12))
+def test_frequency_never_falls_as_sets_rise(sets: float, cap: float) -> None:
+    assert dose.frequency(sets + 1, cap, 2, 4) >= dose.frequency(sets, cap, 2, 4)
+
+
+# Step of 20 % or 2 sets, two steps in four weeks (direction: Scarpelli 2022; size: judgement).
+@pytest.mark.parametrize(("start", "expected"), [(10, (10, 12, 14, 14, 14)), (4, (4, 6, 8, 8, 8))])
+def test_sets_rise_by_two_steps_then_hold(start: float, expected: tuple[float, ...]) -> None:
+    weeks = [start] * 4
+    while len(weeks) < 8:
+        weeks.append(dose.next_week_ceiling(weeks[-1], weeks[-4], 2, 20))
+    assert weeks[3:] == pytest.approx(expected)
+
+
+def test_sessions_for_minutes() -> None:
+    assert dose.sessions_for_minutes(150, 45) == 3
+
+
+# Calendar: 2024 was a leap year.
+def test_weeks_between() -> None:
+    assert phases.weeks_between(date(2024, 2, 1), date(2024, 3, 1)) == pytest.approx(29 / 7)
+    assert phases.weeks_between(date(2026, 3, 1), date(2026, 2, 1)) == pytest.approx(-4)
+    assert phases.date_after_weeks(date(2026, 12, 28), 1) == date(2027, 1, 4)
+
+
+LENGTHS = phases.PhaseLengths(cut_weeks=8, maintain_weeks=3, least_cut_weeks=4, least_gain_weeks=6)
+
+
+def test_phases_end_on_the_target_date() -> None:
+    layout = phases.lay_back(date(2026, 1, 5), date(2026, 7, 6), LENGTHS)
+    assert [(span.name, span.start, span.end) for span in layout.phases] == [
+        ("gain", date(2026, 1, 5), date(2026, 4, 20)),
+        ("maintain", date(2026, 4, 20), date(2026, 5, 11)),
+        ("cut", date(2026, 5, 11), date(2026, 7, 6)),
+    ]
+    assert layout.missing_weeks == 0
+
+
+@pytest.mark.parametrize(
+    ("weeks", "names", "missing"),
+    [
+        (14, ["maintain", "cut"], 0),
+        (10, ["maintain", "cut"], 1),
+        (8, ["cut"], 3),
+        (5, ["cut"], 6),
+        (3, ["maintain"], 8),
+    ],
+)
+def test_too_little_time_gives_way_in_order(weeks: int, names: list[str], missing: int) -> None:
+    start = date(2026, 1, 5)
+    layout = phases.lay_back(start, start + timedelta(weeks=weeks), LENGTHS)
+    assert [span.name for span in layout.phases] == names
+    assert layout.missing_weeks == missing
+
+
+@given(st.dates(date(2020, 1, 1), date(2030, 1, 1)), st.integers(1, 500))
+def test_phases_join_without_gap(start: date, days: int) -> None:
+    target = start + timedelta(days=days)
+    spans = phases.lay_back(start, target, LENGTHS).phases
+    assert spans[0].start == start
+    assert spans[-1].end == target
+    assert all(earlier.end == later.start for earlier, later in pairwise(spans))
+
+
+@given(
+    st.dates(date(2020, 1, 1), date(2030, 1, 1)),
+    st.integers(1, 500),
+    st.integers(3, 6),
+)
+def test_blocks_join_without_gap(start: date, days: int, weeks: int) -> None:
+    end = start + timedelta(days=days)
+    spans = phases.blocks(start, end, weeks, 3)
+    assert spans[0].start == start
+    assert spans[-1].end == end
+    assert all(span.days == 7 * weeks for span in spans[:-1])
+    assert len(spans) == 1 or spans[-1].days >= 21
+    assert spans[-1].days < 7 * (weeks + 3)
+
+
+def test_dates_in_the_wrong_order_are_refused() -> None:
+    with pytest.raises(ValueError, match="days from start to target_date: -1 is not allowed"):
+        phases.lay_back(date(2026, 1, 2), date(2026, 1, 1), LENGTHS)
+    with pytest.raises(ValueError, match=r"least_cut_weeks: 9 .* no more than cut_weeks"):
+        phases.PhaseLengths(8, 3, 9, 6)

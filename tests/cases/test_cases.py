@@ -1,0 +1,93 @@
+"""Whole invented people: what their plan must say, which rules must be on the chain, both engines."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from assistant.calculate.registry import CALCULATORS
+from assistant.explain import explain, explanation_keys
+from assistant.knowledge import load_knowledge, read_case
+from assistant.model.knowledge import KnowledgeBase
+from assistant.plan import prepare
+from assistant.report.plan_json import plan_document, plan_json
+
+ROOT = Path(__file__).parents[2]
+CASES = sorted((ROOT / "cases").glob("*.yaml")) + sorted((ROOT / "cases/regressions").glob("*.yaml"))
+
+
+@pytest.fixture(scope="module")
+def kb() -> KnowledgeBase:
+    return load_knowledge(calculators=CALCULATORS)
+
+
+def _meets(fact: dict[str, Any] | None, wanted: Any) -> bool:
+    if wanted == "absent":
+        return fact is None
+    if fact is None:
+        return False
+    value = fact["value"]
+    if isinstance(wanted, dict):
+        checks = {
+            "between": lambda w: w[0] <= value <= w[1],
+            "at_least": lambda w: value >= w,
+            "at_most": lambda w: value <= w,
+            "has": lambda w: all(item in value for item in w),
+            "lacks": lambda w: not any(item in value for item in w),
+        }
+        return all(checks[name](operand) for name, operand in wanted.items())
+    return bool(value == wanted)
+
+
+def test_there_are_enough_people() -> None:
+    assert len(CASES) >= 8
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_the_plan_says_what_the_case_expects(kb: KnowledgeBase, path: Path) -> None:
+    case = read_case(path, kb)
+    assert case.expect, "a case without expectations tests nothing"
+    assert case.expect_reasons
+    planner = prepare(kb, case.as_of)
+    narrator = planner.narrator(planner.run(case), "coach")
+    plan = planner.plan(case, narrator)
+    facts = plan_document(plan, narrator)["facts"]
+    wrong = {
+        key: (wanted, facts.get(key, {}).get("value", "absent"))
+        for key, wanted in case.expect.items()
+        if not _meets(facts.get(key), wanted)
+    }
+    assert wrong == {}
+    for asked, rules in case.expect_reasons.items():
+        chain = {
+            step.rule_id
+            for key in explanation_keys(plan, asked)
+            for item in explain(narrator, key, 99)
+            for step in item.steps
+        }
+        assert set(rules) <= chain, f"{asked}: {sorted(set(rules) - chain)} not on the chain"
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_both_engines_give_the_same_bytes(kb: KnowledgeBase, path: Path) -> None:
+    pytest.importorskip("durable_rules_engine", reason="durable-rules is not built on this Python")
+    case = read_case(path, kb)
+    texts = set()
+    for engine in ("durable", "clips", "both"):
+        planner = prepare(kb, case.as_of, engine)  # type: ignore[arg-type]
+        narrator = planner.narrator(planner.run(case), "coach")
+        document = json.loads(plan_json(planner.plan(case, narrator), narrator))
+        document.pop("engine")
+        texts.add(json.dumps(document))
+    assert len(texts) == 1
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_the_same_case_gives_the_same_bytes(kb: KnowledgeBase, path: Path) -> None:
+    case = read_case(path, kb)
+    texts = []
+    for _ in range(2):
+        planner = prepare(kb, case.as_of)
+        narrator = planner.narrator(planner.run(case), "coach")
+        texts.append(plan_json(planner.plan(case, narrator), narrator))
+    assert texts[0] == texts[1]

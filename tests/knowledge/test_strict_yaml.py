@@ -1,0 +1,161 @@
+"""Strict YAML. Outside checks: the JSON values of RFC 8259, and PyYAML's own reading."""
+
+import json
+from typing import Any
+
+import pytest
+import yaml
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from assistant.knowledge.strict_yaml import MAX_DEPTH, parse_bytes, parse_text
+from assistant.model.errors import InputProblems
+
+# Text that a person can see; the rest is refused on purpose (next tests).
+VISIBLE = st.text(
+    st.characters(
+        exclude_categories=("Cs", "Cc", "Zl", "Zp"),
+        exclude_characters="\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+        "\ufeff\ufffe\uffff",
+    ),
+    max_size=20,
+)
+JSON_SCALARS = (
+    st.none()
+    | st.booleans()
+    | st.integers(-(2**53), 2**53)
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | VISIBLE
+)
+JSON_VALUES = st.recursive(
+    JSON_SCALARS,
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(VISIBLE, inner, max_size=4),
+    max_leaves=12,
+)
+
+
+@given(JSON_VALUES)
+@settings(max_examples=300, deadline=None)
+def test_every_json_value_survives(value: Any) -> None:
+    """RFC 8259 text is read as the same value, whether on one line or on many."""
+    for indent in (None, 2):
+        text = json.dumps(value, ensure_ascii=False, indent=indent)
+        assert parse_text(text, "f").data == value
+
+
+@given(JSON_VALUES)
+@settings(max_examples=150, deadline=None)
+def test_what_pyyaml_writes_is_read_back_as_pyyaml_reads_it(value: Any) -> None:
+    """PyYAML's block style, with its own quoting, means the same here (or is refused)."""
+    text = yaml.safe_dump(value, allow_unicode=True)
+    try:
+        data = parse_text(text, "f").data
+    except InputProblems:
+        return
+    assert data == yaml.safe_load(text)
+
+
+@given(st.text(max_size=200))
+@settings(max_examples=400, deadline=None)
+@example("? [a]\n: *b\n*c : d")
+@example("{[: ]}")
+@example("%TAG ! x\n---\na: !y z")
+@example("- ? - a\n")
+def test_random_text_gives_data_or_problems_and_nothing_else(text: str) -> None:
+    try:
+        parse_text(text, "f")
+    except InputProblems as error:
+        assert error.problems
+        assert all(str(problem).startswith("f:") for problem in error.problems)
+
+
+@given(st.lists(st.sampled_from("a b : - ? { } [ ] , & * ! | > ' \" # % @ ` 1 .5 ~ \n".split(" "))))
+@settings(max_examples=400, deadline=None)
+def test_text_made_of_yaml_signs_gives_data_or_problems(pieces: list[str]) -> None:
+    try:
+        parse_text(" ".join(pieces), "f")
+    except InputProblems as error:
+        assert error.problems
+
+
+@given(st.binary(max_size=100))
+@settings(max_examples=200, deadline=None)
+def test_random_bytes_give_data_or_problems(raw: bytes) -> None:
+    try:
+        parse_bytes(raw, "f")
+    except InputProblems as error:
+        assert error.problems
+
+
+@pytest.mark.parametrize(
+    "text",
+    # Plain scalars that YAML 1.1 or 1.2 resolves to something else than text (yaml.org, types).
+    ["yes", "No", "ON", "off", "y", "N", "TRUE", "False", "~", "Null", "NULL", "0x1F", "017", "0o17",
+     "0b11", "1_000", "+1", ".5", "1.", "1:30", "190:20:30", ".inf", "-.INF", ".NaN", "nan",
+     "2026-01-01", "2026-01-01T10:00:00Z", "<<", "="],
+)  # fmt: skip
+def test_what_yaml_would_guess_is_refused(text: str) -> None:
+    with pytest.raises(InputProblems, match="f:2: (ambiguous-value|bad-number)"):
+        parse_text(f"a: 1\nb: {text}\n", "f")
+    assert parse_text(f'b: "{text}"\n', "f").data == {"b": text}
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "code"),
+    [
+        ("a: 1\nb: &x 2\n", 2, "anchor"),
+        ("a: &x 1\nb: *x\n", 2, "alias"),
+        ("a: !!str 1\n", 1, "tag"),
+        ("a: !python/object:os.system x\n", 1, "tag"),
+        ("a:\n  - 1\n  -\n", 3, "empty-value"),
+        ("a: 1\n\nb: 2\na: 3\n", 4, "repeated-field"),
+        ("a: {b: 1, b: 2}\n", 1, "repeated-field"),
+        ("a: 1\n1: 2\n", 2, "bad-key"),
+        ("? [a]\n: 1\n", 1, "bad-key"),
+        ("a: 1\n---\nb: 2\n", 2, "several-documents"),
+        ("%YAML 1.1\n---\na: 1\n", 1, "directive"),
+        ("a: 1\n\tb: 2\n", 2, "tab"),
+        ("a: 1\nb: x\x07\n", 2, "bad-character"),
+        ('a: "\\x07"\n', 1, "bad-character"),
+        ("a: x\u202ey\n", 1, "bad-character"),
+        ("a: 1\u2028b: 2\n", 1, "bad-character"),
+        ("a: 99999999999999999999\n", 1, "bad-number"),
+        ("a: 1e999\n", 1, "bad-number"),
+        ("a: 'x\n", 1, "bad-yaml"),
+        ("a: 1\n  b: 2\n", 2, "bad-yaml"),
+        ("# nothing\n", 1, "empty-file"),
+    ],
+)
+def test_every_refusal_has_its_line(text: str, line: int, code: str) -> None:
+    with pytest.raises(InputProblems) as caught:
+        parse_text(text, "f")
+    assert (f"f:{line}", code) in {(p.place, p.code) for p in caught.value.problems}
+
+
+def test_a_billion_laughs_are_refused_at_the_first_anchor() -> None:
+    """The classic expansion attack on entity- and alias-expanding parsers."""
+    lines = ['a0: &a0 ["lol"]']
+    lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 9)}]" for n in range(1, 10)]
+    with pytest.raises(InputProblems) as caught:
+        parse_text("\n".join(lines), "f")
+    assert caught.value.problems[0].code == "anchor"
+
+
+@pytest.mark.parametrize("opening", ["[", "{a: ", "- "])
+def test_nesting_has_a_limit_and_needs_no_stack(opening: str) -> None:
+    with pytest.raises(InputProblems, match="too-deep|bad-yaml"):
+        parse_text(opening * 20_000, "f")
+    deepest = "[" * MAX_DEPTH + "]" * MAX_DEPTH
+    assert parse_text(deepest, "f").data is not None
+
+
+def test_lines_of_every_part() -> None:
+    parsed = parse_text("# first\na:\n  - x\n  - {b: 1,\n     c: 2}\nd: >\n  long\n  text\n", "f")
+    assert parsed.lines == {
+        (): 2, ("a",): 2, ("a", 0): 3, ("a", 1): 4, ("a", 1, "b"): 4, ("a", 1, "c"): 5, ("d",): 6
+    }  # fmt: skip
+    assert parsed.place("a", 1, "nothing", "here") == "f:4"
+
+
+def test_a_mark_at_the_start_and_windows_line_ends_are_fine() -> None:
+    assert parse_bytes(b"\xef\xbb\xbfa: 1\r\nb: 2\r\n", "f").data == {"a": 1, "b": 2}

@@ -1,0 +1,99 @@
+"""Every figure on a page must answer to `why`, down to answers, parameters and a source."""
+
+import re
+from pathlib import Path
+
+import pytest
+from assistant.explain import explain, explanation_keys
+from assistant.knowledge import read_case
+from assistant.model.derivation import FactValue
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.plan import Line, Plan
+from assistant.model.values import split_key
+from assistant.plan import prepare
+from assistant.plan.sentences import Narrator
+
+ROOT = Path(__file__).parents[2]
+CASES = sorted((ROOT / "cases").glob("*.yaml"))
+FIGURE = re.compile(r"\d{4}-\d{2}-\d{2}|\d+(?:\.\d+)?")
+# Counts of the page's own lists and the date of the next questions are no conclusions of a rule.
+OWN_FIGURES = {"screen.unanswered", "screen.ask_again"}
+
+
+def _made(kb: KnowledgeBase, path: Path, audience: str) -> tuple[Plan, Narrator]:
+    case = read_case(path, kb)
+    planner = prepare(kb, case.as_of)
+    narrator = planner.narrator(planner.run(case), audience)  # type: ignore[arg-type]
+    return planner.plan(case, narrator), narrator
+
+
+def _figures_of(fact: FactValue, narrator: Narrator) -> set[str]:
+    fact_id, _ = split_key(fact.key)
+    ends = [end for end in (fact.value, fact.low, fact.high) if end is not None]
+    return {f for end in ends for f in FIGURE.findall(narrator.phrases.value(fact_id, end))}
+
+
+def _unexplained(line: Line, narrator: Narrator) -> set[str]:
+    """Return the figures of a line that none of its facts, nor their rules' numbers, account for."""
+    allowed: set[str] = set()
+    for key in line.facts:
+        if key not in narrator.run.facts:
+            continue
+        for item in explain(narrator, key, 99):
+            fact = narrator.run.facts.get(item.key)
+            if fact is not None:
+                allowed |= _figures_of(fact, narrator)
+            for step in item.steps:
+                allowed |= {f for use in step.parameters for f in FIGURE.findall(use.value)}
+    return set(FIGURE.findall(line.text)) - allowed
+
+
+@pytest.mark.parametrize("audience", ["coach", "client"])
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_every_figure_on_the_page_is_a_fact_or_a_number_of_its_rules(
+    kb: KnowledgeBase, path: Path, audience: str
+) -> None:
+    plan, narrator = _made(kb, path, audience)
+    lines = [line for section in plan.sections for line in section.lines]
+    assert lines
+    orphans = {
+        line.id: _unexplained(line, narrator)
+        for line in lines
+        if line.id not in OWN_FIGURES and _unexplained(line, narrator)
+    }
+    assert orphans == {}
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_every_line_walks_down_to_answers_parameters_and_sources(
+    kb: KnowledgeBase, path: Path
+) -> None:
+    plan, narrator = _made(kb, path, "coach")
+    walked = 0
+    for line in [line for section in plan.sections for line in section.lines]:
+        if line.id in OWN_FIGURES or line.id.startswith("gap."):
+            continue
+        for key in explanation_keys(plan, line.id):
+            items = explain(narrator, key, 99)
+            seen = {item.key for item in items}
+            for item in items:
+                if item.origin == "derived" and item.key in narrator.run.facts:
+                    hidden = narrator.hides(item.key)
+                    assert item.steps or hidden, f"{line.id}: {item.key} has no derivation"
+                for step in item.steps:
+                    assert step.sources, f"{step.rule_id} cites nothing"
+                    assert set(step.below) <= seen, f"{step.rule_id} is not walked to its end"
+                    assert all(use.sources for use in step.parameters)
+                    walked += 1
+    assert walked > 0
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_every_visible_number_in_the_facts_answers_to_why(kb: KnowledgeBase, path: Path) -> None:
+    plan, narrator = _made(kb, path, "coach")
+    for key, fact in plan.facts.items():
+        if isinstance(fact.value, bool) or not isinstance(fact.value, int | float):
+            continue
+        (top, *_) = explain(narrator, key, 0)
+        assert top.steps, key
+        assert fact.grade.value in {"strong", "moderate", "low", "practice"}
