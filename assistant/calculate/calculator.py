@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from assistant.calculate.estimate import Estimate
@@ -30,12 +31,12 @@ class Calculator:
     """A function a rule may name, with all a loader needs to check the call.
 
     ``function`` takes the inputs in order as floats (``str`` for "text", ``datetime.date`` for
-    "date") and returns a float or an ``Estimate`` in ``unit``; it raises ``ValueError`` with one
+    "date") and returns a float or an ``Estimate`` in ``unit``, or a date; it raises ``ValueError`` with one
     line for an input it refuses.
     """
 
     name: str
-    function: Callable[..., Estimate | float]
+    function: Callable[..., Estimate | float | date]
     inputs: tuple[CalculatorInput, ...]
     unit: str
     source: str
@@ -56,7 +57,7 @@ COMMON_PRACTICE = Origin("common practice, no source", JUDGEMENT)
 
 def calculator(
     name: str,
-    function: Callable[..., Estimate | float],
+    function: Callable[..., Estimate | float | date],
     unit: str,
     origin: Origin,
     **input_units: str,

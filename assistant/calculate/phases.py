@@ -3,6 +3,7 @@
 A phase or block runs from its first day up to, and not including, its end day.
 """
 
+import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -69,6 +70,14 @@ def days_between(first_date: date, second_date: date) -> float:
 def weeks_between(first_date: date, second_date: date) -> float:
     """Return weeks, with fractions, from the first to the second date."""
     return days_between(first_date, second_date) / DAYS_PER_WEEK
+
+
+def add_weeks(first_date: date, weeks: float) -> date:
+    """Return the date some weeks after another; a part of a week counts as a whole one.
+
+    Raises ``ValueError`` for a negative number of weeks.
+    """
+    return date_after_weeks(first_date, math.ceil(require_not_negative("weeks", weeks)))
 
 
 def date_after_weeks(start: date, weeks: int) -> date:

@@ -32,6 +32,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Conclusion, Rule
 from assistant.model.values import fact_key
 
+COUNT_OPERATORS = ("at_least", "more_than")
 _NO_FACTS = CaseFacts({}, {}, {})
 
 
@@ -119,6 +120,7 @@ class Binder:
         counting = ""
         if clause.count_true is not None:
             counting = "true"
+            self._check_count(address, clause)
             subjects = tuple(self.ref(fact_id, None) for fact_id in clause.count_true)
         elif clause.count_items is not None:
             counting = "items"
@@ -137,6 +139,14 @@ class Binder:
         operand = clause.operand
         assert not isinstance(operand, tuple)  # `one_of` alone has a tuple
         return BoundClause(role, address, operator, subjects, counting, self.term(operand))
+
+    def _check_count(self, address: str, clause: Clause) -> None:
+        """Another yes may only ever make a count hold: then open questions can be left open."""
+        if clause.operator not in COUNT_OPERATORS:
+            text = (
+                f"`{address}` counts with `{clause.operator}`; use {' or '.join(COUNT_OPERATORS)}"
+            )
+            raise problem(self.kb, self.rule.id, "bad-count", text)
 
     def _required(self, conclusions: tuple[BoundConclusion, ...]) -> Iterator[tuple[BoundClause]]:
         """Every fact a conclusion is made of must have a value: a reading of its own."""

@@ -23,6 +23,7 @@ def judge(
     on: dt.date,
     calculators: Mapping[str, Calculator],
     *,
+    ranges: Mapping[FactKey, tuple[float | None, float | None]] | None = None,
     params: Mapping[str, float] | None = None,
     dropped: Container[str] = (),
 ) -> Derivation:
@@ -30,8 +31,9 @@ def judge(
 
     given: values by fact key. Answers not given are unknown, derived yes/no facts are no, other
     derived facts are as if nobody had concluded them (so is a derived fact given as unknown).
-    params: parameter values to use instead of those in force. dropped: addresses of clauses to
-    leave out, e.g. `when.1`, `when.0.any_of.2`, `unless.0`, `withheld.0`.
+    ranges: low and high of given facts that have them.
+    params: parameter values to use instead of those in force.
+    dropped: addresses of clauses to leave out, e.g. `when.1`, `when.0.any_of.2`, `unless.0`.
     Raises InputProblems for a loop element that the rule does not have, and EngineFault if a
     calculator refuses its inputs.
     """
@@ -43,7 +45,8 @@ def judge(
         raise problem(kb, rule.id, "element-missing", text)
     binder = Binder(rule, loop_element, kb, on, params or {}, dropped)
     bound = binder.bind(0, "")
-    facts = CaseFacts({key: plain_value(value) for key, value in given.items()}, {}, calculators)
+    values = {key: plain_value(value) for key, value in given.items()}
+    facts = CaseFacts(values, dict(ranges or {}), calculators)
     verdict, readings = decide(bound, facts)
     conclusions = conclude(bound, facts) if verdict is Verdict.FIRED else ()
     return plain_record(bound, verdict, readings, conclusions)

@@ -82,9 +82,9 @@ def _compare(clause: Clause, have: Value, answers: Answers, parameters: Paramete
 
 
 def _ordered(operator: str, have: Value, want: Value) -> Holds:
-    if isinstance(have, str) and isinstance(want, str) and _are_days(have, want):
-        below, same = have < want, have == want
-    elif isinstance(have, (int, float)) and isinstance(want, (int, float)):
+    if (isinstance(have, str) and isinstance(want, str) and _are_days(have, want)) or (
+        isinstance(have, (int, float)) and isinstance(want, (int, float))
+    ):
         below, same = have < want, have == want
     else:
         return Holds.UNKNOWN

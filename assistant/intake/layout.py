@@ -7,6 +7,7 @@ from assistant.intake.view import QuestionView, ReviewSection
 
 NARROWEST = 20
 _GAP = 2
+_COLUMN = 24
 COMMANDS = "back · skip · why · units · review · save"
 
 
@@ -43,21 +44,24 @@ def question_lines(view: QuestionView, units: UnitSystem, width: int) -> list[st
 
 
 def choice_lines(labels: tuple[str, ...], width: int) -> list[str]:
-    """Return numbered choices, in columns where short ones fit, one below the other otherwise."""
-    items = [f"{number:>2} {label}" for number, label in enumerate(labels, start=1)]
-    if not items:
-        return []
-    widest = max(map(len, items)) + _GAP
-    columns = max(1, max(width, NARROWEST) // widest)
-    if columns == 1:
-        return [line for item in items for line in _hanging(item, width)]
-    rows = -(-len(items) // columns)
-    table = [items[row::rows] for row in range(rows)]
-    return ["".join(cell.ljust(widest) for cell in row).rstrip() for row in table]
+    """Return numbered choices, row by row; a long one takes as many columns as it needs."""
+    room = max(width, NARROWEST)
+    column = room // max(1, room // _COLUMN)
+    lines, row = [], ""
+    for number, label in enumerate(labels, start=1):
+        item = f"{number:>2} {label}"
+        if row and len(row) + len(item) > room:
+            lines.append(row.rstrip())
+            row = ""
+        if len(item) > room:
+            lines += _hanging(item, room)
+        else:
+            row += item.ljust(column * -(-(len(item) + _GAP) // column))
+    return [*lines, row.rstrip()] if row else lines
 
 
 def _hanging(item: str, width: int) -> list[str]:
-    return textwrap.wrap(item, max(width, NARROWEST), subsequent_indent="   ")
+    return textwrap.wrap(item, width, subsequent_indent="   ")
 
 
 def review_lines(sections: tuple[ReviewSection, ...], width: int) -> list[str]:

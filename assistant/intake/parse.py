@@ -20,7 +20,7 @@ from assistant.intake.quantities import (
 from assistant.model.facts import FactType
 from assistant.model.values import Status, Value
 
-LONGEST_ANSWER = 300
+LONGEST_ANSWER = 2000  # room for a whole list typed out
 _YES = frozenset({"yes", "y", "true", "yeah", "yep"})
 _NO = frozenset({"no", "n", "false", "nope"})
 _NONE = frozenset({"none", "none of these", "nothing", "never", "no"})
@@ -98,8 +98,9 @@ def parse_number(text: str, slot: Slot, system: UnitSystem) -> float:
         value = parse_measure(text, slot.question.quantity, system)
     else:
         plain = tidy(text)
-        for word in sorted(_UNIT_WORDS.get(slot.declaration.unit, ()), key=len, reverse=True):
-            if plain.endswith(word):
+        words = {tidy(slot.unit), *_UNIT_WORDS.get(slot.declaration.unit, ())}
+        for word in sorted(words, key=len, reverse=True):
+            if word and plain.endswith(word):
                 plain = plain.removesuffix(word).strip()
                 break
         value = float(read_number(plain or text))

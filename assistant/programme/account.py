@@ -50,7 +50,8 @@ def _rank(candidate: Candidate, pool: Pool, catalogue: Catalogue) -> str:
     best = max(rivals, key=lambda other: (other.score, other.exercise.id))
     lead = candidate.score - best.score
     if lead >= 0:
-        return f"ranks first of {len(rivals) + 1} for {name} ({lead} points ahead)"
+        margin = f"{lead} points ahead" if lead else f"level with {best.exercise.name}"
+        return f"ranks first of {len(rivals) + 1} for {name}, {margin}"
     return f"{-lead} points behind {best.exercise.name}, chosen for what it adds to the whole week"
 
 

@@ -42,7 +42,7 @@ class Layout:
 def lay_out(request: ProgrammeRequest, settings: Settings) -> Layout:
     """Takes the day types decided upstream, or chooses the shape and days that space best."""
     if request.day_types is not None:
-        types = dict(request.day_types)
+        types: Mapping[str, str] = dict(request.day_types)
         reason = "the day types were set by the rules"
     else:
         types, reason = _choose(request, settings)

@@ -155,6 +155,7 @@ class PhaseSettings:
     must_prove: bool
     deterministic_time: float
     keep_within: int
+    improve_by: tuple[str, ...]
     improvement_rounds: int
     improvement_time: float
     weights: Mapping[str, int]

@@ -15,6 +15,12 @@ from assistant.programme.result import Phase
 from assistant.programme.settings import PhaseSettings, Settings
 
 
+# With two days a pair is the whole week, which the phase has just tried.
+_PAIRS_FROM = 3
+_REGIONS = (("lower", "trunk"), ("upper", "trunk"))
+_SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)
+
+
 @dataclass(frozen=True)
 class Chosen:
     """One exercise the solver put on a day, with its sets."""
@@ -42,30 +48,30 @@ def solve(
     """Solves the phases in the order of the rules, up to and including `last_phase`."""
     aims = Aims(week, request, settings)
     phases: list[Phase] = []
-    values: list[int] | None = None
+    best: _Best | None = None
     for phase in settings.week.phases:
         measure = aims.measure(phase.id, phase.weights)
         week.model.minimize(measure)
-        if values is not None:
-            _hint(week.model, values)
+        if best is not None:
+            best = _resolved(week, best, [], phase, request.seed)
+            _hint(week.model, best.values)
         solver = _solver(phase.deterministic_time, request.seed)
         status = solver.solve(week.model)
         if status == cp_model.INFEASIBLE:
-            return Solution(False, (), tuple(phases))
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            phases.append(_phase(phase, "not reached in time", -1, 0))
+            return Solution(feasible=False, chosen=(), phases=tuple(phases))
+        if status in _SOLVED:
+            found = _Best(round(solver.objective_value), list(solver.response_proto.solution))
+            best = found if best is None or found.value < best.value else best
+        if best is None:
             continue
-        best = _Best(round(solver.objective_value), list(solver.response_proto.solution))
-        bound = round(solver.best_objective_bound)
-        if status == cp_model.FEASIBLE and phase.improvement_rounds:
+        bound = max(0, round(solver.best_objective_bound))
+        if best.value > bound:
             best = _improved(week, best, bound, phase, request.seed)
-        proven = best.value <= bound
-        phases.append(_phase(phase, "optimal" if proven else "feasible", best.value, bound))
+        phases.append(_phase(phase, best.value, bound))
         week.model.add(measure <= best.value + phase.keep_within)
-        values = best.values
         if phase.id == last_phase:
             break
-    return Solution(True, _chosen(week, values or []), tuple(phases))
+    return Solution(feasible=True, chosen=_chosen(week, best), phases=tuple(phases))
 
 
 @dataclass(frozen=True)
@@ -80,7 +86,7 @@ def _improved(
     """Re-solves parts of the week with the rest held, until a whole round brings nothing."""
     for _ in range(phase.improvement_rounds):
         before = best.value
-        for free in _neighbourhoods(week):
+        for free in _neighbourhoods(week, phase.improve_by):
             if best.value <= bound:
                 return best
             best = _resolved(week, best, free, phase, seed)
@@ -89,19 +95,25 @@ def _improved(
     return best
 
 
-def _neighbourhoods(week: WeekModel) -> list[list[Place]]:
-    """Parts worth re-solving alone: each pair of days (or the day), each region of the body."""
+def _neighbourhoods(week: WeekModel, kinds: tuple[str, ...]) -> list[list[Place]]:
+    """Parts worth re-solving alone: each pair of days, and each half of the body."""
     days = week.layout.days
-    pairs = list(zip(days, days[1:] + days[:1], strict=True)) if len(days) > 2 else []
-    parts = [[place for place in week.places if place.day in pair] for pair in pairs]
-    for regions in (("lower",), ("upper",), ("trunk", "lower")):
-        parts.append([p for p in week.places if p.candidate.region in regions])
+    parts: list[list[Place]] = []
+    if "days" in kinds and len(days) >= _PAIRS_FROM:
+        pairs = zip(days, days[1:] + days[:1], strict=True)
+        parts += [[place for place in week.places if place.day in pair] for pair in pairs]
+    if "regions" in kinds:
+        parts += [
+            [place for place in week.places if place.candidate.region in regions]
+            for regions in _REGIONS
+        ]
     return parts
 
 
 def _resolved(
     week: WeekModel, best: _Best, free: list[Place], phase: PhaseSettings, seed: int
 ) -> _Best:
+    """Solves the model for the `free` places with all others held; with none free, completes it."""
     model = week.model.clone()
     loose = {place.used.index for place in free}
     for place in week.places:
@@ -110,12 +122,13 @@ def _resolved(
                 held = model.get_int_var_from_proto_index(variable.index)
                 model.add(held == best.values[variable.index])
     _hint(model, best.values)
-    solver = _solver(phase.improvement_time, seed)
-    status = solver.solve(model)
+    solver = _solver(phase.improvement_time if free else phase.deterministic_time, seed)
+    if solver.solve(model) not in _SOLVED:
+        return best
     value = round(solver.objective_value)
-    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) and value < best.value:
-        return _Best(value, list(solver.response_proto.solution))
-    return best
+    if free and value >= best.value:
+        return best
+    return _Best(value, list(solver.response_proto.solution))
 
 
 def _solver(deterministic_time: float, seed: int) -> cp_model.CpSolver:
@@ -130,20 +143,27 @@ def _solver(deterministic_time: float, seed: int) -> cp_model.CpSolver:
 
 
 def _hint(model: cp_model.CpModel, values: list[int]) -> None:
-    model.clear_hints()
+    model.clear_hints()  # type: ignore[no-untyped-call]
     for index, value in enumerate(values):
         model.add_hint(model.get_int_var_from_proto_index(index), value)
 
 
-def _phase(phase: PhaseSettings, status: str, value: int, bound: int) -> Phase:
-    gap = 0.0 if value <= bound else 100.0 * (value - bound) / max(1, value)
+def _phase(phase: PhaseSettings, value: int, bound: int) -> Phase:
+    proven = value <= bound
+    gap = 0.0 if proven else 100.0 * (value - bound) / max(1, value)
+    status = "optimal" if proven else "feasible"
     return Phase(phase.id, phase.title, phase.why, status, value, bound, round(gap, 1))
 
 
-def _chosen(week: WeekModel, values: list[int]) -> tuple[Chosen, ...]:
-    chosen = []
-    for place in week.places:
-        if values and values[place.used.index]:
-            sets = place.least_sets + sum(values[step.index] for step in place.steps)
-            chosen.append(Chosen(place.candidate, place.day, sets))
-    return tuple(chosen)
+def _chosen(week: WeekModel, best: _Best | None) -> tuple[Chosen, ...]:
+    if best is None:
+        return ()
+    return tuple(
+        Chosen(
+            place.candidate,
+            place.day,
+            place.least_sets + sum(best.values[step.index] for step in place.steps),
+        )
+        for place in week.places
+        if best.values[place.used.index]
+    )

@@ -72,7 +72,7 @@ def _priorities(
         why = _gives_way(muscle, reachable, catalogue)
         if week.sets < week.low:
             yield Unmet("low", muscle, week.low, week.sets, why, "")
-        wanted = request.target_sessions.get(muscle, 0)
+        wanted = min(request.target_sessions.get(muscle, 0), len(layout.days))
         if week.sessions < wanted:
             days = f"the week has {len(layout.days)} training days and this many admit it"
             yield Unmet("sessions", muscle, wanted, week.sessions, days, "")

@@ -7,7 +7,7 @@ has no effect.
 """
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -57,12 +57,14 @@ class MutationReport:
     needless: tuple[Problem, ...]
 
 
-def mutate_rules(kb: KnowledgeBase, calculators: Mapping[str, Any]) -> MutationReport:
-    """Judge every mutant of every rule against that rule's own tests."""
+def mutate_rules(
+    kb: KnowledgeBase, calculators: Mapping[str, Any], rules: Iterable[Rule] | None = None
+) -> MutationReport:
+    """Judge every mutant of every rule (or of the given rules) against that rule's own tests."""
     mutants = noticed = excused = 0
     survivors: list[Problem] = []
     needless: list[Problem] = []
-    for rule in kb.rules.values():
+    for rule in kb.rules.values() if rules is None else rules:
         used: set[str] = set()
         situations = points(rule, kb)
         place = str(kb.places[rule.id])

@@ -1,6 +1,6 @@
 """Run the tests that stand in the rules themselves."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from assistant.engine.single import judge
@@ -10,15 +10,17 @@ from assistant.model.rules import Rule
 from assistant.quality.points import DEFAULT_DAY, points, wrong
 
 
-def run_rule_tests(kb: KnowledgeBase, calculators: Mapping[str, Any]) -> list[Problem]:
-    """Return one problem for every test point that does not come out as written.
+def run_rule_tests(
+    kb: KnowledgeBase, calculators: Mapping[str, Any], rules: Iterable[Rule] | None = None
+) -> list[Problem]:
+    """Return one problem for every test point (of the given rules) that does not come out.
 
     Each rule is judged by itself over the facts its test gives, so a failure always lies in the
     rule or its test, never in another rule.
     """
     return [
         problem
-        for rule in kb.rules.values()
+        for rule in (kb.rules.values() if rules is None else rules)
         for problem in rule_test_failures(rule, kb, calculators)
     ]
 

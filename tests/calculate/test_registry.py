@@ -47,6 +47,7 @@ PROMISED = [
     "training.session_energy_net",
     "dose.frequency",
     "phase.weeks_between",
+    "phase.add_weeks",
     "strength.e1rm",
 ]
 
@@ -108,7 +109,9 @@ BY_UNIT: dict[str, st.SearchStrategy[object]] = {
     "min": st.floats(10, 180),
     "mm": st.floats(10, 200),
     "{sessions}/wk": st.floats(0, 14),
+    "{sets}": st.floats(1, 12),
     "{sets}/wk": st.floats(0, 40),
+    "wk": st.floats(0, 60),
 }
 
 
@@ -148,6 +151,8 @@ def test_every_calculator_stands_the_whole_range_of_people(
     result = each.function(*arguments)
     if isinstance(result, Estimate):
         assert result.low <= result.value <= result.high
+    elif each.unit == "date":
+        assert isinstance(result, date)
     else:
         assert isinstance(result, float)
         assert math.isfinite(result)

@@ -101,6 +101,15 @@ def test_weeks_between() -> None:
     assert phases.date_after_weeks(date(2026, 12, 28), 1) == date(2027, 1, 4)
 
 
+# Calendar: 2026 is no leap year, so 28 February is followed by 1 March.
+def test_add_weeks() -> None:
+    assert phases.add_weeks(date(2026, 2, 22), 1.0) == date(2026, 3, 1)
+    assert phases.add_weeks(date(2026, 2, 22), 0.5) == date(2026, 3, 1)
+    assert phases.add_weeks(date(2026, 2, 22), 0.0) == date(2026, 2, 22)
+    with pytest.raises(ValueError, match="weeks: -1"):
+        phases.add_weeks(date(2026, 2, 22), -1.0)
+
+
 LENGTHS = phases.PhaseLengths(cut_weeks=8, maintain_weeks=3, least_cut_weeks=4, least_gain_weeks=6)
 
 

@@ -45,7 +45,9 @@ CALCULATORS = {"days.apart": Apart()}
 
 
 def knowledge(**clauses: Any) -> KnowledgeBase:
-    return book(FACTS, [rule("AAA-1", then=[{"set": "plan.out", "to": True}], **clauses)], PARAMETERS)
+    return book(
+        FACTS, [rule("AAA-1", then=[{"set": "plan.out", "to": True}], **clauses)], PARAMETERS
+    )
 
 
 def record(kb: KnowledgeBase, answers: dict[str, Any]) -> Derivation:
@@ -238,7 +240,10 @@ def test_sums_of_decimals_land_on_the_decimal_line() -> None:
 
 
 def test_dates_reach_a_calculator_as_dates() -> None:
-    days = {"calculate": "days.apart", "from": [{"fact": "context.as_of"}, {"fact": "client.target"}]}
+    days = {
+        "calculate": "days.apart",
+        "from": [{"fact": "context.as_of"}, {"fact": "client.target"}],
+    }
     kb = book(
         FACTS,
         [rule("AAA-1", then=[{"set": "made.number", "to": days}, {"set": "plan.out", "to": True}])],

@@ -1,6 +1,8 @@
 """Engines, verdict pass and a naive reference agree on random rules and random people."""
 
+import dataclasses
 import random
+from typing import Any
 
 import pytest
 from engine_books import ON
@@ -9,8 +11,9 @@ from engine_reference import Conflict, Reference
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assistant.engine import CompiledBook, compile_knowledge, durable, run_engine
+from assistant.engine import CompiledBook, compile_knowledge, durable, judge, run_engine
 from assistant.engine.run import EngineChoice
+from assistant.model.derivation import Derivation, Run, Verdict
 from assistant.model.errors import EngineFault
 from assistant.model.knowledge import KnowledgeBase
 
@@ -18,7 +21,7 @@ ENGINES: EngineChoice = "both" if durable.importable() else "clips"
 PEOPLE_PER_BOOK = 4
 
 
-def check(kb: KnowledgeBase, compiled: CompiledBook, answers: dict[str, object]) -> bool:
+def check(kb: KnowledgeBase, compiled: CompiledBook, answers: dict[str, Any]) -> bool:
     """Hold one case against the reference; return whether it was free of conflicts."""
     expected = Reference(kb, answers, ON, CALCULATORS)
     try:
@@ -34,6 +37,10 @@ def check(kb: KnowledgeBase, compiled: CompiledBook, answers: dict[str, object])
         verdict = "overridden" if place in expected.overridden else verdict
         assert record.verdict == verdict, place
         assert {one.address: one.holds for one in record.readings} == readings, place
+        if record.verdict not in (Verdict.NOT_IN_FORCE, Verdict.OVERRIDDEN):
+            alone = judge_again(kb, run, record)
+            assert (alone.verdict, alone.readings) == (record.verdict, record.readings), place
+            assert alone.conclusions == record.conclusions, place
     for key, value in expected.facts.items():
         if isinstance(value, list):
             assert key not in run.facts or key in answers or key.startswith("answers."), key
@@ -42,6 +49,19 @@ def check(kb: KnowledgeBase, compiled: CompiledBook, answers: dict[str, object])
         else:
             assert value is False, key
     return True
+
+
+def judge_again(kb: KnowledgeBase, run: Run, record: Derivation) -> Derivation:
+    """The same rule by itself over the run's final facts."""
+    return judge(
+        kb.rules[record.rule_id],
+        record.binding.get("muscle"),
+        {key: final.value for key, final in run.facts.items()},
+        kb,
+        ON,
+        CALCULATORS,
+        ranges={key: (final.low, final.high) for key, final in run.facts.items()},
+    )
 
 
 def check_seed(seed: int) -> list[bool]:
@@ -64,6 +84,32 @@ def test_engines_and_reference_agree_on_drawn_cases(source: random.Random) -> No
         check(kb, compiled, draw.person())
     finally:
         compiled.close()
+
+
+@settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.randoms(use_true_random=False))
+def test_order_of_rules_and_answers_changes_nothing(source: random.Random) -> None:
+    draw = Draw(source)
+    kb, answers = draw.knowledge(), draw.person()
+    rules, facts, given_answers = (
+        list(kb.rules.items()),
+        list(kb.facts.items()),
+        list(answers.items()),
+    )
+    for listed in (rules, facts, given_answers):
+        source.shuffle(listed)
+    shuffled = dataclasses.replace(kb, rules=dict(rules), facts=dict(facts))
+
+    def outcome(book: KnowledgeBase, person: dict[str, Any]) -> Run | str:
+        compiled = compile_knowledge(book, ON)
+        try:
+            return run_engine(compiled, person, ON, ENGINES, CALCULATORS)
+        except EngineFault as fault:
+            return str(fault)
+        finally:
+            compiled.close()
+
+    assert outcome(kb, answers) == outcome(shuffled, dict(given_answers))
 
 
 def test_engines_and_reference_agree_on_two_thousand_cases() -> None:

@@ -27,7 +27,11 @@ HEIGHT_CM = {"woman": 165.0, "man": 178.0}
 LEVELS = ("none", *reversed(EXAMPLES["severities"]))
 URGENCIES = tuple(reversed(EXAMPLES["urgencies"]))
 
-_CLIENT_FACTS = {"age": "client.age_years", "sex": "client.sex_for_equations", "goal": "client.goal"}
+_CLIENT_FACTS = {
+    "age": "client.age_years",
+    "sex": "client.sex_for_equations",
+    "goal": "client.goal",
+}
 _WEIGHT = "client.weight_kg"
 
 

@@ -1,0 +1,205 @@
+"""The questions of the shipped rule book: every one reached, explained, left and resumed at."""
+
+import datetime as dt
+import io
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from prompt_toolkit.input import create_pipe_input
+from prompt_toolkit.output.plain_text import PlainTextOutput
+
+from assistant.intake import dialogue as d
+from assistant.intake.case_file import case_text
+from assistant.intake.dialogue import Dialogue, Ending
+from assistant.intake.events import SESSION_ONLY_FACTS, to_keep
+from assistant.intake.form import SAFETY_TIERS, Audience, Form, Slot, form_of
+from assistant.intake.layout import question_lines
+from assistant.intake.parse import answer_in_words, parse_answer
+from assistant.intake.quantities import UnitSystem
+from assistant.intake.screen import Screen
+from assistant.intake.typed import act
+from assistant.intake.view import question_view
+from assistant.knowledge import check_answers, load_knowledge, read_case
+from assistant.model.facts import FactType
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import Status
+
+AS_OF = dt.date(2026, 1, 12)
+AUDIENCES: tuple[Audience, ...] = ("coach", "self")
+
+
+@pytest.fixture(scope="module")
+def book() -> KnowledgeBase:
+    return load_knowledge()
+
+
+@pytest.fixture(scope="module")
+def form(book: KnowledgeBase) -> Form:
+    return form_of(book, AS_OF)
+
+
+def quiet_answer(slot: Slot) -> str:
+    """The answer with the least behind it: no, nothing, the first choice, an ordinary number."""
+    if slot.declaration.type is FactType.CHOICES:
+        return "none" if "none" not in slot.choices else slot.choices[0]
+    if slot.options:
+        quiet = {value: label for label, value in slot.options}
+        return str(quiet.get(Status.NONE, quiet.get(False, slot.options[0][0])))
+    if slot.declaration.type is FactType.BOOLEAN:
+        return "no"
+    if slot.declaration.allows_none:
+        return "none"
+    return ordinary(slot)
+
+
+def open_answer(slot: Slot) -> str:
+    """An answer that opens further questions: yes, everything, a young age."""
+    if slot.fact in SESSION_ONLY_FACTS:
+        return "no"
+    if slot.declaration.type is FactType.CHOICES:
+        return ", ".join(choice for choice in slot.choices if choice != "none")
+    if slot.options:
+        loud = {value: label for label, value in slot.options}
+        return str(loud.get(True, slot.options[0][0]))
+    return "yes" if slot.declaration.type is FactType.BOOLEAN else ordinary(slot)
+
+
+def ordinary(slot: Slot) -> str:
+    known = {
+        "client.age_years": "17",
+        "client.height_cm": "165 cm",
+        "client.weight_kg": "63.5 kg",
+        "screen.bp_systolic": "118",
+        "screen.bp_diastolic": "76",
+    }
+    if slot.declaration.type is FactType.DATE:
+        return "2026-09-01"
+    if slot.fact in known:
+        return known[slot.fact]
+    low, high = slot.declaration.range or (0.0, 1.0)
+    return f"{max(low, 0.0) + (high - max(low, 0.0)) // 8:g}"
+
+
+def skipped(_: Slot) -> str:
+    return "skip"
+
+
+WALKS: dict[str, Callable[[Slot], str]] = {
+    "skipped": skipped,
+    "quiet": quiet_answer,
+    "open": open_answer,
+}
+
+
+def walk(form: Form, audience: Audience, text_for: Callable[[Slot], str]) -> list[Dialogue]:
+    """Every state of a walk to the review, with resuming checked at each question."""
+    dialogue, kept, states = d.start(form, audience), [], []
+    while not dialogue.in_review:
+        states.append(dialogue)
+        # A session-only answer is not kept, so its question is the one to come back to.
+        resumed = d.replay(d.start(form, audience), kept)
+        forgotten = [form.index_of(fact) for fact in SESSION_ONLY_FACTS & dialogue.answers.keys()]
+        assert resumed.position == min([dialogue.position, *forgotten])
+        step = act(dialogue, text_for(dialogue.slot))
+        assert step.events, (dialogue.slot.fact, text_for(dialogue.slot), step.notice)
+        kept += [to_keep(event) for event in step.events]
+        dialogue = step.dialogue
+    return [*states, dialogue]
+
+
+@pytest.mark.parametrize("audience", AUDIENCES)
+@pytest.mark.parametrize("kind", WALKS)
+def test_every_question_that_applies_is_reached_and_can_be_resumed_at(
+    form: Form, audience: Audience, kind: str
+) -> None:
+    *asked, last = walk(form, audience, WALKS[kind])
+    assert [state.position for state in asked] == list(last.applicable)
+    assert d.finish(last).ending is Ending.FINISHED
+
+
+@pytest.mark.parametrize("audience", AUDIENCES)
+def test_each_safety_question_is_reached_by_answers_and_says_why(
+    book: KnowledgeBase, form: Form, audience: Audience
+) -> None:
+    must_be_asked = {
+        fact.id
+        for fact in book.facts.values()
+        if fact.origin == "answer" and fact.tier in SAFETY_TIERS | {"free"}
+    }
+    questions = {slot.fact for slot in form.slots}
+    not_asked_of_a_person = {"screen.eating_answer_withdrawn", "screen.energy_availability"}
+    assert must_be_asked - questions <= not_asked_of_a_person
+    reached: set[str] = set()
+    for text_for in WALKS.values():
+        for state in walk(form, audience, text_for)[:-1]:
+            reached.add(state.slot.fact)
+            view = question_view(state)
+            assert view.text.strip()
+            told = act(state, "why")
+            assert state.slot.question.why in told.notice
+            assert len(state.slot.question.why) > 10
+            assert told.dialogue == state
+            if state.slot.declaration.tier is not None:
+                assert state.slot.question.may_decline
+                assert act(state, "prefer not to say").dialogue.answers[state.slot.fact] is (
+                    Status.DECLINED
+                )
+    assert questions == reached
+
+
+def test_every_option_can_be_typed_as_shown(book: KnowledgeBase, form: Form) -> None:
+    for slot in form.slots:
+        labels = [label.lower() for label, _ in slot.options]
+        assert len(set(labels)) == len(labels), slot.fact
+        for number, (label, value) in enumerate(slot.options, start=1):
+            expected = (value,) if slot.declaration.type is FactType.CHOICES else value
+            for typed in (str(number), label):
+                assert parse_answer(typed, slot, UnitSystem.METRIC) == expected, (slot.fact, typed)
+            raw = list(expected) if isinstance(expected, tuple) else expected
+            assert check_answers({slot.fact: raw}, book)[1] == []
+            words = answer_in_words(expected, slot, UnitSystem.METRIC)
+            assert parse_answer(words, slot, UnitSystem.METRIC) == expected
+
+
+def test_suggestions_are_for_harmless_facts_and_acceptable(form: Form) -> None:
+    for slot in form.slots:
+        if slot.suggestion is not None:
+            assert slot.declaration.tier is None
+            words = answer_in_words(slot.suggestion, slot, UnitSystem.METRIC)
+            assert parse_answer(words, slot, UnitSystem.METRIC) == slot.suggestion
+
+
+def test_the_crisis_question_is_the_last_of_the_screen_with_a_text_for_everyone(form: Form) -> None:
+    screen = [slot for slot in form.slots if slot.fact.startswith("screen.")]
+    assert screen[-1].fact in SESSION_ONLY_FACTS
+    assert screen[-1].question.closing
+
+
+@pytest.mark.parametrize("audience", AUDIENCES)
+def test_every_question_fits_a_small_terminal(form: Form, audience: Audience) -> None:
+    for state in walk(form, audience, skipped)[:-1]:
+        lines = question_lines(question_view(state), state.units, 79)
+        assert max(map(len, lines)) <= 79
+        # 24 rows: the question, the line for typing, two of hints, and the menu of completions.
+        assert len(lines) <= 24, state.slot.fact
+
+
+def test_a_whole_intake_through_the_screen_makes_a_case(
+    book: KnowledgeBase, form: Form, tmp_path: Path
+) -> None:
+    keys = ""
+    for state in walk(form, "coach", quiet_answer)[:-1]:
+        keys += quiet_answer(state.slot) + "\r"
+        keys += "\r" if state.slot.question.closing else ""
+    with create_pipe_input() as pipe:
+        pipe.send_text(keys + "finish\r")
+        screen = Screen(lambda _: None, pipe, PlainTextOutput(io.StringIO()))
+        last, ending = screen.run(d.start(form, "coach"))
+    assert ending is Ending.FINISHED
+    path = tmp_path / "case.yaml"
+    path.write_text(case_text("Invented Person", AS_OF, last.settled), encoding="utf-8")
+    case = read_case(path, book)
+    assert case.answers == {
+        fact: value for fact, value in last.settled.items() if fact not in SESSION_ONLY_FACTS
+    }

@@ -1,0 +1,154 @@
+"""What the screen says: complete, kind, and without a figure where figures could harm."""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from screening import EXAMPLES, knowledge
+
+# The banned words are the house list of claims that belong to licensed people.
+BANNED = re.compile(
+    r"\b(treat(s|ed|ment)?|cures?|cured|therapy|detox|diagnosis of|prescribed)\b", re.IGNORECASE
+)
+SHAMING = re.compile(
+    r"\b(fat person|obese|overweight|skinny|lazy|guilt|cheat|clean eating|burn off|sin|bad food"
+    r"|well done|congratulations|great job|good job|you passed|failed)\b",
+    re.IGNORECASE,
+)
+FIGURE = re.compile(r"\d")
+SPECIAL_NAMES = re.compile(r"[a-z]+_[a-z_]+")
+
+
+def screen_rules() -> list[Any]:
+    return [rule for rule in knowledge().rules.values() if rule.stage == "screen"]
+
+
+def texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for inner in value.values():
+            yield from texts(inner)
+
+
+def test_every_flag_role_urgency_level_and_output_has_words() -> None:
+    kb = knowledge()
+    words = kb.documents["flags"]
+    assert set(words["flags"]) == set(kb.book.domains["flag"])
+    assert set(words["roles"]) == set(kb.book.domains["role"])
+    assert set(words["outputs"]) == set(kb.book.domains["output"])
+    assert set(words["urgencies"]) == set(kb.facts["screen.referral_urgency"].choices)
+    assert set(words["levels"]) == set(kb.facts["screen.level"].choices)
+    for flag, entry in words["flags"].items():
+        assert set(entry) == {"area", "coach", "client", "note", "training", "rescreen_weeks"}, flag
+        assert entry["training"] in words["trainings"], flag
+        assert isinstance(entry["rescreen_weeks"], int)
+        assert 0 <= entry["rescreen_weeks"] <= 52
+
+
+def test_client_sentences_hold_no_figure_and_no_flag_name() -> None:
+    words = knowledge().documents["flags"]
+    for flag, entry in words["flags"].items():
+        for text in (entry["area"], entry["client"]):
+            assert not FIGURE.search(text), (flag, text)
+            assert not SPECIAL_NAMES.search(text), (flag, text)
+    for part in ("roles", "urgencies", "levels", "outputs", "trainings"):
+        for name, entry in words[part].items():
+            assert not FIGURE.search(entry["client"]), (part, name)
+    for rule in screen_rules():
+        assert rule.client_because, rule.id
+        assert not FIGURE.search(rule.client_because), rule.id
+        assert "{" not in rule.client_because, rule.id
+
+
+def test_no_banned_and_no_shaming_words() -> None:
+    kb = knowledge()
+    spoken = [*texts(kb.documents["flags"])]
+    spoken += [
+        text for rule in screen_rules() for text in (rule.because, rule.client_because or "")
+    ]
+    for question in kb.questions:
+        if question.fact.startswith("screen."):
+            spoken += [question.coach, question.self, question.why, question.help or ""]
+            spoken += [question.closing or "", *question.labels.values()]
+    for text in spoken:
+        assert not BANNED.search(text), text
+        assert not SHAMING.search(text), text
+
+
+@pytest.mark.parametrize("part", ["coach", "client"])
+def test_training_that_may_go_on_is_said_for_every_flag(part: str) -> None:
+    words = knowledge().documents["flags"]
+    for flag, entry in words["flags"].items():
+        assert len(words["trainings"][entry["training"]][part]) > 20, flag
+
+
+def test_where_exercise_waits_the_words_say_so_and_where_it_goes_on_too() -> None:
+    words = knowledge().documents["flags"]["flags"]
+    for flag, entry in EXAMPLES["flags"].items():
+        waits = {"EVERYTHING", "ALL_EXERCISE"} & set(entry["withheld"])
+        assert (words[flag]["training"] in {"wait", "help_first", "touch"}) == bool(waits), flag
+
+
+def test_the_same_support_is_offered_to_everyone_after_the_last_question() -> None:
+    questions = [q for q in knowledge().questions if q.fact.startswith("screen.")]
+    assert questions[-1].fact == "screen.self_harm_thoughts"
+    closing = questions[-1].closing
+    assert closing is not None
+    assert "emergency number" in closing
+    assert "crisis line" in closing
+    assert not FIGURE.search(closing), "no phone number: it would be wrong in most countries"
+    assert [q.fact for q in questions if q.closing] == ["screen.self_harm_thoughts"]
+
+
+def test_every_safety_question_is_asked_explained_and_may_be_skipped() -> None:
+    kb = knowledge()
+    asked = {question.fact: question for question in kb.questions}
+    for name, fact in kb.facts.items():
+        if name.startswith("screen.") and fact.origin == "answer":
+            question = asked[name]
+            assert question.may_decline, name
+            assert question.suggestion is None, name
+            assert len(question.why) > 10, name
+            assert question.coach.strip() and question.self.strip(), name
+            if fact.choices:
+                assert set(question.labels) == set(fact.choices), name
+
+
+def test_nothing_in_the_screen_reads_a_personal_fact_or_takes_a_default() -> None:
+    kb = knowledge()
+    for name, fact in kb.facts.items():
+        if name.startswith("screen."):
+            assert fact.default is None and not fact.personal, name
+
+
+def test_only_one_question_reads_the_crisis_answer() -> None:
+    """The answer serves its own flag and no other rule."""
+    readers = {
+        rule.id
+        for rule in knowledge().rules.values()
+        if "screen.self_harm_thoughts" in rule.model_dump_json(exclude={"tests"})
+    }
+    assert readers == {"SCR-SELF-HARM"}
+
+
+def test_a_coach_may_only_set_a_line_to_the_careful_side() -> None:
+    """Of every line of the screen one end of the allowed range is the line itself."""
+    for name, parameter in knowledge().parameters.items():
+        if name.startswith("screen."):
+            assert parameter.values[-1].value in parameter.range, name
+
+
+def test_every_flag_rule_cites_a_source_and_grades_it() -> None:
+    kb = knowledge()
+    for rule in screen_rules():
+        assert rule.source and rule.grade.note, rule.id
+        assert not rule.unless, f"{rule.id}: silence must never lift a flag"
+    concluded = {
+        str(conclusion.item)
+        for rule in screen_rules()
+        for conclusion in rule.then
+        if conclusion.fact == "screen.flags"
+    }
+    assert concluded == set(kb.book.domains["flag"])
