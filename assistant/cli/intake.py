@@ -22,6 +22,8 @@ from assistant.model.knowledge import KnowledgeBase
 
 NO_NAME = "Unnamed"
 LONGEST_NAME = 200
+# How long an unused intake is kept (our own judgement on health answers, no published line).
+DRAFT_KEPT_DAYS = 30
 
 
 def add_parser(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -88,6 +90,7 @@ def _from_person(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int
     audience: Audience = "self" if args.alone else "coach"
     units = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
     path = args.journal or _draft_path(args.name)
+    old = _is_old(path, form.as_of)
     draft, remembered = open_draft(path, Header(args.name, audience, units), kb, form)
     with draft:
         dialogue = _resumed(form, remembered)
@@ -95,7 +98,9 @@ def _from_person(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int
             switched = UnitsSwitched(UnitSystem.IMPERIAL)
             draft.remember(switched)
             dialogue = replay(dialogue, [switched])
-        last, ending = Screen(draft.remember).run(dialogue, _greeting(remembered, draft))
+        last, ending = Screen(draft.remember).run(
+            dialogue, _greeting(remembered, draft, audience, old=old)
+        )
         return _ended(last, ending, draft, out, remembered.header.name)
 
 
@@ -104,10 +109,27 @@ def _resumed(form: Form, remembered: Remembered) -> Dialogue:
     return replay(start(form, header.audience, header.units), remembered.events)
 
 
-def _greeting(remembered: Remembered, draft: Draft) -> list[str]:
+def _is_old(path: Path, today: dt.date) -> bool:
+    if not path.exists():
+        return False
+    written = dt.datetime.fromtimestamp(path.stat().st_mtime, tz=dt.UTC).date()
+    return (today - written).days > DRAFT_KEPT_DAYS
+
+
+def _greeting(remembered: Remembered, draft: Draft, asked: Audience, *, old: bool) -> list[str]:
     lines = list(remembered.notes)
     if remembered.events:
-        lines.append(f"Going on with the draft in {draft.path}. To start over, delete that file.")
+        whose = remembered.header.name
+        lines.append(
+            f"Going on with the draft for {whose} in {draft.path}. To start over, delete that file."
+        )
+        if remembered.header.audience != asked:
+            lines.append("The wording stays the one the draft was started with.")
+        if old:
+            lines.append(
+                f"This draft is more than {DRAFT_KEPT_DAYS} days old. Answers nobody uses should "
+                "be deleted: finish it, or delete the file."
+            )
     else:
         lines.append(
             "One question at a time. Every answer is kept as soon as you press Enter, so you can "

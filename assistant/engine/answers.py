@@ -65,7 +65,7 @@ def _problem(book: CompiledBook, key: FactKey, value: Value) -> Problem | None:
         near = difflib.get_close_matches(key, book.refs, n=1)
         hint = f"; did you mean `{near[0]}`?" if near else ""
         return Problem(place, "unknown-fact", f"`{key}` is not declared{hint}")
-    if fact.origin != "answer":
+    if fact.origin == "derived" or key == AS_OF:
         text = f"`{key}` is concluded by rules or comes from the run; it cannot be answered"
         return Problem(place, "not-an-answer", text)
     if isinstance(value, Status) or _suits(fact, value):

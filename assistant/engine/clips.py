@@ -21,6 +21,7 @@ from assistant.engine.text import clips_text, number_text
 from assistant.model.errors import EngineFault
 
 NUMBER_TESTS = {"==": "=", "!=": "<>", ">=": ">=", "<=": "<=", ">": ">", "<": "<"}
+DECIMAL_TEST = ("(+ 1.5 1.25)", 2.75)
 TEMPLATES = (
     "(deftemplate f (slot i (type INTEGER)) (slot a (type INTEGER)) (slot v))",
     "(deftemplate level (slot n (type INTEGER)))",
@@ -154,7 +155,8 @@ class ClipsBackend:
 
     def _check_decimal_point(self) -> None:
         """Refuse to run where the locale makes CLIPS read 1.5 as 1: comparisons would be wrong."""
-        if self._environment.eval("(+ 1.5 1.25)") != 1.5 + 1.25:
+        question, answer = DECIMAL_TEST
+        if self._environment.eval(question) != answer:
             raise EngineFault(
                 "CLIPS does not read the decimal point here; set LC_NUMERIC=C and try again"
             )

@@ -51,6 +51,7 @@ class Ruleset:
 
     def __init__(self, engine: Any, program: Program, share: RuleShare, number: int) -> None:
         self._engine = engine
+        self.rules = tuple(share.rules)
         self.attributes = frozenset(share.tests)
         self.absences = frozenset(share.absences)
         self._groups = share.groups

@@ -82,20 +82,25 @@ def _compare(clause: Clause, have: Value, answers: Answers, parameters: Paramete
 
 
 def _ordered(operator: str, have: Value, want: Value) -> Holds:
-    if (isinstance(have, str) and isinstance(want, str) and _are_days(have, want)) or (
-        isinstance(have, (int, float)) and isinstance(want, (int, float))
-    ):
-        below, same = have < want, have == want
-    else:
+    sign = _sign(have, want)
+    if sign is None:
         return Holds.UNKNOWN
     return _holds(
         {
-            "at_least": not below,
-            "at_most": below or same,
-            "more_than": not below and not same,
-            "less_than": below,
+            "at_least": sign >= 0,
+            "at_most": sign <= 0,
+            "more_than": sign > 0,
+            "less_than": sign < 0,
         }[operator]
     )
+
+
+def _sign(have: Value, want: Value) -> int | None:
+    if isinstance(have, str) and isinstance(want, str):
+        return (have > want) - (have < want) if _are_days(have, want) else None
+    if isinstance(have, (int, float)) and isinstance(want, (int, float)):
+        return (have > want) - (have < want)
+    return None
 
 
 def _are_days(*texts: str) -> bool:

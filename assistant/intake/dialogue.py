@@ -8,6 +8,7 @@ one out, when its question no longer applies, and the step says so.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import cached_property
 
 from assistant.intake.doubts import doubt, swap_hint
 from assistant.intake.events import (
@@ -66,7 +67,7 @@ class Dialogue:
     @property
     def applicable(self) -> tuple[int, ...]:
         """Indices of the questions that apply to this person so far."""
-        return self.form.settle(self.answers)[1]
+        return self._settled[1]
 
     @property
     def open_questions(self) -> tuple[int, ...]:
@@ -78,7 +79,11 @@ class Dialogue:
     @property
     def settled(self) -> Mapping[str, Value]:
         """Confirmed answers, and what follows for the questions that do not apply."""
-        return self.form.settle(self.answers)[0]
+        return self._settled[0]
+
+    @cached_property
+    def _settled(self) -> tuple[Mapping[str, Value], tuple[int, ...]]:
+        return self.form.settle(self.answers)
 
 
 @dataclass(frozen=True)

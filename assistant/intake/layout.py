@@ -28,7 +28,7 @@ def question_lines(view: QuestionView, units: UnitSystem, width: int) -> list[st
     count = f"question {view.question_number} of {view.question_count}"
     lines = [
         "-" * max(width, NARROWEST),
-        *wrapped(f"{where}, {count}. Units: {units.value}", width),
+        *wrapped(f"{where}, {count}, {units.value}", width),
     ]
     if view.intro:
         lines += wrapped(view.intro, width)

@@ -177,15 +177,26 @@ def _choice(text: str, slot: Slot) -> Value:
 def _choices(text: str, slot: Slot) -> tuple[str, ...]:
     if tidy(text) in _none_words(slot):
         return ()
-    if names_a_choice(text, slot):
-        return (str(_choice(text, slot)),)  # a label may itself hold a comma
-    parts = [part.strip() for part in re.split(r"[,;]", text)]
-    chosen = {str(_choice(part, slot)) for part in parts if part}
+    chosen = {str(_choice(item, slot)) for item in _items(text, slot)}
     if not chosen:
         raise Refusal(f"type {what_to_type(slot, UnitSystem.METRIC)}")
     if "none" in chosen and len(chosen) > 1:
         raise Refusal("`none` cannot stand beside other items; type one or the other")
     return tuple(sorted(chosen))
+
+
+def _items(text: str, slot: Slot) -> list[str]:
+    """Split a list at commas, but not within a label that itself holds one."""
+    parts = [part.strip() for part in re.split(r"[,;]", text) if part.strip()]
+    items = []
+    while parts:
+        longest = next(
+            n for n in range(len(parts), 0, -1)
+            if n == 1 or names_a_choice(", ".join(parts[:n]), slot)
+        )  # fmt: skip
+        items.append(", ".join(parts[:longest]))
+        del parts[:longest]
+    return items
 
 
 def _date(text: str, _: Slot) -> str:

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.knowledge.answers import check_answers
+from assistant.knowledge.decisions import read_decisions
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.strict_yaml import parse_file
@@ -13,7 +14,7 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 
 MAX_NAME = 200
-_FIELDS = ("name", "as_of", "answers", "expect", "expect_reasons")
+_FIELDS = ("name", "as_of", "answers", "decisions", "expect", "expect_reasons")
 
 
 def read_case(path: Path, kb: KnowledgeBase) -> Case:
@@ -47,10 +48,11 @@ def read_case(path: Path, kb: KnowledgeBase) -> Case:
     problems.extend(wrong)
     expect = _mapping(data, "expect", parsed, problems)
     reasons = _reasons(data, parsed, problems)
+    decisions = read_decisions(data.get("decisions", []), kb, parsed, problems)
     if problems:
         raise InputProblems(problems)
     assert as_of is not None
-    return Case(name, as_of, answers, expect, reasons)
+    return Case(name, as_of, answers, expect, reasons, decisions)
 
 
 def _name(data: dict[str, Any], parsed: Parsed, problems: list[Problem]) -> str:

@@ -3,9 +3,29 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 from assistant.model.values import Value
+
+
+@dataclass(frozen=True)
+class Decision:
+    """A person's dated and reasoned decision about one flag.
+
+    kind: `set_aside` (a coach sets a caution aside) or `cleared` (a professional cleared it).
+    by: who, by role. on, until: first and last day it is in force.
+    """
+
+    kind: Literal["set_aside", "cleared"]
+    flag: str
+    by: str
+    reason: str
+    on: dt.date
+    until: dt.date
+
+    def in_force(self, day: dt.date) -> bool:
+        """Tell whether the decision counts on a day."""
+        return self.on <= day <= self.until
 
 
 @dataclass(frozen=True)
@@ -20,3 +40,4 @@ class Case:
     answers: Mapping[str, Value]
     expect: Mapping[str, Any] = field(default_factory=dict)
     expect_reasons: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    decisions: tuple[Decision, ...] = ()

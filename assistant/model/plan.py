@@ -12,7 +12,7 @@ class Line:
     """One line of a section.
 
     id: stable name that `why` accepts. text: the statement. reason: the short why.
-    facts: keys of the facts whose numbers stand in the text.
+    facts: keys of the facts whose numbers stand in the text. rule: the rule behind the reason.
     """
 
     id: str
@@ -20,6 +20,7 @@ class Line:
     reason: str
     facts: tuple[str, ...]
     grade: str = ""
+    rule: str = ""
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan, PlanSection
 from assistant.model.rules import Audience
 from assistant.model.values import Status
+from assistant.plan.decisions import compose_decisions, decided_flags
 from assistant.plan.layout import (
     GapsPart,
     LinePart,
@@ -44,8 +45,9 @@ class Planner:
 
     def run(self, case: Case) -> Run:
         """Return what the rules make of a case. Raises EngineFault if the engines disagree."""
+        given = {**case.answers, **decided_flags(case.decisions, self.on)}
         return run_engine(
-            self.compiled, case.answers, self.on, engine=self.engine, calculators=CALCULATORS
+            self.compiled, given, self.on, engine=self.engine, calculators=CALCULATORS
         )
 
     def narrator(self, run: Run, audience: Audience, *, imperial: bool = False) -> Narrator:
@@ -70,34 +72,36 @@ class Planner:
             content_hash=kb.content_hash,
             engine=run.engine,
             facts=shown,
-            sections=self._sections(narrator),
+            sections=self._sections(narrator, case),
             run=run,
             unknown=_unanswered(kb, case.answers),
             assumptions=run.assumptions,
             views=views,
         )
 
-    def _sections(self, narrator: Narrator) -> tuple[PlanSection, ...]:
+    def _sections(self, narrator: Narrator, case: Case) -> tuple[PlanSection, ...]:
         stopped = is_stopped(narrator.run)
         composed = [
-            self._section(layout, narrator)
+            self._section(layout, narrator, case)
             for layout in self.layout.sections
             if layout.when_stopped or not stopped
         ]
         return tuple(section for section in composed if section.lines)
 
-    def _section(self, layout: SectionLayout, narrator: Narrator) -> PlanSection:
-        lines = [line for part in layout.parts for line in self._lines(part, narrator)]
+    def _section(self, layout: SectionLayout, narrator: Narrator, case: Case) -> PlanSection:
+        lines = [line for part in layout.parts for line in self._lines(part, narrator, case)]
         title = layout.coach_title if narrator.audience == "coach" else layout.client_title
         return PlanSection(layout.id, title, tuple(lines), layout.note)
 
-    def _lines(self, part: Part, narrator: Narrator) -> list[Line]:
+    def _lines(self, part: Part, narrator: Narrator, case: Case) -> list[Line]:
         if isinstance(part, LinePart):
             return compose_lines(part, narrator)
         if isinstance(part, NotesPart):
             return compose_notes(part, narrator)
         if isinstance(part, GapsPart):
             return compose_gaps(part, narrator, self.layout)
+        if part.special == "decisions":
+            return compose_decisions(case.decisions, narrator, self.layout)
         return compose_special(part, narrator, self.layout)
 
 

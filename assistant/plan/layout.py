@@ -14,7 +14,7 @@ class LinePart(Document):
 
     about: the facts the line speaks of, the deciding one first; its derivation gives the reason.
     each: a domain; the line is repeated for each element, placeholders `{fact[element]}`.
-    sort_by: for `each`, the fact (with `[element]`) whose declared order ranks the lines.
+    sort_by: for `each`, the fact (with `[element]`) whose declared order ranks the lines, highest first.
     only_for: an audience. if_true: a yes/no fact that must hold.
     """
 
@@ -44,7 +44,7 @@ class GapsPart(Document):
 class SpecialPart(Document):
     """A part with its own composer: flags and referrals, unanswered questions, assumptions."""
 
-    special: Literal["screen", "unanswered", "assumptions", "left_out", "caution"]
+    special: Literal["screen", "unanswered", "assumptions", "left_out", "caution", "decisions"]
 
 
 Part = LinePart | NotesPart | GapsPart | SpecialPart

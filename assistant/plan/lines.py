@@ -5,7 +5,7 @@ from assistant.model.facts import Combine
 from assistant.model.plan import Line
 from assistant.model.values import Status, fact_key, split_key
 from assistant.plan.layout import GapsPart, LinePart, NotesPart, PlanLayout
-from assistant.plan.phrases import placeholder_fact, placeholders
+from assistant.plan.phrases import placeholder_fact, placeholders, sentence_case
 from assistant.plan.sentences import Narrator
 
 
@@ -31,7 +31,7 @@ def compose_notes(part: NotesPart, narrator: Narrator) -> list[Line]:
     for key, fact in sorted(narrator.run.facts.items()):
         if not key.startswith(part.notes) or fact.value is not True or narrator.hides(key):
             continue
-        lines.append(Line(key, narrator.reason(key), "", (key,), fact.grade.value))
+        lines.append(Line(key, sentence_case(narrator.reason(key)), "", (key,), fact.grade.value))
     return lines
 
 
@@ -51,7 +51,7 @@ def compose_gaps(part: GapsPart, narrator: Narrator, layout: PlanLayout) -> list
                 "needs": ", ".join(narrator.kb.facts[need].label for need in needed),
             }.get,
         )
-        lines.append(Line(f"gap.{fact_id}", text, "", (fact_id,)))
+        lines.append(Line(f"gap.{fact_id}", sentence_case(text), "", (fact_id,)))
     return lines
 
 
@@ -83,8 +83,8 @@ def _compose(part: LinePart, narrator: Narrator, element: str | None) -> Line | 
     grade = narrator.run.facts[about[0]].grade.value
     facts = tuple(dict.fromkeys((*about, *shown)))
     visible = tuple(key for key in facts if key in narrator.run.facts and not narrator.hides(key))
-    text = narrator.phrases.render(template, resolve)
-    return Line(line_id, text, narrator.reason(about[0]), visible, grade)
+    text = sentence_case(narrator.phrases.render(template, resolve))
+    return Line(line_id, text, narrator.reason(about[0]), visible, grade, narrator.rule(about[0]))
 
 
 def keyed_name(name: str, element: str | None) -> str:
@@ -107,9 +107,9 @@ def _ranked(sort_by: str, elements: tuple[str, ...], narrator: Narrator) -> tupl
     def rank(element: str) -> int:
         fact = narrator.run.facts.get(fact_key(fact_id, element))
         value = fact.value if fact is not None else None
-        return order.index(value) if isinstance(value, str) and value in order else len(order)
+        return order.index(value) if isinstance(value, str) and value in order else -1
 
-    return tuple(sorted(elements, key=rank))
+    return tuple(sorted(elements, key=rank, reverse=True))
 
 
 def _needed_answers(fact_id: str, narrator: Narrator) -> list[str]:

@@ -14,6 +14,9 @@ from assistant.model.values import Status, Value, split_key
 
 PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 
+# "1 sessions" reads badly; the templates are written for more than one.
+_ONE_OF_MANY = re.compile(r"(?<![\d.])1 (session|set|week|day|hour|repetition|month)s\b")
+
 # What one unit of ours is in the reader's units, where the reader uses pounds and inches.
 _IMPERIAL: Mapping[str, tuple[str, float]] = {
     "kg": ("lb", 1 / 0.45359237),
@@ -29,10 +32,13 @@ class Phrasebook:
     kb: KnowledgeBase
     imperial: bool = False
 
-    def label(self, word: str) -> str:
-        """Return the plain words for an id (muscle, choice, role), from rules/wording.yaml."""
+    def label(self, word: str, fact_id: str = "") -> str:
+        """Return the plain words for an id (muscle, choice, role), from rules/wording.yaml.
+
+        Words for one fact's choice stand there under `fact.choice`.
+        """
         labels: Mapping[str, str] = self._wording("labels")
-        return labels.get(word, word.replace("_", " "))
+        return labels.get(f"{fact_id}.{word}", labels.get(word, word.replace("_", " ")))
 
     def unit_words(self, unit: str) -> str:
         """Return a unit as it stands in a sentence, e.g. `kcal/d` -> `kcal a day`."""
@@ -54,9 +60,9 @@ class Phrasebook:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, tuple):
-            return self._list([self.label(item) for item in value])
+            return self._list([self.label(item, fact_id) for item in value])
         if isinstance(value, str):
-            return value if self._is_plain(declaration) else self.label(value)
+            return value if self._is_plain(declaration) else self.label(value, fact_id)
         shown, _, decimals = self._in_reader_units(value, declaration)
         return self.number(shown, decimals)
 
@@ -85,7 +91,8 @@ class Phrasebook:
                 raise KeyError(f"nothing fills the placeholder {{{match.group(1)}}} in: {template}")
             return text
 
-        return " ".join(PLACEHOLDER.sub(fill, template).split())
+        text = " ".join(PLACEHOLDER.sub(fill, template).split())
+        return _ONE_OF_MANY.sub(r"1 \1", text)
 
     def _wording(self, part: str) -> Mapping[str, str]:
         words: Mapping[str, str] = self.kb.documents.get("wording", {}).get(part, {})
@@ -111,6 +118,11 @@ class Phrasebook:
         if not words:
             return "nothing"
         return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def sentence_case(text: str) -> str:
+    """Return a text with a capital first letter."""
+    return text[:1].upper() + text[1:]
 
 
 def placeholders(template: str) -> tuple[str, ...]:

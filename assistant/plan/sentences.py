@@ -33,6 +33,13 @@ class Narrator:
             return ""
         return self.sentence(self.run.derivation(fact.derivations[0]))
 
+    def rule(self, key: FactKey) -> str:
+        """Return the id of the rule that decided a fact, empty for an answer."""
+        fact = self.run.facts.get(key)
+        if fact is None or not fact.derivations:
+            return ""
+        return self.run.derivation(fact.derivations[0]).rule_id
+
     def sentence(self, record: Derivation) -> str:
         """Return a derivation's sentence.
 
@@ -81,7 +88,8 @@ class Narrator:
         if fact is None:
             return None
         if name.endswith(":range"):
-            return self.phrases.range(fact_id, fact.low, fact.high) or None
+            spread = self.phrases.range(fact_id, fact.low, fact.high)
+            return spread or self.phrases.value(fact_id, fact.value)
         return self.phrases.value(fact_id, fact.value)
 
     def _key_of(self, name: str, record: Derivation) -> FactKey | None:

@@ -10,11 +10,14 @@ from assistant.model.values import split_key
 
 
 def flag_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
-    """Return `{id, severity}` for every flag raised, most severe first."""
+    """Return `{id, severity}` for every flag raised and in force, most severe first.
+
+    A flag that a dated decision has set aside or cleared takes nothing away and is not listed.
+    """
     order = list(kb.facts["screen.level"].choices)
-    flags = _items(run, "screen.flags")
-    severities = {flag: flag_severity(kb, run, flag) for flag in flags}
-    ranked = sorted(flags, key=lambda flag: (-order.index(severities[flag]), flag))
+    severities = {flag: flag_severity(kb, run, flag) for flag in _items(run, "screen.flags")}
+    in_force = [flag for flag, severity in severities.items() if severity != order[0]]
+    ranked = sorted(in_force, key=lambda flag: (-order.index(severities[flag]), flag))
     return [{"id": flag, "severity": severities[flag]} for flag in ranked]
 
 

@@ -9,12 +9,16 @@ from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.result import MuscleWeek, NotChosen, Session
 from assistant.programme.solve import Chosen
+from assistant.programme.trade import HALF_CREDIT
+
+# Less than one more set with its rest.
+_TIGHT_MINUTES = 3
 
 
 def reason_for(item: Chosen, request: ProgrammeRequest, catalogue: Catalogue, pool: Pool) -> str:
     """One sentence: what the exercise does in this week and how it ranked among its kind."""
     exercise = item.candidate.exercise
-    served = [m for m in request.priority_muscles if exercise.credits.get(m, 0.0) >= 0.5]
+    served = [m for m in request.priority_muscles if exercise.credits.get(m, 0.0) >= HALF_CREDIT]
     full = [m for m in exercise.primary if m in request.target_sets] or list(exercise.primary)
     parts = [f"trains {_named(full, catalogue)}"]
     if served:
@@ -55,31 +59,27 @@ def _rank(candidate: Candidate, pool: Pool, catalogue: Catalogue) -> str:
     return f"{-lead} points behind {best.exercise.name}, chosen for what it adds to the whole week"
 
 
-def not_chosen(
-    chosen: Iterable[Chosen], pool: Pool, catalogue: Catalogue
-) -> tuple[NotChosen, ...]:
+def not_chosen(chosen: Iterable[Chosen], pool: Pool) -> tuple[NotChosen, ...]:
     """Every exercise that is not in the week, with the cause."""
     in_week = {item.candidate.exercise.id: item.candidate for item in chosen}
     looked_at = {candidate.exercise.id for candidate in pool.chosen}
     left = list(pool.ruled_out)
     for name, candidate in pool.allowed.items():
         if name not in in_week:
-            left.append(_why_not(candidate, in_week, name in looked_at, catalogue))
+            left.append(_why_not(candidate, in_week, looked_at=name in looked_at))
     return tuple(sorted(left, key=lambda item: item.exercise))
 
 
 def _why_not(
     candidate: Candidate,
     in_week: Mapping[str, Candidate],
+    *,
     looked_at: bool,
-    catalogue: Catalogue,
 ) -> NotChosen:
     exercise = candidate.exercise
     cause = "lower_value" if looked_at else "lower_rank"
     alike = [c for c in in_week.values() if c.exercise.pattern == exercise.pattern]
-    same_muscle = [
-        c for c in in_week.values() if set(c.exercise.primary) & set(exercise.primary)
-    ]
+    same_muscle = [c for c in in_week.values() if set(c.exercise.primary) & set(exercise.primary)]
     rivals = alike or same_muscle
     if not rivals:
         return NotChosen(exercise.id, cause, "no time was left for its kind after what ranks first")
@@ -105,8 +105,10 @@ def binding_limits(
     axial_week = 0
     for session in sessions:
         left = session.minutes_allowed - session.minutes
-        if left < 3:
-            found.append(f"{session.day}: the clock ({left:.0f} of {session.minutes_allowed} min left)")
+        if left < _TIGHT_MINUTES:
+            found.append(
+                f"{session.day}: the clock ({left:.0f} of {session.minutes_allowed} min left)"
+            )
         short = session.type == "short"
         most = limits.exercises_per_short_session_max if short else limits.exercises_per_session_max
         if len(session.lines) >= most:

@@ -61,8 +61,9 @@ class Aims:
         priorities = [m for m in self.request.priority_muscles if m in self.week.reachable]
         if not priorities:
             return total
+        factors = self.settings.week.priority_order_factors
         for place, muscle in enumerate(priorities):
-            factor = max(1, 4 - place)
+            factor = factors[min(place, len(factors) - 1)]
             low = quarters(self.request.target_sets[muscle][0])
             sets = self.week.week(muscle)
             sessions = self._sessions(muscle)
@@ -122,7 +123,7 @@ class Aims:
             used.setdefault(place.candidate.exercise.id, []).append(place)
             cost = max(1, weights["score_ceiling"] - place.candidate.score)
             total = total + cost * place.sets + weights["placed_exercise"] * place.used
-            if place.least_sets == 2 and place.steps:
+            if place.least_sets <= self.settings.limits.sets_per_exercise_min and place.steps:
                 total = total + weights["two_set_fragment"] * (place.used - place.steps[0])
         distinct: list[cp_model.IntVar] = []
         kept = self.request.previous_exercises
@@ -144,9 +145,7 @@ class Aims:
             places = self.week.with_patterns(angle.patterns)
             if places:
                 met = self._bool(f"angle_{muscle}_{angle.id}")
-                self.week.model.add(
-                    sum(place.sets for place in places) >= angle.needs_sets * met
-                )
+                self.week.model.add(sum(place.sets for place in places) >= angle.needs_sets * met)
                 total = total + 1 - met
         return total
 

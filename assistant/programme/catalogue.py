@@ -28,7 +28,7 @@ from assistant.programme.settings import (
     WeekSettings,
     ZoneSettings,
 )
-from assistant.programme.trade import Exercise, Muscle, Pattern, Source, Words
+from assistant.programme.trade import HALF_CREDIT, Exercise, Muscle, Pattern, Source, Words
 
 __all__ = [
     "Catalogue",
@@ -116,9 +116,7 @@ def expand_equipment(catalogue: Catalogue, kit: Iterable[str]) -> frozenset[str]
             pieces.add(name)
         else:
             allowed = sorted({*catalogue.equipment_sets, *catalogue.words.equipment})
-            raise ValueError(
-                f"equipment: `{name}` is not known; allowed: {', '.join(allowed)}"
-            )
+            raise ValueError(f"equipment: `{name}` is not known; allowed: {', '.join(allowed)}")
     return frozenset(pieces)
 
 
@@ -131,7 +129,7 @@ def equipment_gaps(catalogue: Catalogue) -> tuple[tuple[str, str], ...]:
             for exercise in catalogue.exercises.values()
             if exercise.possible_with(frozenset(kit))
             for muscle, credit in exercise.credits.items()
-            if credit >= 0.5
+            if credit >= HALF_CREDIT
         }
         gaps += [
             (name, muscle.id)
@@ -176,7 +174,9 @@ def _records(faults: Faults, kind: type[Any], value: object, path: str) -> dict[
         if record is None:
             continue
         if record.id in records:
-            faults.add(f"{path}[{name}]", f"the id `{name}` stands twice; give one of them a new id")
+            faults.add(
+                f"{path}[{name}]", f"the id `{name}` stands twice; give one of them a new id"
+            )
         records[record.id] = record
     return records
 

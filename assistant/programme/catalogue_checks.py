@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 KINDS = ("compound", "single_joint", "trunk")
 _CREDITS = (0.25, 0.5, 1.0)
 _SKILLS = (1, 2, 3)
+_LONGEST_S = 600
 
 
 def check_catalogue(faults: Faults, catalogue: Catalogue) -> None:
@@ -29,9 +30,7 @@ def check_catalogue(faults: Faults, catalogue: Catalogue) -> None:
         _check_exercise(faults, catalogue, exercise)
         _check_links(faults, catalogue, exercise)
     _check_settings(faults, catalogue)
-    trained = {
-        muscle for exercise in catalogue.exercises.values() for muscle in exercise.primary
-    }
+    trained = {muscle for exercise in catalogue.exercises.values() for muscle in exercise.primary}
     for muscle in catalogue.muscles.values():
         if muscle.volume_target and muscle.id not in trained:
             faults.add(
@@ -62,6 +61,18 @@ def _check_exercise(faults: Faults, catalogue: Catalogue, exercise: Exercise) ->
         ("progressions", "exercise", exercise.progressions, catalogue.exercises),
     ):
         _known(faults, f"{path}.{key}", what, used, allowed)
+    _check_credits(faults, exercise, path)
+    if not exercise.rep_zones:
+        faults.add(f"{path}.rep_zones", "is empty; name at least one zone")
+    for key, value in (("skill", exercise.skill), ("loadability", exercise.loadability)):
+        if value not in _SKILLS:
+            faults.add(f"{path}.{key}", f"{value} is not one of 1, 2, 3")
+    for key, seconds in (("rest_s", exercise.rest_s), ("setup_s", exercise.setup_s)):
+        if not 0 <= seconds <= _LONGEST_S:
+            faults.add(f"{path}.{key}", f"{seconds} is outside 0 to {_LONGEST_S} seconds")
+
+
+def _check_credits(faults: Faults, exercise: Exercise, path: str) -> None:
     for muscle, credit in exercise.credits.items():
         if credit not in _CREDITS:
             faults.add(f"{path}.{muscle}", f"credit {credit} is not one of 0.25, 0.5, 1.0")
@@ -69,14 +80,6 @@ def _check_exercise(faults: Faults, catalogue: Catalogue, exercise: Exercise) ->
         faults.add(f"{path}.secondary", f"`{muscle}` stands in primary too; keep one of them")
     if not exercise.primary:
         faults.add(f"{path}.primary", "is empty; name the muscle the exercise is chosen for")
-    if not exercise.rep_zones:
-        faults.add(f"{path}.rep_zones", "is empty; name at least one zone")
-    for key, value in (("skill", exercise.skill), ("loadability", exercise.loadability)):
-        if value not in _SKILLS:
-            faults.add(f"{path}.{key}", f"{value} is not one of 1, 2, 3")
-    for key, seconds in (("rest_s", exercise.rest_s), ("setup_s", exercise.setup_s)):
-        if not 0 <= seconds <= 600:
-            faults.add(f"{path}.{key}", f"{seconds} is outside 0 to 600 seconds")
 
 
 def _check_links(faults: Faults, catalogue: Catalogue, exercise: Exercise) -> None:

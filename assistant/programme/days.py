@@ -61,9 +61,7 @@ def _minutes(request: ProgrammeRequest, day: str, day_type: str) -> int:
     return request.minutes_on.get(day, usual)
 
 
-def _choose(
-    request: ProgrammeRequest, settings: Settings
-) -> tuple[Mapping[str, str], str]:
+def _choose(request: ProgrammeRequest, settings: Settings) -> tuple[Mapping[str, str], str]:
     free = tuple(sorted(request.available_days, key=DAYS.index))
     best: tuple[tuple[int, ...], dict[str, str], Shape] | None = None
     for rank, shape in enumerate(settings.week.shapes):

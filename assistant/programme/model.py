@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
@@ -15,6 +16,7 @@ from assistant.programme.days import Day, Layout
 from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.settings import Settings
+from assistant.programme.trade import FULL_CREDIT, HALF_CREDIT
 
 QUARTERS = 4
 Expression = cp_model.LinearExpr | int
@@ -69,9 +71,7 @@ class WeekModel:
     def with_patterns(self, patterns: Iterable[str]) -> tuple[Place, ...]:
         """Places whose exercise has one of the patterns."""
         names = set(patterns)
-        return tuple(
-            place for place in self.places if place.candidate.exercise.pattern in names
-        )
+        return tuple(place for place in self.places if place.candidate.exercise.pattern in names)
 
 
 def quarters(sets: float) -> int:
@@ -102,7 +102,7 @@ def build_model(
     reachable = frozenset(
         muscle
         for muscle in request.target_sets
-        if any(place.candidate.exercise.credits.get(muscle, 0.0) >= 0.5 for place in places)
+        if any(place.candidate.exercise.credits.get(muscle, 0.0) >= HALF_CREDIT for place in places)
     )
     week = WeekModel(
         model=model,
@@ -133,10 +133,12 @@ def allowed_on(
     pinned = any(pin.exercise == exercise.id and pin.day == day.id for pin in request.pinned)
     if day.type == "priority":
         aims = request.priority_muscles or tuple(request.target_sets)
-        return pinned or any(exercise.credits.get(muscle, 0.0) >= 0.5 for muscle in aims)
+        return pinned or any(exercise.credits.get(muscle, 0.0) >= HALF_CREDIT for muscle in aims)
     if day.type != "short":
         return True
-    light = exercise.axial_load != HIGH and exercise.skill <= settings.limits.short_session_max_skill
+    light = (
+        exercise.axial_load != HIGH and exercise.skill <= settings.limits.short_session_max_skill
+    )
     if not light:
         return False
     if not request.priority_muscles:
@@ -152,9 +154,7 @@ def least_sets(candidate: Candidate, day: Day, settings: Settings) -> int:
     return limits.sets_per_exercise_min
 
 
-def _place(
-    model: cp_model.CpModel, candidate: Candidate, day: Day, settings: Settings
-) -> Place:
+def _place(model: cp_model.CpModel, candidate: Candidate, day: Day, settings: Settings) -> Place:
     name = f"{candidate.exercise.id}_{day.id}"
     least = least_sets(candidate, day, settings)
     used = model.new_bool_var(name)
@@ -175,7 +175,9 @@ def _limit_sessions(week: WeekModel, settings: Settings) -> None:
         seconds = sum(place.seconds(settings) for place in today)
         short = day.type == "short"
         most = limits.exercises_per_short_session_max if short else limits.exercises_per_session_max
-        least = limits.exercises_per_short_session_min if short else limits.exercises_per_session_min
+        least = (
+            limits.exercises_per_short_session_min if short else limits.exercises_per_session_min
+        )
         is_open = week.open_days[day.id]
         week.model.add(count <= most * is_open)
         week.model.add(count >= least * is_open)
@@ -236,7 +238,7 @@ def _space_hard_days(week: WeekModel, settings: Settings) -> None:
             room = max(0, week.cap_quarters - light)
             week.model.add(week.volume[muscle, name] <= light + room * hard[name])
             for place in week.places:
-                full = place.candidate.exercise.credits.get(muscle, 0.0) >= 1.0
+                full = place.candidate.exercise.credits.get(muscle, 0.0) >= FULL_CREDIT
                 if place.day == day and full and place.candidate.zone == "heavy":
                     week.model.add_implication(place.used, hard[name])
         for first, second in pairs:
@@ -249,7 +251,7 @@ def _break_symmetry(week: WeekModel, request: ProgrammeRequest) -> None:
     if request.pinned or not request.priority_muscles:
         return
     free = [day for day in week.layout.days if day.id not in touching]
-    for first, second in zip(free, free[1:], strict=False):
+    for first, second in pairwise(free):
         if (first.type, first.minutes) == (second.type, second.minutes):
             lead = request.priority_muscles[0]
             week.model.add(week.volume[lead, first.id] >= week.volume[lead, second.id])

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.result import NotChosen
-from assistant.programme.trade import Exercise
+from assistant.programme.trade import FULL_CREDIT, Exercise
 
 HIGH = "high"
-OLDER_FROM_YEARS = 60
 
 
 @dataclass(frozen=True)
@@ -93,11 +92,11 @@ def why_ruled_out(
 def score(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -> int:
     """Ranks an exercise for this client in whole points; higher is better."""
     points = catalogue.settings.score
-    credits = {name: exercise.credits.get(name, 0.0) for name in request.target_sets}
-    best = max(credits.values(), default=0.0)
+    earned = {name: exercise.credits.get(name, 0.0) for name in request.target_sets}
+    best = max(earned.values(), default=0.0)
     total = points.best_credit * best
     for place, muscle in enumerate(request.priority_muscles):
-        total += points.priority_credit * credits.get(muscle, 0.0) / (1 + place)
+        total += points.priority_credit * earned.get(muscle, 0.0) / (1 + place)
     kinds = {catalogue.sources[name].kind for name in exercise.evidence}
     if "growth_trial" in kinds:
         total += points.growth_trial
@@ -111,7 +110,7 @@ def score(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -
     if exercise.peak_tension == "lengthened":
         total += points.long_length_peak
     if "balance_demand" in exercise.flags:
-        older = request.age_years >= OLDER_FROM_YEARS
+        older = request.age_years >= points.older_from_years
         total += points.balance_demand_from_age_60 if older else points.balance_demand
     if exercise.axial_load == HIGH:
         total += points.high_axial
@@ -119,14 +118,12 @@ def score(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -
         total += points.quick_two_sided
     if exercise.loadability == 1 and not novice:
         total += points.body_weight_drill
-    if best < 1.0:
+    if best < FULL_CREDIT:
         total += points.support_work
     return round(total + _history_points(exercise, request, catalogue))
 
 
-def _history_points(
-    exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue
-) -> int:
+def _history_points(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -> int:
     points = catalogue.settings.score
     total = points.liked if exercise.id in request.liked else 0
     total += points.disliked if exercise.id in request.disliked else 0
@@ -137,9 +134,7 @@ def _history_points(
     return total
 
 
-def zone_of(
-    exercise: Exercise, kind: str, request: ProgrammeRequest, catalogue: Catalogue
-) -> str:
+def zone_of(exercise: Exercise, kind: str, request: ProgrammeRequest, catalogue: Catalogue) -> str:
     """Returns the repetition zone the exercise is planned in under the block's style."""
     barred = {
         zone
@@ -174,7 +169,7 @@ def _worth_solving(
             taken[pattern] = taken.get(pattern, 0) + 1
             kept[item.exercise.id] = item
     for muscle in request.target_sets:
-        able = [item for item in ranked if item.exercise.primary.get(muscle, 0.0) >= 1.0]
+        able = [item for item in ranked if item.exercise.primary.get(muscle, 0.0) >= FULL_CREDIT]
         kept.update({item.exercise.id: item for item in able[: sizes.per_muscle]})
     wanted = {pin.exercise for pin in request.pinned} | request.liked | request.previous_exercises
     kept.update({name: allowed[name] for name in sorted(wanted) if name in allowed})

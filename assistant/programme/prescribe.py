@@ -10,7 +10,7 @@ from assistant.programme.clock import planned_range
 from assistant.programme.pool import HIGH, Candidate
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.solve import Chosen
-from assistant.programme.trade import Exercise
+from assistant.programme.trade import FULL_CREDIT, HIGHEST_SKILL, Exercise
 
 _AXIAL_RANK = {"high": 0, "low": 1, "none": 2}
 
@@ -26,8 +26,9 @@ def in_training_order(chosen: Iterable[Chosen], request: ProgrammeRequest) -> tu
 def _order_key(candidate: Candidate, request: ProgrammeRequest) -> tuple[int | str, ...]:
     exercise = candidate.exercise
     serves = [
-        place for place, muscle in enumerate(request.priority_muscles)
-        if exercise.primary.get(muscle, 0.0) >= 1.0
+        place
+        for place, muscle in enumerate(request.priority_muscles)
+        if exercise.primary.get(muscle, 0.0) >= FULL_CREDIT
     ]
     group = {"compound": 0, "single_joint": 2, "trunk": 4}[candidate.kind]
     if not serves and candidate.kind != "trunk":
@@ -47,7 +48,7 @@ def reserve(candidate: Candidate, request: ProgrammeRequest, catalogue: Catalogu
     compound = candidate.kind == "compound"
     aim = request.rir_compound if compound else request.rir_single_joint
     exercise = candidate.exercise
-    if exercise.axial_load == HIGH or exercise.skill == 3:
+    if exercise.axial_load == HIGH or exercise.skill == HIGHEST_SKILL:
         aim = max(aim, catalogue.settings.loads.spared_lifts_rir_at_least)
     restrictions = catalogue.settings.week.restrictions
     limits = [restrictions[name].rir_at_least for name in request.withheld if name in restrictions]
@@ -57,7 +58,10 @@ def reserve(candidate: Candidate, request: ProgrammeRequest, catalogue: Catalogu
 def step_kg(exercise: Exercise, catalogue: Catalogue) -> float | None:
     """Smallest load step of the kit an exercise uses, or None where load is not in kilograms."""
     steps = catalogue.settings.loads.equipment_step_kg
-    pieces = [*exercise.equipment, *(piece for choice in exercise.equipment_any for piece in choice)]
+    pieces = [
+        *exercise.equipment,
+        *(piece for choice in exercise.equipment_any for piece in choice),
+    ]
     for piece in pieces:
         if piece in steps:
             return steps[piece]
@@ -77,22 +81,22 @@ def load_for(
         return None, _body_weight_note(exercise, catalogue)
     top = request.known_top_sets.get(exercise.id)
     if top is None:
-        return None, search_note(exercise, rir, catalogue)
+        return None, search_note(rir, catalogue)
     low, high = planned_range(exercise, candidate.zone, settings)
     try:
         estimate = e1rm(top.load_kg, top.repetitions, top.rir)
         percent = percent_of_1rm((low + high) // 2, rir)
     except ValueError:
-        return None, search_note(exercise, rir, catalogue)
+        return None, search_note(rir, catalogue)
     load = round_down_to_step(estimate.value * percent / 100, step)
     if load <= 0:
-        return None, search_note(exercise, rir, catalogue)
+        return None, search_note(rir, catalogue)
     note = f"from {top.load_kg:g} kg x {top.repetitions} with {top.rir:g} in reserve"
     spread = f"{estimate.low:.1f} and {estimate.high:.1f} kg"
     return load, f"{note}; the equations put the maximum between {spread}"
 
 
-def search_note(exercise: Exercise, rir: int, catalogue: Catalogue) -> str:
+def search_note(rir: int, catalogue: Catalogue) -> str:
     """How to find a first load in the first session, in one sentence."""
     loads = catalogue.settings.loads
     return (

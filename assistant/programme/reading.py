@@ -14,6 +14,7 @@ T = TypeVar("T")
 
 MARKS = ("read", "second_hand", "from_memory", "judgement", "common_practice")
 GRADES = ("strong", "moderate", "low", "practice")
+_SHOWN_CHARACTERS = 60
 _NOTE_KEYS = frozenset({"value", "unit", "allowed", "source", "mark", "grade", "why"})
 
 
@@ -99,7 +100,9 @@ def settings_at(
         noted = mapping_at(faults, entry, place)
         check_note(faults, noted, place, known)
         if "value" not in noted:
-            faults.add(place, "has no `value`; write {value: ..., source: ..., mark: ..., grade: ...}")
+            faults.add(
+                place, "has no `value`; write {value: ..., source: ..., mark: ..., grade: ...}"
+            )
             continue
         values[name] = noted["value"]
         _check_allowed(faults, noted, f"{place}.value")
@@ -108,9 +111,7 @@ def settings_at(
     return _build(faults, kind, values, path, {}, lambda name: name)
 
 
-def check_note(
-    faults: Faults, noted: Mapping[str, Any], path: str, sources: Iterable[str]
-) -> None:
+def check_note(faults: Faults, noted: Mapping[str, Any], path: str, sources: Iterable[str]) -> None:
     """Checks that an entry names a known source, an honest mark and a grade."""
     for key in noted:
         if key not in _NOTE_KEYS:
@@ -144,7 +145,7 @@ def _build(
     hints = typing.get_type_hints(kind)
     fields = {
         rename(item.name): item
-        for item in dataclasses.fields(typing.cast(Any, kind))
+        for item in dataclasses.fields(typing.cast("Any", kind))
         if item.name not in ready
     }
     for key in node:
@@ -173,13 +174,13 @@ def _coerced(faults: Faults, hint: Any, value: object, path: str) -> Any:
             }
         )
     if dataclasses.is_dataclass(hint):
-        return record_at(faults, typing.cast(type[Any], hint), value, path)
+        return record_at(faults, typing.cast("type[Any]", hint), value, path)
     return _coerced_scalar(faults, hint, value, path)
 
 
 def _coerced_tuple(faults: Faults, arguments: tuple[Any, ...], value: object, path: str) -> Any:
     items = list_at(faults, value, path)
-    if len(arguments) == 2 and arguments[1] is Ellipsis:
+    if arguments[-1] is Ellipsis:
         return tuple(
             _coerced(faults, arguments[0], item, f"{path}[{index}]")
             for index, item in enumerate(items)
@@ -205,4 +206,4 @@ _TYPE_NAMES = {int: "a whole number", float: "a number", str: "a word", bool: "t
 
 def _shown(value: object) -> str:
     text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+    return text if len(text) <= _SHOWN_CHARACTERS else text[: _SHOWN_CHARACTERS - 3] + "..."

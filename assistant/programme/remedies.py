@@ -58,9 +58,7 @@ def _ideas(
         elif kind == "day":
             yield from _one_more_day(request)
         elif kind == "fewer_priorities" and len(request.priority_muscles) > 1:
-            fewer = dataclasses.replace(
-                request, priority_muscles=request.priority_muscles[:-1]
-            )
+            fewer = dataclasses.replace(request, priority_muscles=request.priority_muscles[:-1])
             yield "one priority fewer", fewer
 
 
@@ -101,15 +99,15 @@ def _one_more_day(request: ProgrammeRequest) -> Iterator[tuple[str, ProgrammeReq
     used = [DAYS.index(day) for day in request.available_days]
     furthest = max(
         spare,
-        key=lambda day: min((min((DAYS.index(day) - u) % 7, (u - DAYS.index(day)) % 7) for u in used)),
+        key=lambda day: min(
+            min((DAYS.index(day) - u) % 7, (u - DAYS.index(day)) % 7) for u in used
+        ),
     )
     days = tuple(sorted((*request.available_days, furthest), key=DAYS.index))
     yield "one more day a week", dataclasses.replace(request, available_days=days)
 
 
-def _value(
-    request: ProgrammeRequest, catalogue: Catalogue, quick: Settings
-) -> tuple[int, ...]:
+def _value(request: ProgrammeRequest, catalogue: Catalogue, quick: Settings) -> tuple[int, ...]:
     layout = lay_out(request, quick)
     week = build_model(request, build_pool(request, catalogue), layout, quick)
     phases: tuple[Phase, ...] = solve(week, request, quick, _LAST_PHASE).phases

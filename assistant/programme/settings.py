@@ -40,6 +40,7 @@ class LimitSettings:
     same_exercise_days_per_week: int
     high_axial_sets_per_session: int
     high_axial_sets_per_week: int
+    target_tolerance_sets: float
     patterns_twice_a_day: tuple[str, ...]
     short_session_max_skill: int
 
@@ -76,6 +77,7 @@ class ScoreSettings:
     long_length_peak: int
     balance_demand: int
     balance_demand_from_age_60: int
+    older_from_years: int
     high_axial: int
     quick_two_sided: int
     quick_setup_up_to_s: int
@@ -184,11 +186,12 @@ class ProgressionSettings:
     easier_week_load_percent: int
     easier_week_rir: int
     style_order: tuple[str, ...]
+    anchors_per_priority: int
     anchors_kept_weeks: int
     helpers_changed_per_block: Mapping[str, int]
-    weekly_set_step_percent: int
     missed_merge_sets_per_exercise: int
-    missed_sessions_to_restart: int
+    sets_below_to_lower: int
+    block_weeks: tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -205,6 +208,7 @@ class WeekSettings:
     day_parts: Mapping[str, tuple[Family, ...]]
     restrictions: Mapping[str, Restriction]
     phases: tuple[PhaseSettings, ...]
+    priority_order_factors: tuple[int, ...]
     remedy_order: tuple[str, ...]
     remedy_equipment: tuple[str, ...]
     remedy_minutes: int

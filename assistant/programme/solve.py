@@ -14,7 +14,6 @@ from assistant.programme.request import ProgrammeRequest
 from assistant.programme.result import Phase
 from assistant.programme.settings import PhaseSettings, Settings
 
-
 # With two days a pair is the whole week, which the phase has just tried.
 _PAIRS_FROM = 3
 _REGIONS = (("lower", "trunk"), ("upper", "trunk"))
@@ -80,9 +79,7 @@ class _Best:
     values: list[int]
 
 
-def _improved(
-    week: WeekModel, best: _Best, bound: int, phase: PhaseSettings, seed: int
-) -> _Best:
+def _improved(week: WeekModel, best: _Best, bound: int, phase: PhaseSettings, seed: int) -> _Best:
     """Re-solves parts of the week with the rest held, until a whole round brings nothing."""
     for _ in range(phase.improvement_rounds):
         before = best.value

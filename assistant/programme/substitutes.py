@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from assistant.programme.pool import Candidate
 from assistant.programme.result import Substitute
-from assistant.programme.trade import Exercise
+from assistant.programme.trade import HALF_CREDIT, Exercise
 
 
 def substitutes_for(
@@ -60,7 +60,7 @@ def _likeness(wanted: Exercise, other: Exercise) -> int:
     shared = sum(
         min(credit, other.credits.get(muscle, 0.0)) for muscle, credit in wanted.primary.items()
     )
-    if shared < 0.5:
+    if shared < HALF_CREDIT:
         return 0
     return round(8 * shared) + (4 if other.pattern == wanted.pattern else 0)
 

@@ -5,6 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+# One hard set adds this much to a muscle it trains fully, or helps strongly.
+FULL_CREDIT = 1.0
+HALF_CREDIT = 0.5
+HIGHEST_SKILL = 3
+
 
 @dataclass(frozen=True)
 class Source:

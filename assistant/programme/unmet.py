@@ -10,8 +10,6 @@ from assistant.programme.request import ProgrammeRequest
 from assistant.programme.result import MuscleWeek, Unmet
 from assistant.programme.solve import Chosen
 
-_TOLERANCE_SETS = 1.0
-
 
 def find_unmet(
     chosen: Iterable[Chosen],
@@ -74,7 +72,9 @@ def _priorities(
             yield Unmet("low", muscle, week.low, week.sets, why, "")
         wanted = min(request.target_sessions.get(muscle, 0), len(layout.days))
         if week.sessions < wanted:
-            days = f"the week has {len(layout.days)} training days and this many admit it"
+            days = (
+                f"only so many of the {len(layout.days)} training days have room or the type for it"
+            )
             yield Unmet("sessions", muscle, wanted, week.sessions, days, "")
         for angle in catalogue.settings.week.angles.get(muscle, ()):
             sets = sum(i.sets for i in lines if i.candidate.exercise.pattern in angle.patterns)
@@ -87,8 +87,8 @@ def _priorities(
         if often is not None and week.sessions <= often.sessions:
             name = catalogue.muscles[often.muscle].plain_name
             reason = (
-                f"{name} is trained on {often.sessions} days too, "
-                f"as whole-body work on {len(layout.days)} days asks"
+                f"{name}: {often.sessions} days too, "
+                f"as {len(layout.days)} training days ask when the whole body is trained"
             )
             yield Unmet("lead_sessions", muscle, often.sessions + 1, week.sessions, reason, "")
 
@@ -97,7 +97,7 @@ def _targets(
     weeks: tuple[MuscleWeek, ...], reachable: frozenset[str], catalogue: Catalogue
 ) -> Iterable[Unmet]:
     for week in weeks:
-        if week.sets < week.target - _TOLERANCE_SETS:
+        if week.sets < week.target - catalogue.settings.limits.target_tolerance_sets:
             why = _gives_way(week.muscle, reachable, catalogue)
             yield Unmet("target", week.muscle, week.target, week.sets, why, "")
 

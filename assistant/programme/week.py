@@ -47,7 +47,7 @@ def plan_week(
         muscles=muscles,
         unmet=(*refused_pins, *clashing, *unmet),
         phases=solution.phases,
-        not_chosen=not_chosen(solution.chosen, pool, catalogue),
+        not_chosen=not_chosen(solution.chosen, pool),
         binding=binding_limits(sessions, muscles, volume, request, catalogue),
         notes=_notes(request, catalogue),
         day_types={day.id: day.type for day in layout.days},
@@ -137,9 +137,7 @@ def _sessions(
 ) -> tuple[Session, ...]:
     sessions = []
     for day in layout.days:
-        today = in_training_order(
-            [item for item in solution.chosen if item.day == day], request
-        )
+        today = in_training_order([item for item in solution.chosen if item.day == day], request)
         if not today:
             continue
         names = frozenset(item.candidate.exercise.id for item in today)

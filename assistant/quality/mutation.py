@@ -1,9 +1,9 @@
 """Are the rules' tests sharp? Change each rule a little; a test of that rule must notice.
 
 A mutant is the rule with one number moved by one step, one operator replaced by its neighbour, or
-one clause (or one choice of a `one_of`) left out. A mutant that no test point notices, and for
-which no reason is written under `unmutated`, is a survivor: either a test is missing, or the part
-has no effect.
+one clause, one choice of a `one_of`, one conclusion or one end of a range left out. A mutant that
+no test point notices, and for which no reason is written under `unmutated`, is a survivor: either
+a test is missing, or the part has no effect.
 """
 
 import datetime as dt
@@ -107,6 +107,22 @@ def mutants_of(rule: Rule, kb: KnowledgeBase) -> Iterator[Mutant]:
         change = f"{address} ({_subject(addressed.clause)}) left out"
         yield Mutant(rule, address, change, dropped=frozenset({address}))
         yield from _changed(rule, addressed)
+    yield from _concluding_less(rule)
+
+
+def _concluding_less(rule: Rule) -> Iterator[Mutant]:
+    """The rule without one of its conclusions, or without one end of a conclusion's range."""
+    for number, conclusion in enumerate(rule.then):
+        others = (rule.then[:number], rule.then[number + 1 :])
+        changed = rule.model_copy(update={"then": (*others[0], *others[1])})
+        address = f"then.{number}"
+        yield Mutant(changed, address, f"{address} ({conclusion.fact}) left out")
+        for end in ("low", "high"):
+            if getattr(conclusion, end) is not None:
+                less = conclusion.model_copy(update={end: None})
+                changed = rule.model_copy(update={"then": (*others[0], less, *others[1])})
+                address = f"then.{number}.{end}"
+                yield Mutant(changed, address, f"{address} ({conclusion.fact}) left out")
 
 
 def _moved(rule: Rule, name: str, kb: KnowledgeBase, day: dt.date) -> Iterator[Mutant]:
@@ -174,6 +190,7 @@ def _is_noticed(
                 kb,
                 day,
                 calculators,
+                ranges=point.ranges,
                 params=mutant.params,
                 dropped=mutant.dropped,
             )

@@ -4,7 +4,7 @@ import datetime as dt
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 from assistant.knowledge.values import read_value
 from assistant.knowledge.walk import clause_facts, clauses, operand, parts
@@ -18,33 +18,47 @@ DEFAULT_DAY = dt.date(2026, 1, 12)
 # Expected numbers are written out in full; this only forgives the last digit of binary fractions.
 TOLERANCE = 1e-9
 
+Range: TypeAlias = tuple[float | None, float | None]
+
 
 @dataclass(frozen=True)
 class Point:
-    """One situation of a rule's tests. `address` is `tests` or e.g. `tests.cases.2`."""
+    """One situation of a rule's tests. `address` is `tests` or e.g. `tests.cases.2`.
+
+    ranges: low and high of given facts that are written with them.
+    """
 
     address: str
     given: Mapping[FactKey, Value]
+    ranges: Mapping[FactKey, Range]
     expected: RuleTestCase
 
 
 def points(rule: Rule, kb: KnowledgeBase) -> list[Point]:
     """All points of a rule: the given facts as they are, and each variation of them."""
-    given = _typed(rule.tests.given, kb)
     found = []
     if rule.tests.expect:
         expected = RuleTestCase(but={}, fires=True, expect=rule.tests.expect)
-        found.append(Point("tests", given, expected))
+        found.append(_point("tests", rule.tests.given, expected, kb))
     for number, case in enumerate(rule.tests.cases):
-        varied = {**given, **_typed(case.but, kb)}
-        found.append(Point(f"tests.cases.{number}", varied, case))
+        varied = {**rule.tests.given, **case.but}
+        found.append(_point(f"tests.cases.{number}", varied, case, kb))
     return found
 
 
-def _typed(raw: Mapping[str, Any], kb: KnowledgeBase) -> dict[FactKey, Value]:
-    return {
-        key: read_value(kb.facts[split_key(key)[0]], kb.book, value) for key, value in raw.items()
-    }
+def _point(
+    address: str, raw: Mapping[str, Any], expected: RuleTestCase, kb: KnowledgeBase
+) -> Point:
+    given: dict[FactKey, Value] = {}
+    ranges: dict[FactKey, Range] = {}
+    for key, value in raw.items():
+        declaration = kb.facts[split_key(key)[0]]
+        if isinstance(value, dict):
+            given[key] = read_value(declaration, kb.book, value["value"])
+            ranges[key] = (value.get("low"), value.get("high"))
+        else:
+            given[key] = read_value(declaration, kb.book, value)
+    return Point(address, given, ranges, expected)
 
 
 def wrong(point: Point, outcome: Derivation, rule: Rule, kb: KnowledgeBase) -> str | None:

@@ -34,7 +34,9 @@ def rule_test_failures(
     for point in points(rule, kb):
         on = rule.tests.on or DEFAULT_DAY
         try:
-            outcome = judge(rule, rule.tests.loop, point.given, kb, on, calculators)
+            outcome = judge(
+                rule, rule.tests.loop, point.given, kb, on, calculators, ranges=point.ranges
+            )
             difference = wrong(point, outcome, rule, kb)
         except (EngineFault, InputProblems, ValueError, ArithmeticError) as error:
             difference = f"the rule cannot be worked out: {error}"

@@ -17,8 +17,8 @@ def plan_text(plan: Plan) -> str:
         rows += ["", section.title, "-" * len(section.title)]
         if section.note:
             rows += _wrapped(section.note, "", "")
-        for line in section.lines:
-            rows += _line(line, show_grade=plan.audience == "coach")
+        for before, line in zip((None, *section.lines), section.lines, strict=False):
+            rows += _line(line, show_grade=plan.audience == "coach", say_why=not _same(before, line))
     rows += ["", _footer(plan)]
     return "\n".join(rows) + "\n"
 
@@ -42,9 +42,22 @@ def explanation_text(explanations: list[Explanation], kb: KnowledgeBase, command
     return "\n".join(rows).rstrip() + "\n"
 
 
-def _line(line: Line, *, show_grade: bool) -> list[str]:
+def _same(before: Line | None, line: Line) -> bool:
+    """Tell whether a repeated line (another muscle, another day) has its reason from the same rule.
+
+    The reason is printed once for such a run of lines; `why` and the JSON give each its own.
+    """
+    return (
+        before is not None
+        and bool(line.rule)
+        and before.rule == line.rule
+        and before.id.partition("[")[0] == line.id.partition("[")[0]
+    )
+
+
+def _line(line: Line, *, show_grade: bool, say_why: bool) -> list[str]:
     rows = _wrapped(line.text, "- ", "  ")
-    if line.reason and line.reason != line.text:
+    if say_why and line.reason and line.reason != line.text:
         grade = f" [{line.grade}]" if show_grade and line.grade else ""
         rows += _wrapped(f"why: {line.reason}{grade}", "    ", "    ")
     return rows

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from intake_forms import AS_OF, small_knowledge
 
@@ -81,6 +81,7 @@ ASKED = FactDeclaration.model_validate(
 
 
 @given(CLAUSES, ANSWERS)
+@settings(deadline=None)
 def test_a_clause_reads_as_in_a_rule(raw: dict[str, Any], answers: dict[str, Value]) -> None:
     clause = Clause.model_validate(raw, strict=False)
     facts = {**KNOWLEDGE.facts, ASKED.id: ASKED}

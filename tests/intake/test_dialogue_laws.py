@@ -56,7 +56,7 @@ def to_the_end(dialogue: Dialogue) -> tuple[Dialogue, list[int]]:
 
 
 @given(MOVES)
-@settings(max_examples=150)
+@settings(max_examples=150, deadline=None)
 def test_back_after_an_answer_is_where_it_was_given_and_enter_keeps_it(moves: list[str]) -> None:
     for before, step in walk(moves):
         if before.in_review or not step.events or not isinstance(step.events[0], Confirmed):
@@ -72,6 +72,7 @@ def test_back_after_an_answer_is_where_it_was_given_and_enter_keeps_it(moves: li
 
 
 @given(st.integers(1, 30))
+@settings(deadline=None)
 def test_in_a_straight_walk_back_and_enter_return_to_the_same_state(length: int) -> None:
     for before, step in walk(["answer"] * length):
         if before.in_review:
@@ -80,7 +81,7 @@ def test_in_a_straight_walk_back_and_enter_return_to_the_same_state(length: int)
 
 
 @given(MOVES)
-@settings(max_examples=150)
+@settings(max_examples=150, deadline=None)
 def test_only_an_answer_clear_or_decline_changes_what_is_confirmed(moves: list[str]) -> None:
     for before, step in walk(moves):
         after = step.dialogue.answers
@@ -97,7 +98,7 @@ def test_only_an_answer_clear_or_decline_changes_what_is_confirmed(moves: list[s
 
 
 @given(MOVES)
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 def test_every_applicable_question_is_reached_and_every_other_one_settled(
     moves: list[str],
 ) -> None:
@@ -119,7 +120,7 @@ def forget(dialogue: Dialogue) -> Dialogue:
 
 
 @given(MOVES)
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 def test_resuming_from_any_prefix_is_the_state_at_that_point(moves: list[str]) -> None:
     kept: list[Event] = []
     for _, step in walk(moves):
@@ -129,6 +130,7 @@ def test_resuming_from_any_prefix_is_the_state_at_that_point(moves: list[str]) -
 
 
 @given(MOVES)
+@settings(deadline=None)
 def test_an_unfinished_intake_never_finishes(moves: list[str]) -> None:
     for before, step in walk([*moves, "finish"]):
         if step.ending is not None:

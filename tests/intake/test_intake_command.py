@@ -1,10 +1,13 @@
 """`whyplan intake` without a terminal, and its refusals."""
 
+import datetime as dt
+import os
 from pathlib import Path
 
 import pytest
 from intake_forms import AS_OF, CRISIS, small_knowledge, write_small_book
 
+from assistant.cli.intake import _is_old
 from assistant.cli.main import main
 from assistant.knowledge import read_case
 from assistant.model.values import Status
@@ -75,3 +78,13 @@ def test_bad_options_are_one_clear_line(
         assert told in error
         assert error.count("\n") == 1
     assert old.read_text(encoding="utf-8") == "mine\n"
+
+
+def test_an_old_draft_is_told_to_be_old(tmp_path: Path) -> None:
+    path = tmp_path / "draft.jsonl"
+    path.write_text("", encoding="utf-8")
+    noon = dt.datetime(2026, 1, 1, 12, tzinfo=dt.UTC).timestamp()
+    os.utime(path, (noon, noon))
+    assert not _is_old(path, dt.date(2026, 1, 31))
+    assert _is_old(path, dt.date(2026, 2, 1))
+    assert not _is_old(tmp_path / "missing.jsonl", dt.date(2026, 2, 1))

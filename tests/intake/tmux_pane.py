@@ -9,18 +9,21 @@ import uuid
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
-PATIENCE_S = 30.0
+PATIENCE_S = 60.0
 
 
 class Pane:
     """One program in its own tmux server, so that no other session is touched."""
 
     def __init__(self, socket_folder: Path, width: int = 80, height: int = 24) -> None:
-        self._socket = str(socket_folder / f"tmux-{uuid.uuid4().hex[:8]}")
+        self._folder = socket_folder
+        self._socket = ""
         self._size = ("-x", str(width), "-y", str(height))
 
     def start(self, command: Sequence[str], environment: Mapping[str, str]) -> None:
         """Start a program in a fresh pane whose text stays readable after the program ends."""
+        # A new server each time: one that is just ending still holds its socket.
+        self._socket = str(self._folder / f"tmux-{uuid.uuid4().hex[:8]}")
         settings = " ".join(f"{name}={shlex.quote(value)}" for name, value in environment.items())
         program = f"exec env {settings} {shlex.join(command)}"
         self._tmux("-f", "/dev/null", "new-session", "-d", *self._size, "sleep 300")
@@ -29,9 +32,9 @@ class Pane:
 
     def close(self) -> None:
         """End this pane's own tmux server."""
-        subprocess.run(
-            ["tmux", "-S", self._socket, "kill-server"], check=False, capture_output=True
-        )
+        if self._socket:
+            command = ["tmux", "-S", self._socket, "kill-server"]
+            subprocess.run(command, check=False, capture_output=True)
 
     def type(self, text: str, key: str | None = "Enter") -> None:
         """Type text, then press a key."""

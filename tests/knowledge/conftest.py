@@ -26,7 +26,7 @@ def calculators() -> Mapping[str, Any]:
             "body.bmi", "kg/m2", lambda kg, cm: kg / (cm / 100) ** 2, weight="kg", height="cm"
         ),
         "phase.add_weeks": _calculator(
-            "phase.add_weeks", "date", lambda day, weeks: day, day="date", weeks="wk"
+            "phase.add_weeks", "date", lambda day, weeks: f"{day}+{weeks}", day="date", weeks="wk"
         ),
     }
 

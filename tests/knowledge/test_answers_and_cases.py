@@ -167,10 +167,10 @@ def test_a_case_is_read(tmp_path: Path, small: KnowledgeBase) -> None:
         (("client.age_years: 31", "client.age_years:"), 4, "empty-value", "give a value"),
         (("  client.age_years: 31", "  client.days: 2\n  client.days: 3"), 5, "repeated-field",
          "already on line 4"),
-        (("2026-05-01", "2026-05-32"), 5, "ambiguous-value", "quotes around a date"),
+        (("2026-05-01", "2026-05-32"), 5, "bad-value", "does not exist"),
         (("name: Nell Brayford", "name: [Nell]"), 1, "bad-value", "one line of text"),
         (("name: Nell Brayford", "nmae: Nell"), 1, "unknown-field", "did you mean `name`"),
-        (("as_of: 2026-01-12", "as_of: 2026-13-12"), 2, "ambiguous-value", "quotes around a date"),
+        (("as_of: 2026-01-12", "as_of: 2026-13-12"), 2, "bad-value", "a date such as 2026-01-31"),
         (("as_of: 2026-01-12", "as_of: tomorrow"), 2, "bad-value", "a date such as 2026-01-31"),
         (("as_of: 2026-01-12\n", ""), 1, "bad-value", "`as_of` is missing"),
         (("expect: {dose.style: short}", "expect: [1]"), 7, "bad-type", "a mapping"),
@@ -199,7 +199,7 @@ def test_a_case_that_can_not_be_says_where(
 @pytest.mark.parametrize(
     ("make", "code"),
     [
-        (lambda path: None, "missing-file"),
+        (lambda path: path.with_suffix(".other").touch(), "missing-file"),
         (lambda path: path.mkdir(), "not-a-file"),
         (lambda path: path.write_text("", encoding="utf-8"), "empty-file"),
         (lambda path: path.write_text("- 1\n", encoding="utf-8"), "bad-type"),

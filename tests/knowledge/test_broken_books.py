@@ -25,6 +25,7 @@ VOL, SCR, BOD = "dose/VOL-001.yaml", "screen/SCR-001.yaml", "dose/BOD-001.yaml"
 ANSWERS, DERIVED, DOSE = "facts/answers.yaml", "facts/derived.yaml", "parameters/dose.yaml"
 TABLE, ASKED = "tables/STY.yaml", "questions/00_all.yaml"
 
+# fmt: off
 SPOILED = {
     # How YAML is written.
     "tab": Spoiled(VOL, "  loop: quads", "\tloop: quads", "tab", "spaces"),
@@ -64,7 +65,11 @@ SPOILED = {
         VOL, "to: {param: sets.typical}", "to: [1]", "bad-value", "{sum: [...]}"
     ),
     "a clause that is text": Spoiled(
-        VOL, "- {fact: dose.role, of: muscle, equals: typical}", "- dose.role", "bad-value", "any_of"
+        VOL,
+        "- {fact: dose.role, of: muscle, equals: typical}",
+        "- dose.role",
+        "bad-value",
+        "any_of",
     ),
     "no source": Spoiled(
         VOL, "source: [{ref: gym-practice, supports: all}]", "source: []", "bad-value", "1 entry"
@@ -72,22 +77,34 @@ SPOILED = {
     "day that does not exist": Spoiled(
         DOSE, '"2026-06-01", value: 9', '"2026-06-31", value: 9', "bad-value", "a date such as"
     ),
-    "value outside its range": Spoiled(DOSE, "range: [4, 12]", "range: [9, 12]", "bad-value",
-                                       "outside the allowed range 9 to 12", -4),  # fmt: skip
+    "value outside its range": Spoiled(
+        DOSE,
+        "range: [4, 12]",
+        "range: [9, 12]",
+        "bad-value",
+        "outside the allowed range 9 to 12",
+        -4,
+    ),
     "safety default": Spoiled(
-        ANSWERS, "screen.dizzy, label: dizziness, type: boolean, origin: answer, tier: A",
+        ANSWERS,
+        "screen.dizzy, label: dizziness, type: boolean, origin: answer, tier: A",
         "screen.dizzy, label: dizziness, type: boolean, origin: answer, tier: A, "
-        "default: {value: false, because: x}", "bad-value", "never takes a default",
-    ),  # fmt: skip
+        "default: {value: false, because: x}",
+        "bad-value",
+        "never takes a default",
+    ),
     "wrong list name": Spoiled(DOSE, "parameters:", "parameter:", "unknown-field", "`parameters:`"),
     # Names.
     "unknown fact": Spoiled(
         VOL, "{fact: dose.role, of", "{fact: dose.rol, of", "unknown-fact", "mean `dose.role`"
     ),
     "unknown parameter": Spoiled(
-        VOL, "to: {param: sets.typical}", "to: {param: sets.tipical}", "unknown-parameter",
+        VOL,
+        "to: {param: sets.typical}",
+        "to: {param: sets.tipical}",
+        "unknown-parameter",
         "did you mean `sets.typical`",
-    ),  # fmt: skip
+    ),
     "unknown source": Spoiled(
         VOL, "ref: gym-practice", "ref: gym-practise", "unknown-source", "mean `gym-practice`"
     ),
@@ -95,9 +112,12 @@ SPOILED = {
         BOD, "calculate: body.bmi", "calculate: body.bmy", "unknown-calculator", "`body.bmi`"
     ),
     "unknown domain": Spoiled(
-        VOL, "for_each: {muscle: muscle}", "for_each: {muscle: muscles}", "unknown-domain",
+        VOL,
+        "for_each: {muscle: muscle}",
+        "for_each: {muscle: muscles}",
+        "unknown-domain",
         "mean `muscle`",
-    ),  # fmt: skip
+    ),
     "unknown stage": Spoiled(
         VOL, "stage: dose", "stage: doze", "unknown-stage", "did you mean `dose`"
     ),
@@ -133,21 +153,27 @@ SPOILED = {
         VOL, "to: {param: sets.typical}", "to: 8", "bare-number", "declare it as a parameter"
     ),
     "unit of a conclusion": Spoiled(
-        VOL, "to: {param: sets.typical}", "to: {param: days.many}", "unit-mismatch",
+        VOL,
+        "to: {param: sets.typical}",
+        "to: {param: days.many}",
+        "unit-mismatch",
         "`dose.sets_per_week` is in {sets}/wk",
-    ),  # fmt: skip
+    ),
     "mixed sum": Spoiled(
         VOL, "{param: sets.priority_extra}", "{fact: client.weight_kg}", "unit-mismatch", "mixes"
     ),
     "calculator's unit": Spoiled(
-        BOD, "[{fact: client.weight_kg}, {", "[{fact: client.height_cm}, {", "unit-mismatch",
+        BOD,
+        "[{fact: client.weight_kg}, {",
+        "[{fact: client.height_cm}, {",
+        "unit-mismatch",
         "wants weight in kg",
-    ),  # fmt: skip
+    ),
     "calculator's arity": Spoiled(
         BOD, "from: [{fact: client.weight_kg}, ", "from: [", "bad-calculation", "takes 2 values"
     ),
     "text for a number": Spoiled(
-        TABLE, "at_least: \"$\"", "at_least: often", "bad-type", "is a number in 1", 5
+        TABLE, 'at_least: "$"', "at_least: often", "bad-type", "is a number in 1", 5
     ),
     "order of a yes/no": Spoiled(
         SCR, "screen.dizzy, equals: true", "screen.dizzy, at_least: 1", "bad-operator", "ordered"
@@ -162,13 +188,19 @@ SPOILED = {
         "dose/MUS-001.yaml", "to: typical", "to: typical, low: 1", "no-range", "has_range"
     ),
     "set on a list that collects": Spoiled(
-        SCR, "{add: screen.withheld, item: EVERYTHING}", "{set: screen.withheld, to: body_measures}",
-        "bad-conclusion", "use `add`",
-    ),  # fmt: skip
+        SCR,
+        "{add: screen.withheld, item: EVERYTHING}",
+        "{set: screen.withheld, to: body_measures}",
+        "bad-conclusion",
+        "use `add`",
+    ),
     "concluding an answer": Spoiled(
-        "dose/MUS-001.yaml", "{set: dose.role, of: muscle, to: typical}",
-        "{set: client.goal, to: gain}", "not-derived", "conclude derived facts",
-    ),  # fmt: skip
+        "dose/MUS-001.yaml",
+        "{set: dose.role, of: muscle, to: typical}",
+        "{set: client.goal, to: gain}",
+        "not-derived",
+        "conclude derived facts",
+    ),
     "status that can never be": Spoiled(
         SCR, "status: not_applicable", "status: none", "never-true", "never be `none`"
     ),
@@ -177,19 +209,29 @@ SPOILED = {
         SCR, "excused_by:", "unless:", "unless-in-screen", "use `excused_by`"
     ),
     "reading a later stage": Spoiled(
-        SCR, "{fact: screen.dizzy, equals: true}", "{fact: note.sleep, equals: true}",
-        "later-stage", "later stage `dose`", -7,
-    ),  # fmt: skip
+        SCR,
+        "{fact: screen.dizzy, equals: true}",
+        "{fact: note.sleep, equals: true}",
+        "later-stage",
+        "later stage `dose`",
+        -7,
+    ),
     "reading one's own conclusion": Spoiled(
-        "dose/MUS-001.yaml", "then:",
-        "when: [{fact: dose.role, of: muscle, status: known}]\nthen:", "reads-own-conclusion",
-        "concludes itself", -4,
-    ),  # fmt: skip
+        "dose/MUS-001.yaml",
+        "then:",
+        "when: [{fact: dose.role, of: muscle, status: known}]\nthen:",
+        "reads-own-conclusion",
+        "concludes itself",
+        -4,
+    ),
     "circle": Spoiled(
-        "dose/MUS-001.yaml", "then:",
-        "when: [{fact: dose.sets_per_week, of: muscle, status: known}]\nthen:", "circle",
-        "dose.role <- dose.sets_per_week <- dose.role", -4,
-    ),  # fmt: skip
+        "dose/MUS-001.yaml",
+        "then:",
+        "when: [{fact: dose.sets_per_week, of: muscle, status: known}]\nthen:",
+        "circle",
+        "dose.role <- dose.sets_per_week <- dose.role",
+        -4,
+    ),
     # Prose, grades, tests.
     "placeholder that nobody knows": Spoiled(
         BOD, "gives {value}", "gives {valeu}", "bad-placeholder", "did you mean `value`"
@@ -202,17 +244,22 @@ SPOILED = {
         VOL, "certainty: practice", "certainty: low", "grade-too-high", "practice or weaker"
     ),
     "parameter's grade": Spoiled(
-        DOSE, "    grade: {certainty: practice, note: what the gym does}\n  - id: sets.priority",
+        DOSE,
+        "    grade: {certainty: practice, note: what the gym does}\n  - id: sets.priority",
         "    grade: {certainty: strong, note: what the gym does}\n  - id: sets.priority",
-        "grade-too-high", "practice or weaker",
-    ),  # fmt: skip
+        "grade-too-high",
+        "practice or weaker",
+    ),
     "test without expectation": Spoiled(
         "dose/MUS-001.yaml", ', expect: {"dose.role[lats]": typical}', "", "missing-test", "expect"
     ),
     "test of an unread fact": Spoiled(
-        BOD, "given: {client.weight_kg: 64,", "given: {client.goal: gain, client.weight_kg: 64,",
-        "bad-test", "giving it tests nothing",
-    ),  # fmt: skip
+        BOD,
+        "given: {client.weight_kg: 64,",
+        "given: {client.goal: gain, client.weight_kg: 64,",
+        "bad-test",
+        "giving it tests nothing",
+    ),
     "test value out of range": Spoiled(
         BOD, "client.weight_kg: 64", "client.weight_kg: 640", "out-of-range", "30 to 250 in kg"
     ),
@@ -225,44 +272,71 @@ SPOILED = {
     # Facts, parameters, questions.
     "unknown unit": Spoiled(DERIVED, "unit: kg/m2", "unit: kilo/m2", "unknown-unit", "kcal/d"),
     "unknown output": Spoiled(
-        DERIVED, "reveals: [body_measures]}", "reveals: [body_measure]}", "unknown-choice",
+        DERIVED,
+        "reveals: [body_measures]}",
+        "reveals: [body_measure]}",
+        "unknown-choice",
         "mean `body_measures`",
-    ),  # fmt: skip
+    ),
     "group of strangers": Spoiled(
-        DERIVED, "EVERYTHING: [exercise_any, body", "EVERYTHING: [exercise, body",
-        "unknown-choice", "mean `exercise_any`",
-    ),  # fmt: skip
+        DERIVED,
+        "EVERYTHING: [exercise_any, body",
+        "EVERYTHING: [exercise, body",
+        "unknown-choice",
+        "mean `exercise_any`",
+    ),
     "choice named like a status": Spoiled(
-        ANSWERS, "choices: [gain, hold]", "choices: [gain, hold, declined]", "bad-declaration",
+        ANSWERS,
+        "choices: [gain, hold]",
+        "choices: [gain, hold, declined]",
+        "bad-declaration",
         "rename it",
-    ),  # fmt: skip
+    ),
     "default out of range": Spoiled(
         ANSWERS, "default: {value: 3,", "default: {value: 9,", "out-of-range", "1 to 7"
     ),
     "fact declared twice": Spoiled(
-        DERIVED, "- {id: note.sleep,", "- {id: dose.style, type: text, origin: derived, label: x}\n"
-        "  - {id: note.sleep,", "repeated-id", "stands already at rules/facts/derived.yaml:10",
-    ),  # fmt: skip
+        DERIVED,
+        "- {id: note.sleep,",
+        "- {id: dose.style, type: text, origin: derived, label: x}\n  - {id: note.sleep,",
+        "repeated-id",
+        "stands already at rules/facts/derived.yaml:10",
+    ),
     "question about nothing": Spoiled(
-        ASKED, "{fact: client.sleeps_well,", "{fact: client.sleep_well,", "unknown-fact",
+        ASKED,
+        "{fact: client.sleeps_well,",
+        "{fact: client.sleep_well,",
+        "unknown-fact",
         "mean `client.sleeps_well`",
-    ),  # fmt: skip
+    ),
     "question about a conclusion": Spoiled(
         ASKED, "{fact: client.sleeps_well,", "{fact: note.sleep,", "not-an-answer", "not asked"
     ),
-    "unknown section": Spoiled(ASKED, "sections:\n  - {id: you,", "sections:\n  - {id: me,",
-                               "unknown-section", "`you` is not a section", 3),  # fmt: skip
+    "unknown section": Spoiled(
+        ASKED,
+        "sections:\n  - {id: you,",
+        "sections:\n  - {id: me,",
+        "unknown-section",
+        "`you` is not a section",
+        3,
+    ),
     "suggested safety answer": Spoiled(
-        ASKED, "self: Any dizziness?,", "self: Any dizziness?, suggestion: false,",
-        "suggested-safety-answer", "never suggests",
-    ),  # fmt: skip
+        ASKED,
+        "self: Any dizziness?,",
+        "self: Any dizziness?, suggestion: false,",
+        "suggested-safety-answer",
+        "never suggests",
+    ),
     "quantity of another unit": Spoiled(
         ASKED, "quantity: length", "quantity: energy", "unit-mismatch", "is in cm"
     ),
     "ask-if about what comes later": Spoiled(
-        ASKED, "{fact: client.age_years, status: known}", "{fact: client.days, status: known}",
-        "asked-too-late", "not asked before",
-    ),  # fmt: skip
+        ASKED,
+        "{fact: client.age_years, status: known}",
+        "{fact: client.days, status: known}",
+        "asked-too-late",
+        "not asked before",
+    ),
     "label of no choice": Spoiled(
         ASKED, "hold: hold}}", "holt: hold}}", "unknown-choice", "did you mean `hold`", 0
     ),
@@ -275,17 +349,22 @@ SPOILED = {
         TABLE, "  many: {when:", "  tests: {when:", "bad-column", "rename the column"
     ),
     "unknown name in a sentence": Spoiled(
-        TABLE, "because: Sessions are $style;", "because: Sessions are $stile;", "unknown-column",
-        "mean `style`", 7,
-    ),  # fmt: skip
+        TABLE,
+        "because: Sessions are $style;",
+        "because: Sessions are $stile;",
+        "unknown-column",
+        "mean `style`",
+        7,
+    ),
     "shared field that is none": Spoiled(
         TABLE, "shared:\n", "shared:\n  gread: {}\n", "unknown-field", "did you mean `grade`", 1
     ),
     # One value, one rule.
     "two rules for one value": Spoiled(
-        TABLE, "less_than: \"$\"", "at_most: \"$\"", "conflict", "from `STY-SHORT`", 16
+        TABLE, 'less_than: "$"', 'at_most: "$"', "conflict", "from `STY-SHORT`", 16
     ),
 }
+# fmt: on
 
 
 @pytest.mark.parametrize("name", SPOILED)
@@ -365,13 +444,13 @@ def test_a_file_out_of_place(
 
 def test_a_rule_in_a_file_of_another_name(book: Path, load: Callable[[], object]) -> None:
     (book / VOL).rename(book / "dose" / "VOL-100.yaml")
-    with pytest.raises(InputProblems, match="rules/dose/VOL-100.yaml:1: misnamed-file"):
+    with pytest.raises(InputProblems, match=r"rules/dose/VOL-100.yaml:1: misnamed-file"):
         load()
 
 
 def test_a_rule_in_the_folder_of_another_stage(book: Path, load: Callable[[], object]) -> None:
     (book / VOL).rename(book / "screen" / "VOL-001.yaml")
-    with pytest.raises(InputProblems, match="rules/screen/VOL-001.yaml:3: misplaced-file"):
+    with pytest.raises(InputProblems, match=r"rules/screen/VOL-001.yaml:3: misplaced-file"):
         load()
 
 
@@ -388,21 +467,19 @@ def test_a_fact_that_is_read_but_never_concluded(book: Path, load: Callable[[], 
 
 def test_bytes_that_are_no_text(book: Path, load: Callable[[], object]) -> None:
     (book / VOL).write_bytes(b"id: VOL-001\ntitle: \xff\n")
-    with pytest.raises(InputProblems, match="rules/dose/VOL-001.yaml:2: bad-encoding.*UTF-8"):
+    with pytest.raises(InputProblems, match=r"rules/dose/VOL-001.yaml:2: bad-encoding.*UTF-8"):
         load()
 
 
 def test_a_file_that_is_too_big(book: Path, load: Callable[[], object]) -> None:
     (book / "wording.yaml").write_bytes(b"# " + b"x" * 1_000_000)
-    with pytest.raises(InputProblems, match="rules/wording.yaml: too-big"):
+    with pytest.raises(InputProblems, match=r"rules/wording.yaml: too-big"):
         load()
 
 
-def test_a_missing_folder_and_a_missing_front_page(
-    book: Path, load: Callable[[], object]
-) -> None:
+def test_a_missing_folder_and_a_missing_front_page(book: Path, load: Callable[[], object]) -> None:
     (book / "book.yaml").unlink()
-    with pytest.raises(InputProblems, match="rules/book.yaml: missing-file"):
+    with pytest.raises(InputProblems, match=r"rules/book.yaml: missing-file"):
         load()
     book.rename(book.parent / "elsewhere")
     with pytest.raises(InputProblems, match="missing-folder: there is no such folder"):

@@ -167,9 +167,7 @@ def test_what_can_change_a_plan_changes_both_hashes(
     assert after.content_hash != before.content_hash
 
 
-def test_a_table_and_the_same_rules_written_out_have_the_same_logic(
-    book: Path, load: Load
-) -> None:
+def test_a_table_and_the_same_rules_written_out_have_the_same_logic(book: Path, load: Load) -> None:
     before = load()
     for rule_id in ("STY-LONG", "STY-SHORT"):
         raw = before.rules[rule_id].model_dump(mode="json", by_alias=True, exclude_unset=True)

@@ -1,5 +1,6 @@
 """Every figure on a page must answer to `why`, down to answers, parameters and a source."""
 
+import datetime as dt
 import re
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from assistant.model.derivation import FactValue
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan
 from assistant.model.values import split_key
-from assistant.plan import prepare
+from assistant.plan import Planner, prepare
 from assistant.plan.sentences import Narrator
 
 ROOT = Path(__file__).parents[2]
@@ -20,9 +21,18 @@ FIGURE = re.compile(r"\d{4}-\d{2}-\d{2}|\d+(?:\.\d+)?")
 OWN_FIGURES = {"screen.unanswered", "screen.ask_again"}
 
 
+_PLANNERS: dict[dt.date, Planner] = {}
+
+
+def _planner(kb: KnowledgeBase, on: dt.date) -> Planner:
+    if on not in _PLANNERS:
+        _PLANNERS[on] = prepare(kb, on)
+    return _PLANNERS[on]
+
+
 def _made(kb: KnowledgeBase, path: Path, audience: str) -> tuple[Plan, Narrator]:
     case = read_case(path, kb)
-    planner = prepare(kb, case.as_of)
+    planner = _planner(kb, case.as_of)
     narrator = planner.narrator(planner.run(case), audience)  # type: ignore[arg-type]
     return planner.plan(case, narrator), narrator
 
@@ -33,9 +43,20 @@ def _figures_of(fact: FactValue, narrator: Narrator) -> set[str]:
     return {f for end in ends for f in FIGURE.findall(narrator.phrases.value(fact_id, end))}
 
 
+def _quoted(line: Line, narrator: Narrator) -> set[str]:
+    """Return the figures a rule's own sentence quotes, if the rule names where they come from."""
+    quoted: set[str] = set()
+    for key in line.facts:
+        for derivation in narrator.run.facts[key].derivations if key in narrator.run.facts else ():
+            rule = narrator.kb.rules[narrator.run.derivation(derivation).rule_id]
+            if any(narrator.kb.sources[use.ref].kind != "judgement" for use in rule.source):
+                quoted |= set(FIGURE.findall(f"{rule.because} {rule.client_because or ''}"))
+    return quoted
+
+
 def _unexplained(line: Line, narrator: Narrator) -> set[str]:
     """Return the figures of a line that none of its facts, nor their rules' numbers, account for."""
-    allowed: set[str] = set()
+    allowed = _quoted(line, narrator)
     for key in line.facts:
         if key not in narrator.run.facts:
             continue

@@ -111,7 +111,8 @@ def test_every_safety_question_is_asked_explained_and_may_be_skipped() -> None:
             assert question.may_decline, name
             assert question.suggestion is None, name
             assert len(question.why) > 10, name
-            assert question.coach.strip() and question.self.strip(), name
+            assert question.coach.strip(), name
+            assert question.self.strip(), name
             if fact.choices:
                 assert set(question.labels) == set(fact.choices), name
 
@@ -120,7 +121,8 @@ def test_nothing_in_the_screen_reads_a_personal_fact_or_takes_a_default() -> Non
     kb = knowledge()
     for name, fact in kb.facts.items():
         if name.startswith("screen."):
-            assert fact.default is None and not fact.personal, name
+            assert fact.default is None, name
+            assert not fact.personal, name
 
 
 def test_only_one_question_reads_the_crisis_answer() -> None:
@@ -143,7 +145,8 @@ def test_a_coach_may_only_set_a_line_to_the_careful_side() -> None:
 def test_every_flag_rule_cites_a_source_and_grades_it() -> None:
     kb = knowledge()
     for rule in screen_rules():
-        assert rule.source and rule.grade.note, rule.id
+        assert rule.source, rule.id
+        assert rule.grade.note, rule.id
         assert not rule.unless, f"{rule.id}: silence must never lift a flag"
     concluded = {
         str(conclusion.item)

@@ -73,7 +73,13 @@ def _given(given: Mapping[str, Any], read: set[str], scope: Scope, at: RawPath) 
         if fact_id in scope.draft.facts and fact_id not in read:
             text = f"`{fact_id}` is not read by this rule, so giving it tests nothing"
             scope.problem((*at, key), "bad-test", text)
-        _value(key, raw, scope, (*at, key))
+        if isinstance(raw, dict):
+            _with_range(key, raw, scope, (*at, key))
+            if "value" not in raw:
+                text = f"`{key}` is given with a range, but without its `value`"
+                scope.problem((*at, key), "bad-test", text)
+        else:
+            _value(key, raw, scope, (*at, key))
 
 
 def _expected(expected: Mapping[str, Any], rule: Rule, scope: Scope, at: RawPath) -> None:
@@ -92,12 +98,15 @@ def _expected(expected: Mapping[str, Any], rule: Rule, scope: Scope, at: RawPath
 
 
 def _with_range(key: str, raw: Mapping[str, Any], scope: Scope, at: RawPath) -> None:
-    """A number may be expected with the ends of its range: {value: 10, low: 8, high: 12}."""
+    """A number may stand with the ends of its range: {value: 10, low: 8, high: 12}."""
     strange = sorted(set(raw) - set(RANGE_FIELDS))
     if strange or not raw:
         wrong = f"not `{strange[0]}`" if strange else "at least one of them"
         text = f"`{key}` may be a value, or a mapping with {', '.join(RANGE_FIELDS)}; {wrong}"
         scope.problem(at, "bad-test", text)
+    declaration = scope.draft.facts.get(split_key(key)[0])
+    if declaration is not None and not declaration.has_range:
+        scope.problem(at, "no-range", f"`{key}` has no range; write the value alone")
     for number in raw.values():
         _value(key, number, scope, at)
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
-from assistant.knowledge.checks.disjoint import can_not_both_hold
+from assistant.knowledge.checks.disjoint import Bounds, can_not_both_hold
 from assistant.knowledge.draft import Draft
 from assistant.model.clauses import AnyOf, Clause
 from assistant.model.errors import Problem
@@ -38,6 +38,7 @@ def check_exclusive(draft: Draft) -> list[Problem]:
         for number, conclusion in enumerate(rule.then):
             if draft.facts[conclusion.fact].combine is Combine.ONE:
                 setters.setdefault(conclusion.fact, []).append(Setter(rule, number, conclusion))
+    bounds = _bounds(draft)
     problems: list[Problem] = []
     for fact in sorted(setters):
         problems.extend(_single(setters[fact], draft))
@@ -46,7 +47,7 @@ def check_exclusive(draft: Draft) -> list[Problem]:
                 same_index = _meeting_index(one, other) is not None
                 if same_index:
                     problems.append(_problem(draft, other, f"the rule sets `{fact}` twice"))
-            elif not _are_exclusive(one, other, draft):
+            elif not _are_exclusive(one, other, bounds):
                 text = (
                     f"`{fact}` may get two values, from this rule and from `{one.rule.id}`; add a "
                     "clause that excludes one of them, or say `overrides`"
@@ -95,7 +96,7 @@ def _index(setter: Setter) -> str:
     return _ANY_ELEMENT if of == setter.rule.loop_variable else of
 
 
-def _are_exclusive(one: Setter, other: Setter, draft: Draft) -> bool:
+def _are_exclusive(one: Setter, other: Setter, bounds: Bounds) -> bool:
     element = _meeting_index(one, other)
     if element is None:
         return True
@@ -106,7 +107,6 @@ def _are_exclusive(one: Setter, other: Setter, draft: Draft) -> bool:
     if _bound(one, element, one.conclusion) == _bound(other, element, other.conclusion):
         return True
     firsts, seconds = _needed(one, element), _needed(other, element)
-    bounds = _bounds(draft)
     for first in firsts:
         for second in seconds:
             if all(can_not_both_hold(a, b, bounds) for a in first for b in second):

@@ -7,8 +7,9 @@ from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.values import Refused, read_value
 from assistant.knowledge.walk import clause_facts
 from assistant.model.errors import Problem
-from assistant.model.facts import FactDeclaration
+from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.questions import Question
+from assistant.model.values import Status
 
 _UNIT_OF_QUANTITY = {
     "mass": "kg",
@@ -17,6 +18,7 @@ _UNIT_OF_QUANTITY = {
     "duration_min": "min",
     "duration_h": "h",
 }
+_YES_NO = {FactType.BOOLEAN: ("true", "false")}
 
 
 def check_questions(draft: Draft) -> list[Problem]:
@@ -46,10 +48,12 @@ def check_questions(draft: Draft) -> list[Problem]:
 
 
 def _about_fact(question: Question, fact: FactDeclaration, scope: Scope) -> None:
-    choices = scope.choices(fact)
+    answers = [*scope.choices(fact), *_YES_NO.get(fact.type, ())]
+    if fact.allows_none:
+        answers.append(Status.NONE.value)
     for label in question.labels:
-        if label not in choices:
-            hint = did_you_mean(label, choices)
+        if label not in answers:
+            hint = did_you_mean(label, answers)
             text = f"label for `{label}`, which is not a choice of `{fact.id}`{hint}"
             scope.problem(("labels", label), "unknown-choice", text)
     if question.suggestion is not None:

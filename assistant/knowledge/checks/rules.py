@@ -94,10 +94,12 @@ def _overrides(rule: Rule, scope: Scope) -> None:
 
 def _unmutated(rule: Rule, scope: Scope) -> None:
     addresses = {a.address for a in clauses(rule)} | {f"when.{n}" for n in range(len(rule.when))}
+    for number in range(len(rule.then)):
+        addresses |= {f"then.{number}", f"then.{number}.low", f"then.{number}.high"}
     for name in rule.unmutated:
         if name not in addresses and name not in scope.draft.parameters:
             hint = did_you_mean(name, [*addresses, *scope.draft.parameters])
-            text = f"`{name}` is neither a clause address nor a parameter{hint}"
+            text = f"`{name}` is no clause, conclusion or parameter of this rule{hint}"
             scope.problem(("unmutated", name), "unknown-address", text)
 
 

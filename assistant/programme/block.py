@@ -1,0 +1,123 @@
+"""What changes when a block ends: the repetition zone and a few helpers, never everything."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from assistant.programme.catalogue import Catalogue
+from assistant.programme.pool import Candidate, build_pool
+from assistant.programme.request import ProgrammeRequest
+from assistant.programme.result import Programme
+from assistant.programme.trade import FULL_CREDIT, Exercise
+
+
+@dataclass(frozen=True)
+class Swap:
+    """A helper that leaves for a relative, and why."""
+
+    old: str
+    new: str
+    why: str
+
+
+@dataclass(frozen=True)
+class NextBlock:
+    """The next block's style, what stays, what changes, and the request that asks for it."""
+
+    style: str
+    kept_anchors: tuple[str, ...]
+    swaps: tuple[Swap, ...]
+    request: ProgrammeRequest
+    why: str
+
+
+def next_block(
+    request: ProgrammeRequest,
+    programme: Programme,
+    weeks_on: Mapping[str, int],
+    catalogue: Catalogue,
+) -> NextBlock:
+    """Plans the change of style. `weeks_on` is how many weeks each exercise has been trained.
+
+    Anchors stay until the weeks in the rules are over; at most the level's number of helpers leave,
+    the longest-trained first, each for a relative the client may do.
+    """
+    settings = catalogue.settings.progression
+    in_week = {line.exercise for session in programme.sessions for line in session.lines}
+    anchors = anchor_lifts(request, programme, catalogue)
+    kept = tuple(name for name in anchors if weeks_on.get(name, 0) < settings.anchors_kept_weeks)
+    style = _next_style(request, catalogue)
+    allowed = build_pool(request, catalogue).allowed
+    leaving = sorted(in_week - set(kept), key=lambda name: (-weeks_on.get(name, 0), name))
+    limit = settings.helpers_changed_per_block[request.training_level]
+    swaps: list[Swap] = []
+    taken = set(in_week)
+    for name in leaving:
+        relative = _relative(catalogue.exercises[name], allowed, taken)
+        if relative is not None and len(swaps) < limit:
+            taken.add(relative.id)
+            weeks = weeks_on.get(name, 0)
+            why = f"{weeks} weeks on it; {relative.name} trains the same from a fresh side"
+            swaps.append(Swap(name, relative.id, why))
+    after = (in_week - {swap.old for swap in swaps}) | {swap.new for swap in swaps}
+    asked = dataclasses.replace(
+        request,
+        block_style=style,
+        previous_exercises=frozenset(after),
+        exercises_before_previous=frozenset({swap.old for swap in swaps}),
+        pinned=(),
+    )
+    why = (
+        f"repetitions go from {request.block_style} to {style}; {len(swaps)} helpers change; "
+        "the anchors stay so that progress can be read"
+    )
+    return NextBlock(style, kept, tuple(swaps), asked, why)
+
+
+def anchor_lifts(
+    request: ProgrammeRequest, programme: Programme, catalogue: Catalogue
+) -> tuple[str, ...]:
+    """The one or two big lifts a priority muscle is measured by: most sets first."""
+    sets: dict[str, int] = {}
+    for session in programme.sessions:
+        for line in session.lines:
+            sets[line.exercise] = sets.get(line.exercise, 0) + line.sets
+    anchors: list[str] = []
+    for muscle in request.priority_muscles:
+        able = [
+            name
+            for name in sorted(sets, key=lambda item: (-sets[item], item))
+            if catalogue.exercises[name].primary.get(muscle, 0.0) >= FULL_CREDIT
+            and catalogue.patterns[catalogue.exercises[name].pattern].kind == "compound"
+        ]
+        anchors += able[: catalogue.settings.progression.anchors_per_priority]
+    return tuple(dict.fromkeys(anchors))
+
+
+def _next_style(request: ProgrammeRequest, catalogue: Catalogue) -> str:
+    order = catalogue.settings.progression.style_order
+    restrictions = catalogue.settings.week.restrictions
+    barred = {
+        zone
+        for name in request.withheld & restrictions.keys()
+        for zone in restrictions[name].exclude_zones
+    }
+    place = order.index(request.block_style)
+    turns = (*order[place + 1 :], *order[: place + 1])
+    return next(style for style in turns if style not in barred)
+
+
+def _relative(
+    exercise: Exercise, allowed: Mapping[str, Candidate], taken: set[str]
+) -> Exercise | None:
+    kin = {*exercise.progressions, *exercise.regressions}
+    able = [
+        (other.exercise.id not in kin, -other.score, other.exercise.id)
+        for other in allowed.values()
+        if other.exercise.pattern == exercise.pattern
+        and other.exercise.id not in taken
+        and set(exercise.primary) & set(other.exercise.primary)
+    ]
+    return allowed[min(able)[2]].exercise if able else None

@@ -1,0 +1,227 @@
+"""What happens to a solved week over time: the weeks of a block, the next load, a missed day."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from assistant.calculate.strength import round_down_to_step
+from assistant.programme.catalogue import Catalogue
+from assistant.programme.prescribe import step_kg
+from assistant.programme.request import DAYS, ProgrammeRequest
+from assistant.programme.result import Line, Programme, Session
+from assistant.programme.trade import FULL_CREDIT
+
+_SHORT = "short"
+
+
+@dataclass(frozen=True)
+class BlockWeek:
+    """One week of a block. `kind` is build or easier; `say` is the one-sentence instruction."""
+
+    number: int
+    kind: str
+    sessions: tuple[Session, ...]
+    say: str
+
+
+@dataclass(frozen=True)
+class DoneSet:
+    """A set as logged: load in kg, repetitions, repetitions in reserve."""
+
+    load_kg: float
+    repetitions: int
+    rir: float
+
+
+@dataclass(frozen=True)
+class NextStep:
+    """The next session's load in kg and repetition range for one exercise, and why."""
+
+    load_kg: float
+    low: int
+    high: int
+    why: str
+
+
+@dataclass(frozen=True)
+class MissedSession:
+    """What becomes of the week when a day is missed; `moved_to` is a day or None."""
+
+    sessions: tuple[Session, ...]
+    moved_to: str | None
+    advice: str
+
+
+def block_weeks(
+    programme: Programme, weeks: int, catalogue: Catalogue, *, easier_last: bool
+) -> tuple[BlockWeek, ...]:
+    """Lays the week out over a block of 3 to 6 weeks.
+
+    In the first half one more repetition stays in reserve; exercises and days never change inside
+    a block. With `easier_last` the last week is an easier one. Raises `ValueError` for a length
+    outside 3 to 6.
+    """
+    least, most = catalogue.settings.progression.block_weeks
+    if not least <= weeks <= most:
+        raise ValueError(f"weeks: {weeks} is outside {least} to {most}; choose a length in it")
+    building = weeks - 1 if easier_last else weeks
+    extra = catalogue.settings.progression.rir_first_half_extra
+    out = []
+    for number in range(1, building + 1):
+        first_half = number <= building // 2
+        sessions = _with_reserve(programme.sessions, extra if first_half else 0)
+        say = (
+            "learn the loads: one more repetition in reserve than later"
+            if first_half
+            else "push to the printed reserve; add repetitions, then load"
+        )
+        out.append(BlockWeek(number, "build", sessions, say))
+    if easier_last:
+        say = "same days and exercises, fewer sets, lighter, nothing near the limit"
+        out.append(BlockWeek(weeks, "easier", easier_week(programme, catalogue), say))
+    return tuple(out)
+
+
+def easier_week(programme: Programme, catalogue: Catalogue) -> tuple[Session, ...]:
+    """The same days and exercises with fewer sets, more reserve and less load."""
+    settings = catalogue.settings.progression
+    sessions = []
+    for session in programme.sessions:
+        lines = []
+        for line in session.lines:
+            sets = max(1, math.ceil(line.sets * settings.easier_week_sets_percent / 100))
+            load = line.load_kg
+            step = step_kg(catalogue.exercises[line.exercise], catalogue)
+            if load is not None and step is not None:
+                load = round_down_to_step(load * settings.easier_week_load_percent / 100, step)
+            rir = max(line.rir, settings.easier_week_rir)
+            lines.append(dataclasses.replace(line, sets=sets, rir=rir, load_kg=load or None))
+        sessions.append(_retimed(session, lines))
+    return tuple(sessions)
+
+
+def next_step(exercise: str, line: Line, done: Iterable[DoneSet], catalogue: Catalogue) -> NextStep:
+    """Double progression: repetitions first, then the smallest load step the kit allows.
+
+    The load rises only when every set reached the top of the range with the planned reserve or
+    more. A step over the limit in the rules is earned with a wider range first. Two sets or more
+    under the bottom of the range lower the load by one step. Raises `ValueError` for an empty log
+    or an exercise whose load is not in kilograms.
+    """
+    sets, settings = tuple(done), catalogue.settings.progression
+    if not sets:
+        raise ValueError(f"done: no set of `{exercise}` is logged; log at least one")
+    step = step_kg(catalogue.exercises[exercise], catalogue)
+    if step is None:
+        raise ValueError(f"exercise: the load of `{exercise}` is not in kilograms")
+    load = min(item.load_kg for item in sets)
+    full = all(item.repetitions >= line.high and item.rir >= line.rir for item in sets)
+    if full:
+        return _raised(line, load, step, catalogue)
+    below = sum(item.repetitions < line.low for item in sets)
+    if below >= settings.sets_below_to_lower:
+        lighter = max(0.0, load - step)
+        return NextStep(lighter, line.low, line.high, f"{below} sets fell under {line.low}")
+    return NextStep(load, line.low, line.high, f"keep the load until every set reaches {line.high}")
+
+
+def _raised(line: Line, load: float, step: float, catalogue: Catalogue) -> NextStep:
+    settings = catalogue.settings.progression
+    steps = max(1, math.ceil(load * settings.load_step_percent_min / 100 / step))
+    heavier = load + steps * step
+    if load <= 0 or 100 * (heavier - load) / load <= settings.load_step_percent_max:
+        why = f"every set reached {line.high} with the planned reserve"
+        return NextStep(heavier, line.low, line.high, why)
+    wider = line.high + settings.widen_repetitions
+    percent = 100 * (heavier - load) / load
+    why = f"the next step would be {percent:.0f} % more, so earn it with {wider} repetitions first"
+    return NextStep(load, line.low, wider, why)
+
+
+def missed_session(
+    request: ProgrammeRequest, programme: Programme, day: str, catalogue: Catalogue
+) -> MissedSession:
+    """Moves a missed session to a free day with room around it, or saves its priority work.
+
+    Work that is not saved is let go: it is never stacked on another day beyond one set a line.
+    Raises `ValueError` if `day` is no training day of the programme.
+    """
+    by_day = {session.day: session for session in programme.sessions}
+    if day not in by_day:
+        allowed = ", ".join(by_day) or "none"
+        raise ValueError(f"missed: `{day}` is no training day; allowed: {allowed}")
+    missed = by_day[day]
+    rest = [session for session in programme.sessions if session.day != day]
+    for spare in sorted(request.available_days, key=DAYS.index):
+        if DAYS.index(spare) > DAYS.index(day) and spare not in by_day:
+            near = [other for other in rest if _neighbours(other.day, spare)]
+            if all(_SHORT in (other.type, missed.type) for other in near):
+                moved = dataclasses.replace(missed, day=spare)
+                sessions = sorted([*rest, moved], key=lambda item: DAYS.index(item.day))
+                return MissedSession(tuple(sessions), spare, f"do it on {spare} instead")
+    wanted = {
+        muscle
+        for line in missed.lines
+        for muscle in request.priority_muscles
+        if catalogue.exercises[line.exercise].credits.get(muscle, 0.0) >= FULL_CREDIT
+    }
+    later = [
+        s if DAYS.index(s.day) < DAYS.index(day) else _topped_up(s, wanted, catalogue) for s in rest
+    ]
+    added = sum(line.sets for s in later for line in s.lines)
+    added -= sum(line.sets for s in rest for line in s.lines)
+    advice = "let it go and go on with the next session"
+    if added:
+        advice = f"let it go; {added} sets of its priority work ride on later days that have time"
+    return MissedSession(tuple(later), None, advice)
+
+
+def _topped_up(session: Session, muscles: set[str], catalogue: Catalogue) -> Session:
+    """Adds sets for the muscles line by line while the clock and the set limit allow."""
+    settings = catalogue.settings
+    left = session.minutes_allowed * 60 - session.minutes * 60
+    lines = []
+    for line in session.lines:
+        serves = any(
+            catalogue.exercises[line.exercise].credits.get(muscle, 0.0) >= FULL_CREDIT
+            for muscle in muscles
+        )
+        extra = settings.progression.missed_merge_sets_per_exercise if serves else 0
+        cost = math.ceil(extra * line.seconds / line.sets)
+        room = line.sets + extra <= settings.limits.sets_per_exercise_max
+        if extra and room and cost <= left:
+            left -= cost
+            seconds = line.seconds + cost
+            lines.append(dataclasses.replace(line, sets=line.sets + extra, seconds=seconds))
+        else:
+            lines.append(line)
+    return _retimed(session, lines)
+
+
+def _retimed(session: Session, lines: list[Line]) -> Session:
+    before = sum(line.seconds for line in session.lines)
+    timed = [
+        dataclasses.replace(line, seconds=math.ceil(line.seconds * line.sets / old.sets))
+        if line.seconds == old.seconds
+        else line
+        for line, old in zip(lines, session.lines, strict=True)
+    ]
+    minutes = session.minutes + (sum(line.seconds for line in timed) - before) / 60
+    return dataclasses.replace(session, lines=tuple(timed), minutes=round(minutes, 1))
+
+
+def _with_reserve(sessions: Iterable[Session], extra: int) -> tuple[Session, ...]:
+    return tuple(
+        dataclasses.replace(
+            session,
+            lines=tuple(dataclasses.replace(line, rir=line.rir + extra) for line in session.lines),
+        )
+        for session in sessions
+    )
+
+
+def _neighbours(first: str, second: str) -> bool:
+    return (DAYS.index(first) - DAYS.index(second)) % len(DAYS) in (1, len(DAYS) - 1)

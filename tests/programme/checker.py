@@ -1,0 +1,256 @@
+"""Checks a week against every hard rule, with own code on the raw rows of the rule files.
+
+Nothing of the solver's constraint code is used here: only the request, the printed lines and YAML.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any
+
+from assistant.programme.request import ProgrammeRequest
+from assistant.programme.result import Programme
+
+from programme.documents import pattern_rows, rows, setting
+
+WEEK = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+HARD_SKILL = 3
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of a week in its barest form."""
+
+    day: str
+    exercise: str
+    sets: int
+    zone: str
+
+
+def entries(programme: Programme) -> list[Entry]:
+    return [
+        Entry(session.day, line.exercise, line.sets, line.zone)
+        for session in programme.sessions
+        for line in session.lines
+    ]
+
+
+def credit(exercise: str, muscle: str) -> float:
+    row = rows()[exercise]
+    return float({**row["secondary"], **row["primary"]}.get(muscle, 0.0))
+
+
+def sets_by_day(week: list[Entry], muscle: str) -> dict[str, float]:
+    total: dict[str, float] = defaultdict(float)
+    for entry in week:
+        total[entry.day] += entry.sets * credit(entry.exercise, muscle)
+    return total
+
+
+def seconds_of(entry: Entry) -> float:
+    """The time model: repetitions x 3.5 s, both sides, rest, set-up, ramp sets."""
+    row = rows()[entry.exercise]
+    if row["measure"] == "seconds":
+        low, high = setting("zones", "hold_s")
+        work = (low + high) / 2
+    else:
+        low, high = setting("zones", "repetitions")[entry.zone]
+        work = (low + high) / 2 * setting("clock", "seconds_per_repetition")
+    if row["unilateral"]:
+        work = work * 2 + setting("clock", "change_sides_s")
+    ramps = 0
+    if entry.zone == "heavy":
+        ramps = setting("clock", "ramp_sets_heavy_zone")
+    elif pattern_rows()[row["pattern"]]["kind"] == "compound" and {"barbell", "hex_bar"} & set(
+        row["equipment"]
+    ):
+        ramps = setting("clock", "ramp_sets_free_bar")
+    lead_in = row["setup_s"] + ramps * setting("clock", "ramp_set_s")
+    return float(math.ceil(entry.sets * (work + row["rest_s"]) + lead_in))
+
+
+def violations(week: list[Entry], request: ProgrammeRequest, types: dict[str, str]) -> list[str]:
+    """Every hard rule the lines break, one sentence each."""
+    found: list[str] = []
+    days = sorted({entry.day for entry in week}, key=WEEK.index)
+    for day in days:
+        today = [entry for entry in week if entry.day == day]
+        if day not in request.available_days or day not in types:
+            found.append(f"{day} is not a training day")
+            continue
+        found += _session_faults(today, day, types[day], request)
+    for entry in week:
+        found += _exercise_faults(entry, request)
+    return found + _week_faults(week, request)
+
+
+def _minutes(day: str, kind: str, request: ProgrammeRequest) -> int:
+    usual = request.minutes_per_session
+    usual = min(usual, request.short_minutes) if kind == "short" else usual
+    return request.minutes_on.get(day, usual)
+
+
+def _session_faults(
+    today: list[Entry], day: str, kind: str, request: ProgrammeRequest
+) -> list[str]:
+    found = []
+    minutes = _minutes(day, kind, request)
+    warm_up = 180 if kind == "short" or minutes <= 30 else 300
+    needed = warm_up + sum(seconds_of(entry) for entry in today)
+    if needed > minutes * 60:
+        found.append(f"{day}: {needed / 60:.1f} of {minutes} minutes")
+    if len(today) > (4 if kind == "short" else 8):
+        found.append(f"{day}: {len(today)} exercises")
+    patterns = [rows()[entry.exercise]["pattern"] for entry in today]
+    if len(set(patterns)) < len(patterns):
+        found.append(f"{day}: a movement pattern stands twice")
+    axial = sum(e.sets for e in today if rows()[e.exercise]["axial_load"] == "high")
+    if axial > 6:
+        found.append(f"{day}: {axial} sets of high axial load")
+    for muscle in request.target_sets:
+        sets = sum(entry.sets * credit(entry.exercise, muscle) for entry in today)
+        if sets > request.session_cap_sets[1]:
+            found.append(f"{day}: {muscle} {sets} sets, above the cap")
+    for entry in today:
+        found += _day_type_faults(entry, kind, minutes, request)
+    return found
+
+
+def _day_type_faults(
+    entry: Entry, kind: str, minutes: int, request: ProgrammeRequest
+) -> list[str]:
+    row = rows()[entry.exercise]
+    pattern = pattern_rows()[row["pattern"]]
+    found = []
+    barred = {"upper": "lower", "lower": "upper"}.get(kind)
+    if pattern["region"] == barred:
+        found.append(f"{entry.day}: {entry.exercise} on a day for the {kind} half")
+    if kind == "short" and (row["axial_load"] == "high" or row["skill"] >= HARD_SKILL):
+        found.append(f"{entry.day}: {entry.exercise} is too heavy or hard for a short day")
+    serves = [m for m in request.priority_muscles if m in row["primary"]]
+    if kind == "short" and request.priority_muscles and not serves:
+        found.append(f"{entry.day}: {entry.exercise} serves no priority on a short day")
+    least = 3 if pattern["kind"] == "compound" and minutes > 40 else 2
+    if not least <= entry.sets <= 4:
+        found.append(f"{entry.day}: {entry.sets} sets of {entry.exercise}")
+    return found
+
+
+def _exercise_faults(entry: Entry, request: ProgrammeRequest) -> list[str]:
+    row = rows()[entry.exercise]
+    found = []
+    kit = set(request.equipment) | {"bodyweight"}
+    if not set(row["equipment"]) <= kit:
+        found.append(f"{entry.exercise} needs {set(row['equipment']) - kit}")
+    for choice in row.get("equipment_any", []):
+        if not set(choice) & kit:
+            found.append(f"{entry.exercise} needs one of {choice}")
+    if set(row["joint_stress"]) & request.sore_joints:
+        found.append(f"{entry.exercise} loads a sore joint")
+    if request.training_level == "novice" and row["skill"] >= HARD_SKILL:
+        found.append(f"{entry.exercise} asks too much skill")
+    if entry.zone not in row["rep_zones"]:
+        found.append(f"{entry.exercise} is not for the {entry.zone} zone")
+    flags = set(row["flags"])
+    if "vigorous_effort" in request.withheld and ("high_bracing" in flags or entry.zone == "heavy"):
+        found.append(f"{entry.exercise} is hard effort, which is withheld")
+    if "loaded_spine_flexion" in request.withheld and "spinal_flexion" in flags:
+        found.append(f"{entry.exercise} bends the spine, which is withheld")
+    lying = row["position"] == "supine" or "supine_flat" in flags
+    if "long_supine" in request.withheld and lying:
+        found.append(f"{entry.exercise} lies flat, which is withheld")
+    return found
+
+
+def _week_faults(week: list[Entry], request: ProgrammeRequest) -> list[str]:
+    found = []
+    days_of: dict[str, list[str]] = defaultdict(list)
+    for entry in week:
+        days_of[entry.exercise].append(entry.day)
+    for exercise, days in days_of.items():
+        if len(days) > 2:
+            found.append(f"{exercise} stands on {len(days)} days")
+        found += [f"{exercise} on neighbouring days" for a in days for b in days if _next(a, b)]
+    axial = {e.day for e in week if rows()[e.exercise]["axial_load"] == "high"}
+    found += [f"high axial load on {a} and {b}" for a in axial for b in axial if _next(a, b)]
+    if sum(e.sets for e in week if rows()[e.exercise]["axial_load"] == "high") > 14:
+        found.append("more than 14 sets of high axial load")
+    for muscle, aim in request.target_sets.items():
+        by_day = sets_by_day(week, muscle)
+        if sum(by_day.values()) > aim[2]:
+            found.append(f"{muscle}: {sum(by_day.values())} sets, above the ceiling {aim[2]}")
+        hard = {day for day, sets in by_day.items() if sets > 4}
+        hard |= {e.day for e in week if e.zone == "heavy" and credit(e.exercise, muscle) >= 1}
+        found += [f"{muscle}: hard on {a} and {b}" for a in hard for b in hard if _next(a, b)]
+    return found
+
+
+def _next(first: str, second: str) -> bool:
+    return (WEEK.index(first) + 1) % 7 == WEEK.index(second)
+
+
+def programme_faults(programme: Programme, request: ProgrammeRequest) -> list[str]:
+    """Faults of a whole programme: hard rules, the sheet's own figures, silent gaps."""
+    week = entries(programme)
+    found = violations(week, request, dict(programme.day_types))
+    for session in programme.sessions:
+        if not session.lines:
+            found.append(f"{session.day}: an empty session")
+        minutes = session.minutes_allowed
+        warm_up = 180 if session.type == "short" or minutes <= 30 else 300
+        mine = [entry for entry in week if entry.day == session.day]
+        total = (warm_up + sum(seconds_of(entry) for entry in mine)) / 60
+        if abs(total - session.minutes) > 0.06:
+            found.append(f"{session.day}: says {session.minutes} minutes, is {total:.2f}")
+        found += _sheet_faults(session, request)
+    if not programme.sessions:
+        refused = [gap for gap in programme.unmet if gap.kind in ("refused", "empty_day")]
+        return found if refused else [*found, "no session and no reason"]
+    return found + _silent_gaps(programme, week, request)
+
+
+def _sheet_faults(session: Any, request: ProgrammeRequest) -> list[str]:
+    found = []
+    kinds = [pattern_rows()[rows()[line.exercise]["pattern"]]["kind"] for line in session.lines]
+    rank = [{"compound": 0, "single_joint": 1, "trunk": 2}[kind] for kind in kinds]
+    if rank != sorted(rank):
+        found.append(f"{session.day}: a small lift stands before a big one")
+    for line in session.lines:
+        if "vigorous_effort" in request.withheld and line.rir < 4:
+            found.append(f"{session.day}: {line.exercise} leaves only {line.rir} in reserve")
+        for stand_in in line.substitutes:
+            trial = Entry(session.day, stand_in.exercise, line.sets, _any_zone(stand_in.exercise))
+            found += [
+                f"stand-in {text}"
+                for text in _exercise_faults(trial, request)
+                if "hard effort" not in text or "heavy" not in trial.zone
+            ]
+    return found
+
+
+def _any_zone(exercise: str) -> str:
+    zones = [zone for zone in rows()[exercise]["rep_zones"] if zone != "heavy"]
+    return str((zones or ["heavy"])[0])
+
+
+def _silent_gaps(
+    programme: Programme, week: list[Entry], request: ProgrammeRequest
+) -> list[str]:
+    found = []
+    named = {(gap.kind, gap.subject.split(":")[0]) for gap in programme.unmet}
+    totals = {m: sum(sets_by_day(week, m).values()) for m in request.target_sets}
+    said = {item.muscle: item for item in programme.muscles}
+    for muscle, total in totals.items():
+        if abs(said[muscle].sets - total) > 1e-9:
+            found.append(f"{muscle}: says {said[muscle].sets} sets, is {total}")
+        if total < request.floors_sets.get(muscle, 0) and ("floor", muscle) not in named:
+            found.append(f"{muscle}: {total} sets, under its floor without a word")
+    others = [total for m, total in totals.items() if m not in request.priority_muscles]
+    for muscle in request.priority_muscles:
+        if others and totals[muscle] <= max(others) and ("lead", muscle) not in named:
+            found.append(f"{muscle} does not lead and nothing says why")
+        if totals[muscle] < request.target_sets[muscle][0] and ("low", muscle) not in named:
+            found.append(f"{muscle} is under its least useful sets without a word")
+    return found

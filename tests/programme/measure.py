@@ -1,0 +1,131 @@
+"""The phases' measures on a finished week, computed from its lines: for comparing planners."""
+
+from __future__ import annotations
+
+from assistant.programme.request import ProgrammeRequest
+
+from programme.checker import Entry, credit, rows, sets_by_day
+from programme.documents import pattern_rows, setting
+
+COUNTS_FROM = 2.0
+
+
+def _weights(phase: str) -> dict[str, int]:
+    return next(p["weights"] for p in setting("week", "phases") if p["id"] == phase)
+
+
+def _patterns(week: list[Entry]) -> dict[str, int]:
+    sets: dict[str, int] = {}
+    for entry in week:
+        pattern = rows()[entry.exercise]["pattern"]
+        sets[pattern] = sets.get(pattern, 0) + entry.sets
+    return sets
+
+
+def reachable(pool: set[str], muscle: str) -> bool:
+    return any(credit(name, muscle) >= 0.5 for name in pool)
+
+
+def whole_body(
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: set[str]
+) -> float:
+    """Missing families, floors (quarter sets), empty days and missing parts of a day."""
+    weights, total = _weights("whole_body"), 0.0
+    possible = {rows()[name]["pattern"] for name in pool}
+    done = _patterns(week)
+    for family in setting("week", "families"):
+        if possible & set(family["patterns"]) and not done.keys() & set(family["patterns"]):
+            total += weights["missing_family"]
+    for muscle, floor in request.floors_sets.items():
+        if reachable(pool, muscle):
+            short = max(0.0, floor - sum(sets_by_day(week, muscle).values()))
+            total += weights["floor_quarter_set"] * 4 * short
+    for day, kind in types.items():
+        today = [entry for entry in week if entry.day == day]
+        if not today:
+            total += weights["empty_day"]
+        for part in setting("week", "day_parts").get(kind, []):
+            if possible & set(part["patterns"]) and not _patterns(today).keys() & set(
+                part["patterns"]
+            ):
+                total += weights["day_part"]
+    return total
+
+
+def sessions(week: list[Entry], muscle: str) -> int:
+    return sum(sets >= COUNTS_FROM for sets in sets_by_day(week, muscle).values())
+
+
+def priorities(
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: set[str]
+) -> float:
+    """Priority shortfall under the least useful sets, missing sessions, missing angles."""
+    weights, total = _weights("priorities"), 0.0
+    factors = setting("week", "priority_order_factors")
+    possible = {rows()[name]["pattern"] for name in pool}
+    done = _patterns(week)
+    place = 0
+    for muscle in request.priority_muscles:
+        if not reachable(pool, muscle):
+            continue
+        factor = factors[min(place, len(factors) - 1)]
+        place += 1
+        short = max(0.0, request.target_sets[muscle][0] - sum(sets_by_day(week, muscle).values()))
+        wanted = min(request.target_sessions.get(muscle, 0), len(types))
+        missing = max(0, wanted - sessions(week, muscle))
+        angles = sum(
+            sum(done.get(pattern, 0) for pattern in angle["patterns"]) < angle["needs_sets"]
+            for angle in setting("week", "angles").get(muscle, [])
+            if possible & set(angle["patterns"])
+        )
+        total += factor * (
+            weights["low_quarter_set"] * 4 * short
+            + weights["session"] * missing
+            + weights["angle"] * angles
+        )
+    return total
+
+
+def targets(week: list[Entry], request: ProgrammeRequest, types: dict[str, str]) -> float:
+    """Distance to the weekly targets with leads, soft caps, sessions and push behind pull."""
+    weights, total = _weights("targets"), 0.0
+    free_share = setting("limits", "excess_free_percent")
+    pool = {entry.exercise for entry in week}
+    sums = {m: sum(sets_by_day(week, m).values()) for m in request.target_sets}
+    often = {m: sessions(week, m) for m in request.target_sets}
+    first = set(request.priority_muscles)
+    others = [m for m in request.target_sets if m not in first and reachable(pool, m)]
+    for muscle, aim in request.target_sets.items():
+        quarters = 4 * sums[muscle]
+        goal = round(4 * aim[1])
+        name = "priority" if muscle in first else "other"
+        total += weights[f"{name}_short_quarter_set"] * max(0, goal - quarters)
+        ceiling = goal + goal * free_share // 100
+        total += weights["excess_quarter_set"] * max(0, quarters - ceiling)
+        for sets in sets_by_day(week, muscle).values():
+            over = max(0.0, sets - request.session_cap_sets[0])
+            total += weights["over_soft_cap_quarter_set"] * 4 * over
+        if muscle not in first:
+            wanted = min(request.target_sessions.get(muscle, 0), len(types))
+            total += weights["other_session"] * max(0, wanted - often[muscle])
+        elif others:
+            lead = max(4 * sums[m] for m in others) + 1
+            total += weights["lead_quarter_set"] * max(0, lead - quarters)
+            days = max(often[m] for m in others) + 1
+            total += weights["lead_session"] * max(0, days - often[muscle])
+    done = _patterns(week)
+    push = sum(done.get(pattern, 0) for pattern in setting("week", "push_patterns"))
+    pull = sum(done.get(pattern, 0) for pattern in setting("week", "pull_patterns"))
+    return total + weights["pull_behind_push_set"] * max(0, push - pull)
+
+
+def unmet_priority_sets(week: list[Entry], request: ProgrammeRequest) -> float:
+    """Fractional sets that priorities lack to their targets."""
+    return sum(
+        max(0.0, request.target_sets[m][1] - sum(sets_by_day(week, m).values()))
+        for m in request.priority_muscles
+    )
+
+
+def regions(week: list[Entry]) -> set[str]:
+    return {pattern_rows()[rows()[entry.exercise]["pattern"]]["region"] for entry in week}
