@@ -59,6 +59,8 @@ def case_and_planner(args: argparse.Namespace, path: Path) -> tuple[Case, Planne
 def parse_day(text: str) -> dt.date:
     """Return a day typed as YYYY-MM-DD. Raises InputProblems."""
     try:
+        if len(text) != len("2026-01-12"):
+            raise ValueError
         return dt.date.fromisoformat(text)
     except ValueError:
         raise InputProblems(

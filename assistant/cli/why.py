@@ -5,7 +5,7 @@ import shlex
 from pathlib import Path
 
 from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
-from assistant.explain import explain, explanation_keys
+from assistant.explain import Explanation, explain, explanation_keys
 from assistant.report.text import explanation_text
 
 ALL_LEVELS = 99
@@ -29,7 +29,7 @@ def run(args: argparse.Namespace) -> int:
     narrator = planner.narrator(planner.run(case), args.audience, imperial=args.imperial)
     plan = planner.plan(case, narrator)
     depth = ALL_LEVELS if args.all else max(args.levels, 0)
-    explanations = []
+    explanations: list[Explanation] = []
     for key in explanation_keys(plan, args.asked):
         done = {item.key for item in explanations}
         explanations += [e for e in explain(narrator, key, depth) if e.key not in done]

@@ -83,20 +83,21 @@ class BoundRule:
     parameters: tuple[str, ...] = ()
     binding: Mapping[str, str] = field(init=False, compare=False)
     sources: tuple[str, ...] = field(init=False, compare=False)
+    brakes: tuple[BoundClause, ...] = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
         variable = self.rule.loop_variable
         bound = {} if variable is None or self.element is None else {variable: self.element}
         object.__setattr__(self, "binding", bound)
+        brakes = (*self.unless, *self.excused_by, *self.withheld)
+        object.__setattr__(self, "brakes", brakes)
         object.__setattr__(self, "sources", tuple(use.ref for use in self.rule.source))
 
     def clauses(self) -> Iterator[BoundClause]:
         """Yield every clause, in the order in which readings are reported."""
         for group in self.when:
             yield from group
-        yield from self.unless
-        yield from self.excused_by
-        yield from self.withheld
+        yield from self.brakes
 
     def facts_read(self) -> set[str]:
         """Return the ids of all facts the rule reads."""

@@ -2,9 +2,10 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from assistant.engine.bind import Binder
-from assistant.engine.bound import BoundRule
+from assistant.engine.bound import BoundClause, BoundRule
 from assistant.engine.compiled import CompiledBook
 from assistant.engine.hashing import rule_hash
 from assistant.engine.limits import check_limits
@@ -60,19 +61,36 @@ def compile_knowledge(kb: KnowledgeBase, on: dt.date) -> CompiledBook:
 def _bind_all(kb: KnowledgeBase, on: dt.date) -> tuple[BoundRule, ...]:
     """Bind every rule for every element, collecting all problems."""
     bound: list[BoundRule] = []
+    pool: dict[BoundClause, BoundClause] = {}
     problems: list[Problem] = []
     for rule_id in sorted(kb.rules):
         rule = kb.rules[rule_id]
         fingerprint = rule_hash(rule)
         try:
             for position, element in enumerate(elements(rule, kb)):
-                bound.append(Binder(rule, element, kb, on).bind(position, fingerprint))
+                one = Binder(rule, element, kb, on).bind(position, fingerprint)
+                bound.append(_share_clauses(one, pool))
             _check_rule(rule, kb)
         except InputProblems as found:
             problems.extend(found.problems)
     if problems:
         raise InputProblems(problems)
     return tuple(bound)
+
+
+def _share_clauses(bound: BoundRule, pool: dict[BoundClause, BoundClause]) -> BoundRule:
+    """Return the rule with equal clauses of all rules being one object: each is read once a case."""
+
+    def shared(clauses: tuple[BoundClause, ...]) -> tuple[BoundClause, ...]:
+        return tuple(pool.setdefault(clause, clause) for clause in clauses)
+
+    return replace(
+        bound,
+        when=tuple(map(shared, bound.when)),
+        unless=shared(bound.unless),
+        excused_by=shared(bound.excused_by),
+        withheld=shared(bound.withheld),
+    )
 
 
 def _check_rule(rule: Rule, kb: KnowledgeBase) -> None:

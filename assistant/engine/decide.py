@@ -1,6 +1,6 @@
 """The verdict on one rule for one element, and what it concludes if it fires."""
 
-from assistant.engine.bound import BoundConclusion, BoundRule
+from assistant.engine.bound import BoundClause, BoundConclusion, BoundRule
 from assistant.engine.readings import read_clause
 from assistant.engine.terms import CaseFacts, evaluate, number
 from assistant.model.derivation import Concluded, Holds, Reading, Verdict
@@ -9,30 +9,39 @@ from assistant.model.facts import FactType
 from assistant.model.values import Status, Value
 
 
-def decide(bound: BoundRule, facts: CaseFacts) -> tuple[Verdict, tuple[Reading, ...]]:
+def decide(
+    bound: BoundRule, facts: CaseFacts, known: dict[int, Reading] | None = None
+) -> tuple[Verdict, tuple[Reading, ...]]:
     """Return the verdict and the readings of all clauses.
 
     A failed condition outweighs a brake, and a brake outweighs an open question.
+    known: readings of clauses (by identity) over these facts so far; new ones are added.
     """
     if not bound.in_force:
         return Verdict.NOT_IN_FORCE, ()
+    if known is None:
+        known = {}
     readings: list[Reading] = []
     failed = blocked = unsure = False
     for group in bound.when:
         held = Holds.FALSE
         for clause in group:
-            reading = read_clause(clause, facts)
+            reading = known.get(id(clause)) or _read(clause, facts, known)
             readings.append(reading)
-            held = _either(held, reading.holds)
-        failed = failed or held is Holds.FALSE
-        unsure = unsure or held is Holds.UNKNOWN
-    for clause in (*bound.unless, *bound.excused_by, *bound.withheld):
-        reading = read_clause(clause, facts)
+            if held is not Holds.TRUE and reading.holds is not Holds.FALSE:
+                held = reading.holds
+        if held is Holds.FALSE:
+            failed = True
+        elif held is Holds.UNKNOWN:
+            unsure = True
+    for clause in bound.brakes:
+        reading = known.get(id(clause)) or _read(clause, facts, known)
         readings.append(reading)
-        blocked = blocked or reading.holds is Holds.TRUE
+        if reading.holds is Holds.TRUE:
+            blocked = True
         # Only a known excuse excuses, so an open one does not hold a rule back.
-        open_brake = reading.holds is Holds.UNKNOWN and clause.role != "excused_by"
-        unsure = unsure or open_brake
+        elif reading.holds is Holds.UNKNOWN and clause.role != "excused_by":
+            unsure = True
     if failed:
         return Verdict.FAILED_AT, tuple(readings)
     if blocked:
@@ -103,8 +112,7 @@ def _typed(conclusion: BoundConclusion, value: Value) -> Value:
     return value
 
 
-def _either(first: Holds, second: Holds) -> Holds:
-    """Three-valued or."""
-    if Holds.TRUE in (first, second):
-        return Holds.TRUE
-    return Holds.UNKNOWN if Holds.UNKNOWN in (first, second) else Holds.FALSE
+def _read(clause: BoundClause, facts: CaseFacts, known: dict[int, Reading]) -> Reading:
+    reading = read_clause(clause, facts)
+    known[id(clause)] = reading
+    return reading

@@ -88,7 +88,7 @@ class Lowering:
     def _absence(self, bound: BoundRule, level: int) -> int | None:
         """Return the number of the absence that stands for all brakes of a rule."""
         tests: dict[Test, None] = {}
-        for clause in (*bound.unless, *bound.excused_by, *bound.withheld):
+        for clause in bound.brakes:
             tests.update(dict.fromkeys(self._alternatives(clause)))
             if clause.role == "unless" and clause.operator != "status":
                 tests.update(dict.fromkeys(self._open_tests(clause)))

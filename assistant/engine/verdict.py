@@ -37,7 +37,8 @@ def give_verdicts(
     assumed: keys of answers that took their declared default.
     Raises EngineFault naming rules if the engine fired others than the final facts support.
     """
-    decisions = [decide(bound, outcome.facts) for bound in book.rules]
+    known: dict[int, Reading] = {}
+    decisions = [decide(bound, outcome.facts, known) for bound in book.rules]
     _check_fired(book, outcome, decisions)
     overridden = {owner for one in outcome.combined.values() for owner in one.overridden}
     ids = _number(decisions, overridden)

@@ -3,11 +3,12 @@
 import difflib
 from dataclasses import dataclass
 
-from assistant.model.derivation import Derivation, Reading
+from assistant.model.derivation import Derivation, Holds, Reading, Verdict
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
 from assistant.model.sources import Certainty
 from assistant.model.values import FactKey, split_key
+from assistant.plan.phrases import placeholders
 from assistant.plan.sentences import Narrator
 
 
@@ -130,6 +131,8 @@ def _explain_one(narrator: Narrator, key: FactKey, level: int) -> Explanation:
     steps: tuple[Step, ...] = ()
     if fact is not None and not narrator.hides(key):
         steps = tuple(_step(narrator, narrator.run.derivation(d)) for d in fact.derivations)
+        if fact.value is False and not steps:
+            steps = tuple(_silent_step(narrator, record) for record in _silent(narrator, key))
     return Explanation(key, label, _value_words(narrator, key), origin, level, steps)
 
 
@@ -164,11 +167,50 @@ def _step(narrator: Narrator, record: Derivation) -> Step:
         record.id,
         narrator.sentence(record),
         readings,
-        tuple(_parameter_use(narrator, name) for name in record.parameters),
+        tuple(_parameter_use(narrator, name) for name in _parameters(narrator, record)),
         record.sources,
         record.grade,
         record.weakest,
         tuple(name for name in relevant if name in narrator.run.facts),
+    )
+
+
+def _silent(narrator: Narrator, key: FactKey) -> list[Derivation]:
+    """Return the records of the rules that could have said yes to a yes/no fact, but did not."""
+    fact_id, index = split_key(key)
+    return [
+        record
+        for record in narrator.run.records
+        if any(
+            c.fact == fact_id
+            and (index is None or record.binding.get(c.of or "", c.of or index) == index)
+            for c in narrator.kb.rules[record.rule_id].then
+        )
+    ]
+
+
+def _silent_step(narrator: Narrator, record: Derivation) -> Step:
+    """Say which clause kept a rule silent; the fact it read is the way further down."""
+    rule = narrator.kb.rules[record.rule_id]
+    wanted = Holds.FALSE if record.verdict is Verdict.FAILED_AT else Holds.TRUE
+    at_fault = [
+        reading
+        for reading in record.readings
+        if (reading.holds is wanted and (reading.role == "when") == (wanted is Holds.FALSE))
+        or (record.verdict is Verdict.NEEDS and reading.holds is Holds.UNKNOWN)
+    ]
+    return Step(
+        record.rule_id,
+        record.id,
+        f'the rule "{rule.title}" does not apply',
+        tuple((reading.fact, _reading_words(narrator, reading)) for reading in at_fault),
+        tuple(_parameter_use(narrator, name) for name in record.parameters),
+        tuple(use.ref for use in rule.source),
+        record.grade,
+        record.weakest,
+        tuple(
+            r.fact for r in at_fault if _is_fact(narrator, r.fact) and r.fact in narrator.run.facts
+        ),
     )
 
 
@@ -186,7 +228,29 @@ def _reading_words(narrator: Narrator, reading: Reading) -> str:
     if reading.operator in {"status", "not_empty"} or reading.want is None:
         return f"is {have}"
     want = narrator.phrases.value(fact_id, reading.want)
-    return f"is {have}, {_OPERATOR_WORDS[reading.operator]} {want}"
+    asked = _OPERATOR_WORDS[reading.operator]
+    return (
+        f"is {have}, not {asked} {want}"
+        if reading.holds is Holds.FALSE
+        else f"is {have}, {asked} {want}"
+    )
+
+
+def _parameters(narrator: Narrator, record: Derivation) -> tuple[str, ...]:
+    """Return the parameters a derivation used, and those its sentence names."""
+    rule = narrator.kb.rules[record.rule_id]
+    named = [
+        name.removeprefix("param:")
+        for name in placeholders(f"{rule.because} {rule.client_because or ''}")
+        if name.startswith("param:")
+    ]
+    used = {name.partition("@")[0] for name in record.parameters}
+    dated = [
+        f"{name}@{narrator.kb.parameter_value(name, narrator.on).since.isoformat()}"
+        for name in dict.fromkeys(named)
+        if name not in used
+    ]
+    return (*record.parameters, *dated)
 
 
 def _parameter_use(narrator: Narrator, used: str) -> ParameterUse:

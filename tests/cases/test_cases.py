@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from assistant.calculate.registry import CALCULATORS
 from assistant.explain import explain, explanation_keys
 from assistant.knowledge import load_knowledge, read_case
@@ -14,7 +15,9 @@ from assistant.plan import Planner, prepare
 from assistant.report.plan_json import plan_document, plan_json
 
 ROOT = Path(__file__).parents[2]
-CASES = sorted((ROOT / "cases").glob("*.yaml")) + sorted((ROOT / "cases/regressions").glob("*.yaml"))
+CASES = sorted((ROOT / "cases").glob("*.yaml")) + sorted(
+    (ROOT / "cases/regressions").glob("*.yaml")
+)
 
 
 _PLANNERS: dict[tuple[dt.date, str | None], Planner] = {}

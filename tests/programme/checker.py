@@ -12,7 +12,6 @@ from typing import Any
 
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.result import Programme
-
 from programme.documents import pattern_rows, rows, setting
 
 WEEK = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
@@ -118,9 +117,7 @@ def _session_faults(
     return found
 
 
-def _day_type_faults(
-    entry: Entry, kind: str, minutes: int, request: ProgrammeRequest
-) -> list[str]:
+def _day_type_faults(entry: Entry, kind: str, minutes: int, request: ProgrammeRequest) -> list[str]:
     row = rows()[entry.exercise]
     pattern = pattern_rows()[row["pattern"]]
     found = []
@@ -235,9 +232,7 @@ def _any_zone(exercise: str) -> str:
     return str((zones or ["heavy"])[0])
 
 
-def _silent_gaps(
-    programme: Programme, week: list[Entry], request: ProgrammeRequest
-) -> list[str]:
+def _silent_gaps(programme: Programme, week: list[Entry], request: ProgrammeRequest) -> list[str]:
     found = []
     named = {(gap.kind, gap.subject.split(":")[0]) for gap in programme.unmet}
     totals = {m: sum(sets_by_day(week, m).values()) for m in request.target_sets}

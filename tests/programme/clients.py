@@ -6,7 +6,6 @@ import random
 
 from assistant.programme.catalogue import expand_equipment
 from assistant.programme.request import DAYS, ProgrammeRequest, SessionCap, SetTarget
-
 from programme.documents import catalogue
 
 # Weekly fractional sets (low, target) at a full training week: the typical bands of the research
@@ -97,8 +96,17 @@ def generated(count: int, seed: int) -> list[ProgrammeRequest]:
     made = []
     for _ in range(count):
         days = sorted(draw.sample(DAYS, draw.randint(2, 6)), key=DAYS.index)
-        withheld = draw.choice([(), (), (), ("max_tests",), ("vigorous_effort", "max_tests"),
-                                ("long_supine", "vigorous_effort"), ("loaded_spine_flexion",)])
+        withheld = draw.choice(
+            [
+                (),
+                (),
+                (),
+                ("max_tests",),
+                ("vigorous_effort", "max_tests"),
+                ("long_supine", "vigorous_effort"),
+                ("loaded_spine_flexion",),
+            ]
+        )
         made.append(
             request(
                 " ".join(days),

@@ -6,7 +6,6 @@ from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import lay_out
 from assistant.programme.pool import build_pool
 from assistant.programme.request import ProgrammeRequest
-
 from programme import measure
 from programme.checker import Entry, violations
 
@@ -47,9 +46,7 @@ def greedy_week(
             return week, types, names
         week.append(fit)
         worth = _worth(week, request, types, names)
-        blocks = [
-            b for b in blocks if (b.day, b.exercise) != (fit.day, fit.exercise)
-        ]
+        blocks = [b for b in blocks if (b.day, b.exercise) != (fit.day, fit.exercise)]
 
 
 def _worth(
@@ -58,5 +55,5 @@ def _worth(
     return (
         measure.whole_body(week, request, types, pool),
         measure.priorities(week, request, types, pool),
-        measure.targets(week, request, types),
+        measure.targets(week, request, types, pool),
     )

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from assistant.programme.request import ProgrammeRequest
-
 from programme.checker import Entry, credit, rows, sets_by_day
-from programme.documents import pattern_rows, setting
+from programme.documents import setting
 
 COUNTS_FROM = 2.0
 
@@ -86,16 +85,19 @@ def priorities(
     return total
 
 
-def targets(week: list[Entry], request: ProgrammeRequest, types: dict[str, str]) -> float:
+def targets(
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: set[str]
+) -> float:
     """Distance to the weekly targets with leads, soft caps, sessions and push behind pull."""
     weights, total = _weights("targets"), 0.0
     free_share = setting("limits", "excess_free_percent")
-    pool = {entry.exercise for entry in week}
     sums = {m: sum(sets_by_day(week, m).values()) for m in request.target_sets}
     often = {m: sessions(week, m) for m in request.target_sets}
     first = set(request.priority_muscles)
     others = [m for m in request.target_sets if m not in first and reachable(pool, m)]
     for muscle, aim in request.target_sets.items():
+        if not reachable(pool, muscle):
+            continue
         quarters = 4 * sums[muscle]
         goal = round(4 * aim[1])
         name = "priority" if muscle in first else "other"
@@ -125,7 +127,3 @@ def unmet_priority_sets(week: list[Entry], request: ProgrammeRequest) -> float:
         max(0.0, request.target_sets[m][1] - sum(sets_by_day(week, m).values()))
         for m in request.priority_muscles
     )
-
-
-def regions(week: list[Entry]) -> set[str]:
-    return {pattern_rows()[rows()[entry.exercise]["pattern"]]["region"] for entry in week}

@@ -246,11 +246,16 @@ def test_the_next_look_is_at_the_end_of_the_block(kb: KnowledgeBase, book: Compi
     assert _value(facts, "review.next_date") == "2026-02-16"
 
 
-# Common practice, no source: four days make upper and lower twice each, priorities come first.
-def test_four_days_give_upper_and_lower_twice(kb: KnowledgeBase, book: CompiledBook) -> None:
+# Common practice, no source: from four days on a priority comes up three times, the rest twice.
+def test_four_days_train_the_priorities_three_times(kb: KnowledgeBase, book: CompiledBook) -> None:
     facts = _run(kb, book, WOMAN_30)
     days = [_value(facts, f"week.day_type[{day}]") for day in ("mon", "tue", "thu", "sat")]
-    assert days == ["lower", "upper", "lower", "upper"]
+    assert days == ["lower", "upper", "full", "priority"]
+    assert _value(facts, "dose.sessions_per_week[glute_max]") == 3
+    assert _value(facts, "dose.sessions_per_week[chest]") == 2
+    even = _run(kb, book, WOMAN_30, client__shape_goal="even")
+    halves = [_value(even, f"week.day_type[{day}]") for day in ("mon", "tue", "thu", "sat")]
+    assert halves == ["upper", "lower", "upper", "lower"]
     for muscle in ("glute_max", "lats", "side_delts"):
         assert _value(facts, f"dose.role[{muscle}]") == "priority"
         assert _value(facts, f"dose.sets_per_week[{muscle}]") >= _value(

@@ -8,6 +8,7 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
+
 from assistant.calculate.registry import CALCULATORS
 from assistant.engine import run_engine
 from assistant.knowledge import load_knowledge, read_case

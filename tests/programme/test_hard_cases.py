@@ -1,0 +1,125 @@
+"""Weeks that cannot hold everything: a safe useful week or a clear refusal, and true remedies."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+
+from assistant.programme.request import Pin
+from assistant.programme.week import plan_week, price_of_pin
+from programme.checker import entries, programme_faults, rows
+from programme.clients import request
+from programme.documents import catalogue
+
+
+def test_no_training_allowed_gives_no_session_and_says_why() -> None:
+    programme = plan_week(request("mon thu", 45, withheld=frozenset({"exercise_any"})), catalogue())
+    assert programme.sessions == ()
+    assert [gap.kind for gap in programme.unmet] == ["refused"]
+    assert "until the person named in the referral agrees" in programme.unmet[0].why
+    assert programme.unmet[0].remedy
+
+
+def test_no_free_day_is_refused_with_help() -> None:
+    programme = plan_week(request("", 45), catalogue())
+    assert programme.sessions == ()
+    assert programme.unmet[0].remedy == "name one free day"
+
+
+def test_one_day_twenty_minutes_no_kit_is_still_a_useful_week() -> None:
+    asked = request("wed", 20, kit=("none",), level="novice")
+    programme = plan_week(asked, catalogue())
+    assert programme_faults(programme, asked) == []
+    patterns = {rows()[entry.exercise]["pattern"] for entry in entries(programme)}
+    assert patterns & {"squat", "lunge"}
+    assert patterns & {"horizontal_push", "vertical_push"}
+    floors = [gap for gap in programme.unmet if gap.kind == "floor"]
+    assert {gap.subject for gap in floors} >= {"lats", "biceps"}
+    assert all(gap.remedy for gap in floors)
+
+
+def test_three_sore_joints_leave_a_week_that_spares_them() -> None:
+    sore = frozenset({"knee", "low_back", "shoulder"})
+    asked = request("mon wed fri", 45, sore_joints=sore)
+    programme = plan_week(asked, catalogue())
+    assert programme_faults(programme, asked) == []
+    assert sum(len(session.lines) for session in programme.sessions) >= 9
+    assert any("left out until it is settled" in note for note in programme.notes)
+    gap = next(g for g in programme.unmet if g.subject == "side_delts" and g.kind == "low")
+    assert "no exercise with this kit and these joints" in gap.why
+
+
+def test_withheld_hard_effort_keeps_four_in_reserve() -> None:
+    asked = request(
+        "tue sat", 40, withheld=frozenset({"vigorous_effort"}), block_style="heavy", age=68
+    )
+    programme = plan_week(asked, catalogue())
+    assert programme_faults(programme, asked) == []
+    assert all(line.rir >= 4 for session in programme.sessions for line in session.lines)
+
+
+def test_a_named_remedy_really_helps() -> None:
+    asked = request("tue fri", 20, scale=0.6)
+    programme = plan_week(asked, catalogue())
+    remedies = {gap.remedy for gap in programme.unmet if gap.remedy}
+    assert len(remedies) == 1
+    (remedy,) = remedies
+    assert remedy.startswith("15 more minutes on tue, fri")
+    longer = dataclasses.replace(asked, minutes_on={"tue": 35, "fri": 35})
+    before = [phase.value for phase in programme.phases[:2]]
+    after = plan_week(longer, catalogue(), try_remedies=False)
+    assert [phase.value for phase in after.phases[:2]] < before
+
+
+def test_a_pin_is_held_and_its_price_told() -> None:
+    asked = request("mon thu", 45)
+    price = price_of_pin(asked, catalogue(), Pin("squat_back_barbell", "thu"))
+    thursday = next(s for s in price.forced.sessions if s.day == "thu")
+    assert "squat_back_barbell" in [line.exercise for line in thursday.lines]
+    assert price.worse_by["whole_body"] >= 0
+    assert set(price.worse_by) == {"whole_body", "priorities", "targets", "quality"}
+
+
+def test_an_unsafe_pin_is_refused_with_the_reason() -> None:
+    asked = request(
+        "mon thu", 30, sore_joints=frozenset({"knee"}), pinned=(Pin("leg_press", "mon"),)
+    )
+    programme = plan_week(asked, catalogue(), try_remedies=False)
+    gap = next(gap for gap in programme.unmet if gap.kind == "pin")
+    assert gap.why == "loads the sore knee"
+    assert "leg_press" not in [entry.exercise for entry in entries(programme)]
+
+
+def test_a_pin_the_day_type_forbids_gives_way() -> None:
+    asked = request(
+        "mon thu", 30, day_types={"mon": "upper", "thu": "lower"}, pinned=(Pin("leg_press", "mon"),)
+    )
+    programme = plan_week(asked, catalogue(), try_remedies=False)
+    assert [gap.subject for gap in programme.unmet if gap.kind == "pin"] == ["leg_press"]
+    assert programme.sessions
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"minutes_per_session": 5}, "minutes_per_session: 5 is outside 10 to 180"),
+        ({"training_level": "novic"}, "training_level: `novic` is not known; did you mean"),
+        ({"available_days": ("mon", "mon")}, "available_days: a day stands twice"),
+        ({"available_days": ("monday",)}, "available_days: `monday` is not known; did you mean"),
+        ({"minutes_on": {"sun": 30}}, "minutes_on: `sun` is not known"),
+        ({"session_cap_sets": (9.0, 8.0)}, "session_cap_sets: (9.0, 8.0) must rise"),
+        ({"priority_muscles": ("glutes",)}, "priority_muscles: `glutes` is not known"),
+        ({"block_style": "odd"}, "block_style: `odd` is not known"),
+    ],
+)
+def test_a_bad_request_is_named(change: dict[str, object], message: str) -> None:
+    with pytest.raises(ValueError) as caught:  # noqa: PT011  # the text is compared below
+        dataclasses.replace(request("mon thu", 45), **change)  # type: ignore[arg-type]
+    assert str(caught.value).startswith(message)
+
+
+def test_a_request_for_an_unknown_exercise_is_named() -> None:
+    asked = request("mon", 30, liked=frozenset({"thrust_barbel"}))
+    with pytest.raises(ValueError, match="liked: `thrust_barbel` is not known; did you mean"):
+        plan_week(asked, catalogue())

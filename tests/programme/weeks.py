@@ -1,0 +1,29 @@
+"""Solved weeks that several tests look at, solved once."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from assistant.programme.request import ProgrammeRequest, TopSet
+from assistant.programme.result import Programme
+from assistant.programme.week import plan_week
+from programme.clients import request
+from programme.documents import catalogue
+
+FIVE_DAYS = {"mon": "full", "tue": "short", "thu": "full", "fri": "short", "sat": "full"}
+
+
+def harrow_lane_request(**more: object) -> ProgrammeRequest:
+    """The client of the hand-made week: intermediate, gym, 3 x 60 and 2 x 25 minutes."""
+    return request("mon tue thu fri sat", 60, day_types=FIVE_DAYS, scale=1.0, **more)
+
+
+@cache
+def harrow_lane_week() -> Programme:
+    known = {
+        "thrust_barbell": TopSet(60.0, 8, 2),
+        "thrust_machine": TopSet(60.0, 8, 2),
+        "pulldown_neutral": TopSet(35.0, 10, 1),
+        "pulldown_wide": TopSet(35.0, 10, 1),
+    }
+    return plan_week(harrow_lane_request(known_top_sets=known), catalogue())
