@@ -59,10 +59,11 @@ def case_and_planner(args: argparse.Namespace, path: Path) -> tuple[Case, Planne
 def parse_day(text: str) -> dt.date:
     """Return a day typed as YYYY-MM-DD. Raises InputProblems."""
     try:
-        if len(text) != len("2026-01-12"):
-            raise ValueError
-        return dt.date.fromisoformat(text)
+        day = dt.date.fromisoformat(text)
     except ValueError:
-        raise InputProblems(
-            [Problem("--as-of", "bad-date", f"`{text}` is not a day; write it like 2026-01-12")]
-        ) from None
+        day = None
+    # The standard library reads other spellings too; one spelling is enough.
+    if day is None or day.isoformat() != text:
+        wrong = f"`{text}` is not a day; write it like 2026-01-12"
+        raise InputProblems([Problem("--as-of", "bad-date", wrong)])
+    return day

@@ -22,7 +22,24 @@ def decide(
     if known is None:
         known = {}
     readings: list[Reading] = []
-    failed = blocked = unsure = False
+    conditions = _conditions(bound, facts, known, readings)
+    brakes = _brakes(bound, facts, known, readings)
+    if conditions is Holds.FALSE:
+        verdict = Verdict.FAILED_AT
+    elif brakes is Holds.TRUE:
+        verdict = Verdict.BLOCKED_BY
+    elif conditions is Holds.UNKNOWN or brakes is Holds.UNKNOWN:
+        verdict = Verdict.NEEDS
+    else:
+        verdict = Verdict.FIRED
+    return verdict, tuple(readings)
+
+
+def _conditions(
+    bound: BoundRule, facts: CaseFacts, known: dict[int, Reading], readings: list[Reading]
+) -> Holds:
+    """Return whether all groups hold, adding every clause's reading."""
+    all_hold = Holds.TRUE
     for group in bound.when:
         held = Holds.FALSE
         for clause in group:
@@ -30,23 +47,29 @@ def decide(
             readings.append(reading)
             if held is not Holds.TRUE and reading.holds is not Holds.FALSE:
                 held = reading.holds
-        if held is Holds.FALSE:
-            failed = True
-        elif held is Holds.UNKNOWN:
-            unsure = True
+        if all_hold is not Holds.FALSE and held is not Holds.TRUE:
+            all_hold = held
+    return all_hold
+
+
+def _brakes(
+    bound: BoundRule, facts: CaseFacts, known: dict[int, Reading], readings: list[Reading]
+) -> Holds:
+    """Return whether anything stands in the way, adding every clause's reading."""
+    in_the_way = Holds.FALSE
     for clause in bound.brakes:
         reading = known.get(id(clause)) or _read(clause, facts, known)
         readings.append(reading)
         if reading.holds is Holds.TRUE:
-            blocked = True
+            in_the_way = Holds.TRUE
         # Only a known excuse excuses, so an open one does not hold a rule back.
-        elif reading.holds is Holds.UNKNOWN and clause.role != "excused_by":
-            unsure = True
-    if failed:
-        return Verdict.FAILED_AT, tuple(readings)
-    if blocked:
-        return Verdict.BLOCKED_BY, tuple(readings)
-    return (Verdict.NEEDS if unsure else Verdict.FIRED), tuple(readings)
+        elif (
+            reading.holds is Holds.UNKNOWN
+            and clause.role != "excused_by"
+            and in_the_way is Holds.FALSE
+        ):
+            in_the_way = Holds.UNKNOWN
+    return in_the_way
 
 
 def conclude(bound: BoundRule, facts: CaseFacts) -> tuple[Concluded, ...]:

@@ -159,18 +159,23 @@ def _worth_solving(
         if any(muscle in item.exercise.primary for muscle in request.target_sets)
     ]
     ranked = sorted(useful, key=lambda item: (-item.score, item.exercise.id))
-    kept: dict[str, Candidate] = {}
+    wanted = {pin.exercise for pin in request.pinned} | request.liked | request.previous_exercises
+    kept = {name: allowed[name] for name in sorted(wanted) if name in allowed}
+    # A block holds its exercises: a pattern that has one from before is not searched again.
+    held = {
+        item.exercise.pattern for name, item in kept.items() if name in request.previous_exercises
+    }
     taken: dict[str, int] = {}
     for item in ranked:
         pattern = item.exercise.pattern
         serves = any(muscle in item.exercise.primary for muscle in request.priority_muscles)
         limit = usual + sizes.more_for_priority if serves else usual
-        if taken.get(pattern, 0) < limit:
+        if pattern not in held and taken.get(pattern, 0) < limit:
             taken[pattern] = taken.get(pattern, 0) + 1
             kept[item.exercise.id] = item
     for muscle in request.target_sets:
         able = [item for item in ranked if item.exercise.primary.get(muscle, 0.0) >= FULL_CREDIT]
-        kept.update({item.exercise.id: item for item in able[: sizes.per_muscle]})
-    wanted = {pin.exercise for pin in request.pinned} | request.liked | request.previous_exercises
-    kept.update({name: allowed[name] for name in sorted(wanted) if name in allowed})
+        have = sum(item.exercise.id in kept for item in able)
+        more = [item for item in able if item.exercise.id not in kept]
+        kept.update({item.exercise.id: item for item in more[: max(0, sizes.per_muscle - have)]})
     return tuple(item for item in ranked if item.exercise.id in kept)

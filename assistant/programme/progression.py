@@ -92,7 +92,7 @@ def easier_week(programme: Programme, catalogue: Catalogue) -> tuple[Session, ..
     for session in programme.sessions:
         lines = []
         for line in session.lines:
-            sets = max(1, math.ceil(line.sets * settings.easier_week_sets_percent / 100))
+            sets = max(1, math.floor(line.sets * settings.easier_week_sets_percent / 100 + 0.5))
             load = line.load_kg
             step = step_kg(catalogue.exercises[line.exercise], catalogue)
             if load is not None and step is not None:

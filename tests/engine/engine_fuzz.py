@@ -161,7 +161,7 @@ class Draw:
             return {"any_of": [self.clause() for _ in range(self.source.randint(1, 3))]}
         return self.clause()
 
-    def clause(self) -> dict[str, Any]:
+    def clause(self) -> dict[str, Any]:  # noqa: PLR0911 - one return a kind
         if self.chance(0.1):
             counted = ["answers.yes", "answers.also"] + ["first.any"] * (self.layer > 1)
             operator = self.source.choice(("at_least", "more_than"))

@@ -5,7 +5,8 @@ which asks every rule that could conclude it, which asks for the facts they read
 """
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+import operator
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from assistant.model.clauses import AnyOf, Clause
@@ -22,6 +23,18 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Conclusion, Rule
 from assistant.model.values import Status
 
+OPERATORS: dict[str, Callable[[Any, Any], Any]] = {
+    "at_least": operator.ge,
+    "at_most": operator.le,
+    "more_than": operator.gt,
+    "less_than": operator.lt,
+    "equals": operator.eq,
+    "is_not": operator.ne,
+    "one_of": lambda have, want: have in want,
+    "has": lambda have, want: want in have,
+    "lacks": lambda have, want: want not in have,
+    "not_empty": lambda have, _: len(have) > 0,
+}
 NOTHING, OPEN, ABSENT = "nothing", "open", "absent"  # three ways of having no value
 
 
@@ -70,7 +83,7 @@ class Reference:
             self.facts[key] = self._work_out(fact_id, key)
         return self.facts[key]
 
-    def _work_out(self, fact_id: str, key: str) -> Any:
+    def _work_out(self, fact_id: str, key: str) -> Any:  # noqa: PLR0911 - one return a kind
         fact = self.kb.facts[fact_id]
         if fact.origin == "context":
             return self.on.isoformat()
@@ -239,30 +252,10 @@ class Reference:
             return "false" if brake else "unknown"
         return None
 
-    def _holds(self, operator: str, have: Any, want: Any, order: tuple[str, ...] = ()) -> bool:
-        if operator in ("at_least", "at_most", "more_than", "less_than") and have in order:
+    def _holds(self, name: str, have: Any, want: Any, order: tuple[str, ...] = ()) -> bool:
+        if name in ("at_least", "at_most", "more_than", "less_than") and have in order:
             have, want = order.index(have), order.index(want)
-        match operator:
-            case "at_least":
-                return bool(have >= want)
-            case "at_most":
-                return bool(have <= want)
-            case "more_than":
-                return bool(have > want)
-            case "less_than":
-                return bool(have < want)
-            case "equals":
-                return bool(have == want)
-            case "is_not":
-                return bool(have != want)
-            case "one_of":
-                return have in want
-            case "has":
-                return want in have
-            case "lacks":
-                return want not in have
-            case _:
-                return len(have) > 0
+        return bool(OPERATORS[name](have, want))
 
     def _count(self, clause: Clause, rule: Rule, element: str | None, *, brake: bool) -> str:
         values = [self.fact(name, None) for name in clause.count_true or ()]

@@ -191,8 +191,7 @@ def test_all_broken_rules_are_reported_at_once() -> None:
     [
         (
             {"client.agee": 3.0},
-            "answers.client.agee: unknown-fact: `client.agee` is not declared; "
-            "did you mean `client.age`?",
+            "answers.client.agee: unknown-fact: `client.agee` is not declared; did you mean `client.age`?",
         ),
         (
             {"client.age": "31"},

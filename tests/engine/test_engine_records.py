@@ -257,7 +257,7 @@ def test_a_parameter_not_in_force_yet_is_refused_with_its_name_and_day() -> None
     kb = book(
         [derived("plan.late", "number")], [says("AAA-1", "plan.late", {"param": "p.new"})], [late]
     )
-    with pytest.raises(InputProblems, match="`p.new` has no value in force on 2026-01-12"):
+    with pytest.raises(InputProblems, match=r"`p\.new` has no value in force on 2026-01-12"):
         compile_knowledge(kb, ON)
 
 

@@ -141,9 +141,8 @@ def _exercise_faults(entry: Entry, request: ProgrammeRequest) -> list[str]:
     kit = set(request.equipment) | {"bodyweight"}
     if not set(row["equipment"]) <= kit:
         found.append(f"{entry.exercise} needs {set(row['equipment']) - kit}")
-    for choice in row.get("equipment_any", []):
-        if not set(choice) & kit:
-            found.append(f"{entry.exercise} needs one of {choice}")
+    choices = row.get("equipment_any", [])
+    found += [f"{entry.exercise} needs one of {any_}" for any_ in choices if not set(any_) & kit]
     if set(row["joint_stress"]) & request.sore_joints:
         found.append(f"{entry.exercise} loads a sore joint")
     if request.training_level == "novice" and row["skill"] >= HARD_SKILL:

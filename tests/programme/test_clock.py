@@ -33,8 +33,10 @@ HAND_MADE = {
     "mon": (
         "full",
         55.2,
-        "thrust_barbell 3 8, pulldown_wide 3 10, split_squat_dumbbell 3 10, "
-        "lateral_raise_cable 3 12, press_incline_dumbbell 3 10, leg_curl_seated 3 12",
+        """
+        thrust_barbell 3 8, pulldown_wide 3 10, split_squat_dumbbell 3 10,
+        lateral_raise_cable 3 12, press_incline_dumbbell 3 10, leg_curl_seated 3 12
+        """,
     ),
     "tue": (
         "short",
@@ -44,8 +46,10 @@ HAND_MADE = {
     "thu": (
         "full",
         51.7,
-        "rdl_barbell 3 8, pulldown_neutral 3 10, leg_press 3 12, "
-        "rear_delt_fly_machine 3 15, curl_dumbbell 2 12, calf_raise_standing 3 12",
+        """
+        rdl_barbell 3 8, pulldown_neutral 3 10, leg_press 3 12,
+        rear_delt_fly_machine 3 15, curl_dumbbell 2 12, calf_raise_standing 3 12
+        """,
     ),
     "fri": (
         "short",
@@ -55,9 +59,11 @@ HAND_MADE = {
     "sat": (
         "full",
         51.2,
-        "thrust_machine 3 12, row_seated_neutral 3 10, "
-        "lunge_walking_dumbbell 2 12, press_chest_machine 3 10, extension_overhead_cable 2 12, "
-        "lateral_raise_machine 2 12, plank_side 2 30, dead_bug 2 10",
+        """
+        thrust_machine 3 12, row_seated_neutral 3 10, lunge_walking_dumbbell 2 12,
+        press_chest_machine 3 10, extension_overhead_cable 2 12, lateral_raise_machine 2 12,
+        plank_side 2 30, dead_bug 2 10
+        """,
     ),
 }
 
@@ -67,7 +73,7 @@ def test_minutes_of_the_hand_made_week(day: str) -> None:
     settings = catalogue().settings
     kind, minutes, text = HAND_MADE[day]
     total = float(warm_up_seconds(kind, 60 if kind == "full" else 25, settings))
-    for line in text.split(", "):
+    for line in text.split(","):
         name, sets, amount = line.split()
         row = catalogue().exercises[name]
         total += int(sets) * set_seconds(row, int(amount), settings) + row.setup_s

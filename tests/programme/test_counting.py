@@ -61,7 +61,7 @@ def hand_made_week() -> list[Entry]:
     return [
         Entry(day, line.split()[0], int(line.split()[1]), "moderate")
         for day, (_, _, text) in HAND_MADE.items()
-        for line in text.split(", ")
+        for line in text.split(",")
     ]
 
 

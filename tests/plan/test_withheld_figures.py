@@ -1,0 +1,140 @@
+"""No figure that the screen withholds reaches the client, in any form of output or in any unit.
+
+The figures looked for are the ones that would have been shown: the person's own numbers and the
+numbers of the same case without its flags, in SI and in pounds, inches, stones and kilojoules
+(exact definitions: 1 lb = 0.45359237 kg, 1 in = 2.54 cm, 1 kcal = 4.184 kJ).
+"""
+
+import dataclasses
+import re
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+from assistant.cli.main import main
+from assistant.knowledge import read_case
+from assistant.model.case import Case
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import split_key
+from assistant.plan import Planner, prepare
+from assistant.plan.visibility import withheld_outputs
+
+ROOT = Path(__file__).parents[2]
+NUMBER = re.compile(r"(?<![\w.-])-?\d+(?:\.\d+)?")
+# A plain number under 100 may be a date's weeks or a session's minutes; with one of these behind it
+# it is a figure of body or food.
+WITH_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|kcal|kJ|cm|in|st|g|%)(?![\w])")
+
+
+def _figures(text: str) -> set[str]:
+    """Return the numbers of a text that can only be figures of body or food, dates and hashes out."""
+    text = re.sub(r'"[0-9a-f]{12,64}"|logic [0-9a-f]+|\d{4}-\d{2}-\d{2}', "", text)
+    telling = {n for n in NUMBER.findall(text) if "." in n or len(n.lstrip("-")) > 2}
+    return telling | set(WITH_UNIT.findall(text))
+
+
+# Answers that raise a flag which withholds body and food figures, on an otherwise clear person.
+FLAGGED: Mapping[str, Mapping[str, object]] = {
+    "two eating items": {"screen.mind_taken_up": True, "screen.rules_spoil_mood": True},
+    "purging": {"screen.purging_or_misuse": ("laxatives",), "screen.purging_symptoms": False},
+    "an eating disorder in care": {"screen.eating_disorder": "current_in_care"},
+    "a past eating disorder": {"screen.eating_disorder": "past"},
+    "pregnant": {"screen.pregnant": True},
+    "a minor": {"client.age_years": 16.0},
+    "distress about looks": {
+        "screen.mind_taken_up": True,
+        "screen.hides_body_or_skips_things": True,
+    },
+    "thin": {"client.weight_kg": 48.5},
+    "a stop": {"screen.symptom_now": ("chest_pain",)},
+}
+
+
+@pytest.fixture(scope="module")
+def clear(kb: KnowledgeBase) -> Case:
+    case = read_case(ROOT / "cases/four_days.yaml", kb)
+    odd = {"client.weight_kg": 63.7, "client.height_cm": 168.3, "client.goal_weight_kg": 66.9}
+    return dataclasses.replace(case, answers={**case.answers, **odd})
+
+
+@pytest.fixture(scope="module")
+def planner(kb: KnowledgeBase, clear: Case) -> Planner:
+    return prepare(kb, clear.as_of)
+
+
+def _in_every_unit(value: float, unit: str) -> set[float]:
+    other = {"kg": (1 / 0.45359237, 1 / 6.35029318), "cm": (1 / 2.54,), "kcal/d": (4.184,)}
+    return {value, *(value * factor for factor in other.get(unit, ()))}
+
+
+def _secret_figures(kb: KnowledgeBase, case: Case, planner: Planner, hidden: frozenset[str]):  # type: ignore[no-untyped-def]
+    """Return the figures, as printed, of all facts that reveal a withheld output."""
+    secret: set[str] = set()
+    for key, fact in planner.run(case).facts.items():
+        declaration = kb.facts[split_key(key)[0]]
+        if not hidden & set(declaration.reveals):
+            continue
+        for value in (fact.value, fact.low, fact.high):
+            if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) < 13:
+                continue  # small figures (sets, weeks, hours) stand on every page for other reasons
+            for shown in _in_every_unit(float(value), declaration.unit):
+                secret |= {f"{shown:.0f}", f"{shown:.1f}", f"{shown:.2f}", f"{round(shown, -1):.0f}"}
+    return secret
+
+
+def _file(tmp_path: Path, case: Case) -> Path:
+    def plain(value: object) -> str:
+        if isinstance(value, bool):
+            return str(value).lower()
+        return f"[{', '.join(value)}]" if isinstance(value, tuple) else str(value)
+
+    rows = ["name: Invented Person", f'as_of: "{case.as_of.isoformat()}"', "answers:"]
+    rows += [f"  {key}: {plain(value)}" for key, value in case.answers.items()]
+    path = tmp_path / "case.yaml"
+    path.write_text("\n".join(rows) + "\n", "utf-8")
+    return path
+
+
+@pytest.mark.parametrize("name", FLAGGED)
+def test_no_withheld_figure_reaches_the_client(
+    kb: KnowledgeBase,
+    clear: Case,
+    planner: Planner,
+    name: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    flagged = dataclasses.replace(clear, answers={**clear.answers, **FLAGGED[name]})
+    hidden = withheld_outputs(planner.run(flagged))
+    assert hidden, "the person of this test must be flagged"
+    # The same body without the flags tells which figures a plan would have held.
+    unflagged = {**clear.answers, "client.weight_kg": flagged.answers["client.weight_kg"]}
+    secret = _secret_figures(kb, dataclasses.replace(clear, answers=unflagged), planner, hidden)
+    secret |= _secret_figures(kb, flagged, planner, hidden)
+    assert secret
+    path = str(_file(tmp_path, flagged))
+    outputs = []
+    for command in (
+        ["plan", path, "--for", "client"],
+        ["plan", path, "--for", "client", "--imperial"],
+        ["plan", path, "--for", "client", "--format", "json"],
+        ["why", path, "screen.level", "--for", "client", "--all"],
+        ["why", path, "energy.target_kcal_per_day", "--for", "client", "--all"],
+        ["why", path, "no.such.line", "--for", "client"],
+    ):
+        main(command)
+        captured = capsys.readouterr()
+        outputs.append(captured.out + captured.err)
+    for text in outputs:
+        found = _figures(text) & secret
+        assert not found, f"{sorted(found)} stand in: {text[:300]}"
+
+
+def test_the_search_would_find_a_leak(
+    kb: KnowledgeBase, clear: Case, planner: Planner, tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    """On the page of a person without flags the same search does find the figures."""
+    secret = _secret_figures(kb, clear, planner, frozenset({"energy_number", "protein_number"}))
+    main(["plan", str(_file(tmp_path, clear)), "--for", "client"])
+    assert len(_figures(capsys.readouterr().out) & secret) > 5
