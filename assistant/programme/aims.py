@@ -133,7 +133,10 @@ class Aims:
                 self.week.model.add_implication(place.used, held)
             distinct.append(held)
             total = total + weights["distinct_exercise"] * held
-            if kept and name not in kept:
+            if name in kept:
+                self.week.model.add_bool_or([*(place.used for place in places), ~held])
+                total = total + weights["dropped_exercise"] * (1 - held)
+            elif kept:
                 total = total + weights["new_exercise"] * held
         level = self.settings.week.levels[self.request.training_level]
         crowd = self._over("distinct", sum(distinct), level.comfortable_exercises_per_week)

@@ -18,7 +18,9 @@ def plan_text(plan: Plan) -> str:
         if section.note:
             rows += _wrapped(section.note, "", "")
         for before, line in zip((None, *section.lines), section.lines, strict=False):
-            rows += _line(line, show_grade=plan.audience == "coach", say_why=not _same(before, line))
+            rows += _line(
+                line, show_grade=plan.audience == "coach", say_why=not _same(before, line)
+            )
     rows += ["", _footer(plan)]
     return "\n".join(rows) + "\n"
 
