@@ -58,6 +58,8 @@ def composite_facts(kb: KnowledgeBase, run: Run) -> Mapping[str, Any]:
         "screen.flags": flag_records(kb, run),
         "screen.referrals": referral_records(kb, run),
     }
+    if "screen.withheld" not in run.facts:
+        views["screen.withheld"] = []
     structure = week_structure(kb, run)
     if structure:
         views["week.structure"] = structure

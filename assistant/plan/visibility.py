@@ -11,8 +11,9 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Audience
 from assistant.model.values import FactKey, split_key
 
-# The client is told areas and next steps; names of flags are for the coach's own reading.
-_COACH_ONLY = frozenset({"screen.flags", "screen.referral_urgency", "screen.bmi"})
+# Of what the screen works out the client is told areas and next steps; the rest, names of flags
+# among it, is for the coach's own reading.
+_SCREEN_FOR_CLIENTS = frozenset({"screen.level", "screen.withheld", "screen.referral_urgency"})
 
 
 def withheld_outputs(run: Run) -> frozenset[str]:
@@ -37,7 +38,10 @@ def is_hidden(
         return True
     if withheld.intersection(declaration.reveals):
         return True
-    return audience == "client" and (declaration.personal or fact_id in _COACH_ONLY)
+    if audience == "coach":
+        return False
+    worked_out = declaration.origin == "derived" and fact_id.startswith("screen.")
+    return declaration.personal or (worked_out and fact_id not in _SCREEN_FOR_CLIENTS)
 
 
 def visible_conclusions(

@@ -158,7 +158,7 @@ class PhaseSettings:
     deterministic_time: float
     keep_within: int
     improve_by: tuple[str, ...]
-    improvement_rounds: int
+    improvement_tries: int
     improvement_time: float
     weights: Mapping[str, int]
 

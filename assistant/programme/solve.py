@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -80,25 +81,32 @@ class _Best:
 
 
 def _improved(week: WeekModel, best: _Best, bound: int, phase: PhaseSettings, seed: int) -> _Best:
-    """Re-solves parts of the week with the rest held, until a whole round brings nothing."""
-    for _ in range(phase.improvement_rounds):
-        before = best.value
-        for free in _neighbourhoods(week, phase.improve_by):
-            if best.value <= bound:
-                return best
-            best = _resolved(week, best, free, phase, seed)
-        if best.value == before:
+    """Re-solves parts of the week with the rest held, in turn.
+
+    Ends when the phase's number of tries is used, when a whole turn brings nothing, or when the
+    value is proven.
+    """
+    parts = _neighbourhoods(week, phase.improve_by)
+    idle = 0
+    for _, free in zip(range(phase.improvement_tries), itertools.cycle(parts), strict=False):
+        if best.value <= bound or idle == len(parts):
             break
+        found = _resolved(week, best, free, phase, seed)
+        idle = idle + 1 if found.value == best.value else 0
+        best = found
     return best
 
 
 def _neighbourhoods(week: WeekModel, kinds: tuple[str, ...]) -> list[list[Place]]:
-    """Parts worth re-solving alone: each pair of days, and each half of the body."""
+    """Parts worth re-solving alone: days (in pairs where there are three), halves of the body."""
     days = week.layout.days
     parts: list[list[Place]] = []
-    if "days" in kinds and len(days) >= _PAIRS_FROM:
-        pairs = zip(days, days[1:] + days[:1], strict=True)
-        parts += [[place for place in week.places if place.day in pair] for pair in pairs]
+    if "days" in kinds:
+        width = 2 if len(days) >= _PAIRS_FROM else 1
+        groups = [
+            [days[(at + step) % len(days)] for step in range(width)] for at in range(len(days))
+        ]
+        parts += [[place for place in week.places if place.day in group] for group in groups]
     if "regions" in kinds:
         parts += [
             [place for place in week.places if place.candidate.region in regions]
