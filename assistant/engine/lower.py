@@ -149,7 +149,7 @@ class Lowering:
             return []
         computed = self._compute(clause)
         if computed.unanswered is None:
-            number = self._number(f"{self.attributes_name(computed.sign)}, open")
+            number = self._number(f"{self._name_of(computed.sign)}, open")
             computed = replace(computed, unanswered=number)
             self.computed[_without_place(clause)] = computed
         assert computed.unanswered is not None  # set just above
@@ -157,7 +157,7 @@ class Lowering:
 
     # Attributes.
 
-    def attributes_name(self, number: int) -> str:
+    def _name_of(self, number: int) -> str:
         """Return the name of an attribute."""
         return list(self.attributes)[number]
 

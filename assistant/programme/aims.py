@@ -123,6 +123,9 @@ class Aims:
             used.setdefault(place.candidate.exercise.id, []).append(place)
             cost = max(1, weights["score_ceiling"] - place.candidate.score)
             total = total + cost * place.sets + weights["placed_exercise"] * place.used
+            days = self.request.previous_days.get(place.candidate.exercise.id)
+            if days is not None and place.day.id not in days:
+                total = total + weights["moved_line"] * place.used
             if place.least_sets <= self.settings.limits.sets_per_exercise_min and place.steps:
                 total = total + weights["two_set_fragment"] * (place.used - place.steps[0])
         distinct: list[cp_model.IntVar] = []

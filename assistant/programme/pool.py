@@ -161,21 +161,35 @@ def _worth_solving(
     ranked = sorted(useful, key=lambda item: (-item.score, item.exercise.id))
     wanted = {pin.exercise for pin in request.pinned} | request.liked | request.previous_exercises
     kept = {name: allowed[name] for name in sorted(wanted) if name in allowed}
-    # A block holds its exercises: a pattern that has one from before is not searched again.
-    held = {
-        item.exercise.pattern for name, item in kept.items() if name in request.previous_exercises
-    }
+    open_patterns = _open_patterns(kept, request, catalogue)
     taken: dict[str, int] = {}
     for item in ranked:
         pattern = item.exercise.pattern
         serves = any(muscle in item.exercise.primary for muscle in request.priority_muscles)
         limit = usual + sizes.more_for_priority if serves else usual
-        if pattern not in held and taken.get(pattern, 0) < limit:
+        if pattern in open_patterns and taken.get(pattern, 0) < limit:
             taken[pattern] = taken.get(pattern, 0) + 1
             kept[item.exercise.id] = item
     for muscle in request.target_sets:
         able = [item for item in ranked if item.exercise.primary.get(muscle, 0.0) >= FULL_CREDIT]
         have = sum(item.exercise.id in kept for item in able)
+        if have and request.previous_exercises:
+            continue
         more = [item for item in able if item.exercise.id not in kept]
         kept.update({item.exercise.id: item for item in more[: max(0, sizes.per_muscle - have)]})
     return tuple(item for item in ranked if item.exercise.id in kept)
+
+
+def _open_patterns(
+    kept: Mapping[str, Candidate], request: ProgrammeRequest, catalogue: Catalogue
+) -> frozenset[str]:
+    """Patterns to search: all at first; inside a block only what its exercises leave uncovered."""
+    if not any(name in request.previous_exercises for name in kept):
+        return frozenset(catalogue.patterns)
+    week = catalogue.settings.week
+    have = {item.exercise.pattern for item in kept.values()}
+    groups = [group.patterns for group in week.families]
+    groups += [part.patterns for parts in week.day_parts.values() for part in parts]
+    for muscle in request.priority_muscles:
+        groups += [angle.patterns for angle in week.angles.get(muscle, ())]
+    return frozenset(pattern for group in groups if not have & set(group) for pattern in group)

@@ -51,7 +51,8 @@ class ProgrammeRequest:
 
     `equipment` holds single pieces (sets already expanded). `minutes_on` overrides the minutes of
     one day. `withheld` holds output ids of the screen. `floors_sets` is the least weekly sets of a
-    muscle in every week. Raises `ValueError` naming the field, the bad value and what is allowed.
+    muscle in every week. `previous_days` says on which days each exercise stood in the week now
+    running, so that a re-solve moves few lines. Raises `ValueError` naming the field, the bad value and what is allowed.
     """
 
     available_days: tuple[str, ...]
@@ -75,6 +76,7 @@ class ProgrammeRequest:
     liked: frozenset[str] = frozenset()
     disliked: frozenset[str] = frozenset()
     previous_exercises: frozenset[str] = frozenset()
+    previous_days: Mapping[str, frozenset[str]] = field(default_factory=dict)
     exercises_before_previous: frozenset[str] = frozenset()
     pinned: tuple[Pin, ...] = ()
     known_top_sets: Mapping[str, TopSet] = field(default_factory=dict)
@@ -116,6 +118,7 @@ class ProgrammeRequest:
         known = tuple(exercises)
         _among("liked", self.liked, known)
         _among("disliked", self.disliked, known)
+        _among("previous_days", self.previous_days, known)
         _among("previous_exercises", self.previous_exercises, known)
         _among("exercises_before_previous", self.exercises_before_previous, known)
         _among("pinned", [pin.exercise for pin in self.pinned], known)

@@ -32,7 +32,7 @@ KINDS = [
     ),
     "clips",
 ]
-# Generous against a busy machine: several times what an idle one needs (see DEVELOPERS.md).
+# Generous against a busy machine: several times what an idle one needs.
 MOST_SECONDS = {"engine": 0.010, "session": 0.020, "run": 0.060}
 
 Traffic = list[tuple[int, list[AttributeFact], list[int]]]

@@ -5,13 +5,16 @@ import shlex
 from pathlib import Path
 
 import pytest
+
 from assistant.cli.main import main
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text("utf-8")
 COMMANDS = [
     shlex.split(line.partition("#")[0])[1:]
-    for line in re.findall(r"^\.venv/bin/whyplan .*$|(?<=&& )\.venv/bin/whyplan .*$", README, re.M)
+    for line in re.findall(
+        r"^\.venv/bin/whyplan .*$|(?<=&& )\.venv/bin/whyplan .*$", README, re.MULTILINE
+    )
 ]
 
 

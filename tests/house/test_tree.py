@@ -8,7 +8,9 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "assistant", "rules", "tests", "cases"}
-UNFINISHED = re.compile("|".join(("TO" + "DO", "FIX" + "ME", "XX" + "X", "NotImplemented" + "Error")))
+UNFINISHED = re.compile(
+    "|".join(("TO" + "DO", "FIX" + "ME", "XX" + "X", "NotImplemented" + "Error"))
+)
 
 
 def _tracked() -> list[Path]:

@@ -78,7 +78,12 @@ def _secret_figures(kb: KnowledgeBase, case: Case, planner: Planner, hidden: fro
             if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) < 13:
                 continue  # small figures (sets, weeks, hours) stand on every page for other reasons
             for shown in _in_every_unit(float(value), declaration.unit):
-                secret |= {f"{shown:.0f}", f"{shown:.1f}", f"{shown:.2f}", f"{round(shown, -1):.0f}"}
+                secret |= {
+                    f"{shown:.0f}",
+                    f"{shown:.1f}",
+                    f"{shown:.2f}",
+                    f"{round(shown, -1):.0f}",
+                }
     return secret
 
 
