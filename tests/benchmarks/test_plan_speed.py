@@ -68,7 +68,7 @@ def test_plan_warm(benchmark: Any, kb: KnowledgeBase, people: list[Case]) -> Non
     _hold(benchmark, "warm", len(people))
 
 
-def test_plan_cold(benchmark: Any, tmp_path: Path) -> None:
+def test_plan_cold(benchmark: Any) -> None:
     """Nothing loaded yet, no compiled copy: rules read, checked, compiled, one plan made."""
 
     def work() -> str:

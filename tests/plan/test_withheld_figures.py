@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
+
 from assistant.cli.main import main
 from assistant.knowledge import read_case
 from assistant.model.case import Case
@@ -67,7 +68,9 @@ def _in_every_unit(value: float, unit: str) -> set[float]:
     return {value, *(value * factor for factor in other.get(unit, ()))}
 
 
-def _secret_figures(kb: KnowledgeBase, case: Case, planner: Planner, hidden: frozenset[str]):  # type: ignore[no-untyped-def]
+def _secret_figures(
+    kb: KnowledgeBase, case: Case, planner: Planner, hidden: frozenset[str]
+) -> set[str]:
     """Return the figures, as printed, of all facts that reveal a withheld output."""
     secret: set[str] = set()
     for key, fact in planner.run(case).facts.items():
