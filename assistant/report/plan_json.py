@@ -6,6 +6,7 @@ from typing import Any
 from assistant.model.derivation import Concluded, Derivation, FactValue, Reading, Verdict
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Plan
+from assistant.model.sources import weakest
 from assistant.model.values import FactKey, split_key
 from assistant.plan.sentences import Narrator
 
@@ -85,7 +86,7 @@ def _provenance(plan: Plan, name: str) -> dict[str, Any]:
         fact for key, fact in plan.run.facts.items() if split_key(key)[0] == parts.get(name, name)
     ]
     ids = list(dict.fromkeys(d for fact in made_of for d in fact.derivations))
-    grade = made_of[0].grade.value if made_of else "strong"
+    grade = weakest([fact.grade for fact in made_of]).value
     shown: dict[str, Any] = {"grade": grade, "derivation": ids[0] if ids else None}
     if len(ids) > 1:
         shown["derivations"] = ids

@@ -18,7 +18,7 @@ NAMES = ("exercises", "muscles", "programme")
 @cache
 def _parsed() -> dict[str, Any]:
     return {
-        name: yaml.load((RULES / f"{name}.yaml").read_text(), Loader=yaml.CSafeLoader)
+        name: yaml.load((RULES / f"{name}.yaml").read_text("utf-8"), Loader=yaml.CSafeLoader)
         for name in NAMES
     }
 
