@@ -72,9 +72,9 @@ def _agree(book: tuple[KnowledgeBase, CompiledBook], seeds: range) -> None:
         )
         levels[run.facts["screen.level"].value] += 1
         assert len(run.records) == len(compiled.rules)
-    # Enough people must get past the screen for the later stages to be tried at all.
+    # Some are stopped; at least one in ten gets past the screen, so that later stages are tried.
     assert levels["stop"] > 0
-    assert levels["stop"] < 0.8 * len(seeds)
+    assert levels["stop"] < 0.9 * len(seeds)
 
 
 def test_the_engines_agree_on_generated_people(book: tuple[KnowledgeBase, CompiledBook]) -> None:
