@@ -1,0 +1,138 @@
+"""The same laws over the whole book: no figure and no session comes back, and no decision lifts a stop.
+
+Laws, not figures of ours: they follow from what a withheld output is (the fact's `reveals`), and
+they are held on both engines where durable_rules is installed.
+"""
+
+import functools
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from screening import DAY, case_answers, checked, knowledge, outcome_of
+from screening_people import MOOT, RED, SILENCE, Person, is_clear, people, with_red
+from test_laws import ASKED, RED_ONES
+from test_no_deficit import FOOD
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.engine import CompiledBook, compile_knowledge, durable, run_engine
+from assistant.engine.run import EngineChoice
+from assistant.model.derivation import Run
+from assistant.model.values import Value, split_key
+from assistant.plan.visibility import visible_conclusions
+
+ENGINES: EngineChoice = "both" if durable.importable() else "clips"
+TRAINS = {
+    "client.available_days": ["mon", "tue", "thu", "sat"],
+    "client.shape_goal": "hourglass",
+    "client.waist_cm": 75.0,
+    "client.hip_cm": 99.0,
+    "client.sleep_hours": 8,
+}
+
+
+@functools.cache
+def whole_book() -> CompiledBook:
+    return compile_knowledge(knowledge(), DAY)
+
+
+def run_whole(person: Person, decided: Mapping[str, Value] | None = None) -> Run:
+    base, changes = person
+    answers = checked(case_answers(base, changes) | FOOD | TRAINS)
+    given_facts = {**answers, **(decided or {})}
+    return run_engine(whole_book(), given_facts, DAY, ENGINES, CALCULATORS)
+
+
+def shown_figures(run: Run) -> set[str]:
+    """Return the keys of all figures of body, food and dose that a coach's page may show."""
+    kb = knowledge()
+    return {
+        key
+        for key, fact in visible_conclusions(kb, run, "coach").items()
+        if isinstance(fact.value, float)
+        and (kb.facts[split_key(key)[0]].reveals or key.startswith("dose."))
+        and not key.startswith("screen.")
+    }
+
+
+def allows_hard_sets(run: Run) -> bool:
+    """Tell whether some lift may end with fewer than four repetitions left."""
+    fact = run.facts.get("effort.compound_reps_in_reserve")
+    return fact is not None and isinstance(fact.value, float) and fact.value < 4
+
+
+def gives_nothing_back(before: Run, after: Run) -> None:
+    assert outcome_of(after).is_at_least_as_careful_as(outcome_of(before))
+    assert shown_figures(after) <= shown_figures(before)
+    assert allows_hard_sets(before) or not allows_hard_sets(after)
+
+
+def red_gives_nothing_back(person: Person, key: str, red: Any) -> None:
+    base, changes = person
+    person = base, {**changes, **MOOT.get(key, {})}
+    assume(is_clear(person, key) or key in MOOT.get(key, {}))
+    gives_nothing_back(run_whole(person), run_whole(with_red(person, key, red)))
+
+
+def silence_gives_nothing_back(person: Person, key: str, silence: str) -> None:
+    assume(is_clear(person, key))
+    base, changes = person
+    gives_nothing_back(run_whole(person), run_whole((base, {**changes, key: silence})))
+
+
+@settings(max_examples=40, deadline=None)
+@given(person=people(), red=st.sampled_from(RED_ONES))
+def test_red_adds_no_figure_and_no_session(person: Person, red: tuple[str, Any]) -> None:
+    red_gives_nothing_back(person, *red)
+
+
+@settings(max_examples=40, deadline=None)
+@given(person=people(), key=st.sampled_from(ASKED), silence=st.sampled_from(SILENCE))
+def test_silence_adds_no_figure_and_no_session(person: Person, key: str, silence: str) -> None:
+    silence_gives_nothing_back(person, key, silence)
+
+
+@pytest.mark.slow
+@settings(max_examples=1000, deadline=None)
+@given(person=people(most=12), red=st.sampled_from(RED_ONES))
+def test_red_adds_nothing_at_length(person: Person, red: tuple[str, Any]) -> None:
+    red_gives_nothing_back(person, *red)
+
+
+@pytest.mark.slow
+@settings(max_examples=1000, deadline=None)
+@given(person=people(most=12), key=st.sampled_from(ASKED), silence=st.sampled_from(SILENCE))
+def test_silence_adds_nothing_at_length(person: Person, key: str, silence: str) -> None:
+    silence_gives_nothing_back(person, key, silence)
+
+
+def test_the_laws_have_something_to_hold() -> None:
+    """A clear person has figures and hard sets to lose; otherwise the laws would prove nothing."""
+    clear = run_whole(("woman", {"goal": "lose_fat", "bmi": 27}))
+    assert {"energy.target_kcal_per_day", "protein.g_per_day", "body.waist_to_hip"} <= (
+        shown_figures(clear)
+    )
+    assert allows_hard_sets(clear)
+    flagged = run_whole(("woman", {"goal": "lose_fat", "bmi": 27, "pregnant": True}))
+    assert not shown_figures(flagged) & {"energy.target_kcal_per_day", "protein.g_per_day"}
+    assert not allows_hard_sets(flagged)
+
+
+STOPS = [(key, RED[key][-1]) for key in ("symptom_now", "new_weakness", "self_harm_thoughts")]
+
+
+@settings(max_examples=40, deadline=None)
+@given(person=people(), stop=st.sampled_from(STOPS), decided=st.data())
+def test_no_decision_lifts_a_stop(person: Person, stop: tuple[str, Any], decided: Any) -> None:
+    """Any flags at all are set aside and cleared, past the reader of case files."""
+    stopped = with_red(person, *stop)
+    flags = st.lists(st.sampled_from(knowledge().book.domains["flag"]), unique=True)
+    decisions: dict[str, Value] = {
+        "context.set_aside_flags": tuple(sorted(decided.draw(flags))),
+        "context.cleared_flags": tuple(sorted(decided.draw(flags))),
+    }
+    before, after = outcome_of(run_whole(stopped)), outcome_of(run_whole(stopped, decisions))
+    assert after.level == before.level == "stop"
+    assert after.withheld == before.withheld
