@@ -1,4 +1,4 @@
-"""Time of one case on a made-up load: 150 rules, 80 answers, some 55 firings in six levels.
+"""Time of one case on a made-up load: 150 rules, 80 answers, some 70 firings in six levels.
 
 Run with `pytest tests/benchmarks/test_engine_speed.py --benchmark-enable`.
 """
@@ -15,25 +15,19 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "engine"))
 
 from engine_books import ON
 from engine_load import load_answers, load_book
+from installed_engines import ENGINES
 
-from assistant.engine import compile_knowledge, durable, judge, run_engine
+from assistant.engine import compile_knowledge, judge, run_engine
 from assistant.engine.backend import AttributeFact, Firing
 from assistant.engine.run import MAKERS
 from assistant.engine.session import run_session
 from assistant.engine.verdict import give_verdicts
 
 PEOPLE = [load_answers(seed) for seed in range(20)]
-KINDS = [
-    pytest.param(
-        "durable",
-        marks=pytest.mark.skipif(
-            not durable.importable(), reason="durable_rules is not installed for this Python"
-        ),
-    ),
-    "clips",
-]
-# Generous against a busy machine: several times what an idle one needs.
-MOST_SECONDS = {"engine": 0.010, "session": 0.020, "run": 0.060}
+# The engine's own limits are the ones we promise for an idle machine, held on the best round, which
+# a busy neighbour disturbs least. The others are several times what an idle machine needs.
+MOST_SECONDS_BEST_ROUND = {"durable": 0.0022, "clips": 0.0016}
+MOST_SECONDS = {"session": 0.020, "run": 0.060}
 
 Traffic = list[tuple[int, list[AttributeFact], list[int]]]
 
@@ -68,7 +62,7 @@ def check_time(benchmark: Any, what: str) -> None:
         assert benchmark.stats.stats.median / len(PEOPLE) < MOST_SECONDS[what]
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", ENGINES)
 def test_engine_alone(benchmark: Any, kind: str) -> None:
     """Facts in, fired rules and matched facts out; the host's work is left out."""
     compiled = load_book()
@@ -85,12 +79,13 @@ def test_engine_alone(benchmark: Any, kind: str) -> None:
         return fired
 
     fired = benchmark(replay)
-    assert 40 < fired / len(PEOPLE) < 90
-    check_time(benchmark, "engine")
+    assert 65 < fired / len(PEOPLE) < 75
+    if benchmark.enabled:
+        assert benchmark.stats.stats.min / len(PEOPLE) < MOST_SECONDS_BEST_ROUND[kind]
     compiled.close()
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", ENGINES)
 def test_engine_with_conclusions(benchmark: Any, kind: str) -> None:
     """The whole session: attributes, engine, conclusions, combination."""
     compiled = load_book()
@@ -104,7 +99,7 @@ def test_engine_with_conclusions(benchmark: Any, kind: str) -> None:
     compiled.close()
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", ENGINES)
 def test_whole_run_with_a_reason_for_every_rule(benchmark: Any, kind: str) -> None:
     compiled = load_book()
 

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from installed_engines import ENGINES
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.engine import durable
 from assistant.knowledge import load_knowledge, read_case
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
@@ -17,15 +17,6 @@ from assistant.plan import Planner, prepare
 from assistant.report.plan_json import plan_json
 
 ROOT = Path(__file__).parents[2]
-ENGINES = [
-    pytest.param(
-        "durable",
-        marks=pytest.mark.skipif(
-            not durable.importable(), reason="durable_rules is not installed for this Python"
-        ),
-    ),
-    "clips",
-]
 # Generous against a busy machine; the measured figures stand in DEVELOPERS.md.
 MOST_SECONDS = {"run": 0.4, "warm": 0.8, "cold": 12.0}
 

@@ -33,6 +33,6 @@ def load_answers(seed: int) -> dict[str, Value]:
     """Answers of one made-up person: most numbers over the line, few brakes on."""
     source = random.Random(seed)
     return {
-        f"answers.n{n}": source.uniform(14, 60) if n % 2 else source.random() < 0.12
+        f"answers.n{n}": source.uniform(18.8, 60) if n % 2 else source.random() < 0.12
         for n in range(ANSWERS)
     }
