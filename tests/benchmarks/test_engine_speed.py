@@ -3,8 +3,11 @@
 Run with `pytest tests/benchmarks/test_engine_speed.py --benchmark-enable`.
 """
 
+import os
+import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+import time
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -23,11 +26,14 @@ from assistant.engine.run import MAKERS
 from assistant.engine.session import run_session
 from assistant.engine.verdict import give_verdicts
 
+ROOT = Path(__file__).parents[2]
 PEOPLE = [load_answers(seed) for seed in range(20)]
-# The engine's own limits are the ones we promise for an idle machine, held on the best round, which
-# a busy neighbour disturbs least. The others are several times what an idle machine needs.
-MOST_SECONDS_BEST_ROUND = {"durable": 0.0022, "clips": 0.0016}
-MOST_SECONDS = {"session": 0.020, "run": 0.060}
+# What one case may cost the engine by itself. On a shared machine one process can be twice as slow as
+# the next with the same work, so the promise is held on the best of several processes.
+PROMISED_SECONDS = {"durable": 0.0022, "clips": 0.0016}
+PROCESSES = 5
+# Several times what an idle machine needs.
+MOST_SECONDS = {"engine": 0.010, "session": 0.020, "run": 0.060}
 
 Traffic = list[tuple[int, list[AttributeFact], list[int]]]
 
@@ -56,6 +62,19 @@ class Recorder:
         self.inner.close()
 
 
+def replayed(backend: Any, recorder: Recorder) -> Callable[[], int]:
+    """Return a function that gives the engine all recorded cases again and counts firings."""
+
+    def replay() -> int:
+        fired = 0
+        for traffic in recorder.traffic:
+            with backend.case() as case:
+                fired += sum(len(case.advance(*step)) for step in traffic)
+        return fired
+
+    return replay
+
+
 def check_time(benchmark: Any, what: str) -> None:
     """Hold the median for one case against the generous limit, where time was taken."""
     if benchmark.enabled:
@@ -71,18 +90,49 @@ def test_engine_alone(benchmark: Any, kind: str) -> None:
     for person in PEOPLE:
         run_session(compiled, recorder, person, {})
 
-    def replay() -> int:
-        fired = 0
-        for traffic in recorder.traffic:
-            with backend.case() as case:
-                fired += sum(len(case.advance(*step)) for step in traffic)
-        return fired
-
-    fired = benchmark(replay)
+    fired = benchmark(replayed(backend, recorder))
     assert 65 < fired / len(PEOPLE) < 75
-    if benchmark.enabled:
-        assert benchmark.stats.stats.min / len(PEOPLE) < MOST_SECONDS_BEST_ROUND[kind]
+    check_time(benchmark, "engine")
     compiled.close()
+
+
+def best_seconds_a_case(kind: str, rounds: int = 20) -> float:
+    """Time one case in this process: engine alone, best of some rounds over all people."""
+    compiled = load_book()
+    backend = compiled.engines.get(kind, MAKERS[kind], compiled.program)
+    recorder = Recorder(backend)
+    for person in PEOPLE:
+        run_session(compiled, recorder, person, {})
+    replay = replayed(backend, recorder)
+    seconds = []
+    for _ in range(rounds):
+        start = time.perf_counter()
+        replay()
+        seconds.append(time.perf_counter() - start)
+    return min(seconds) / len(PEOPLE)
+
+
+@pytest.mark.parametrize("kind", ENGINES)
+def test_the_promised_time_of_the_engine(benchmark: Any, kind: str) -> None:
+    if not benchmark.enabled:
+        benchmark(lambda: None)
+        pytest.skip("times are taken with --benchmark-enable only")
+    call = f"import test_engine_speed as t; print(t.best_seconds_a_case({kind!r}))"
+
+    def one_process() -> float:
+        ran = subprocess.run(
+            [sys.executable, "-c", call],
+            cwd=Path(__file__).parent,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT), *sys.path])},
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        return float(ran.stdout)
+
+    seconds = [one_process() for _ in range(PROCESSES)]
+    benchmark.pedantic(lambda: None)
+    assert min(seconds) < PROMISED_SECONDS[kind], seconds
 
 
 @pytest.mark.parametrize("kind", ENGINES)
