@@ -47,6 +47,9 @@ FLAGGED: Mapping[str, Mapping[str, object]] = {
         "screen.hides_body_or_skips_things": True,
     },
     "thin": {"client.weight_kg": 48.5},
+    # Food figures stay for these two; weight and tape behind them must not show through `why`.
+    "a little thin": {"client.weight_kg": 51.7},
+    "would rather not be measured": {"screen.measuring_feels": "rather_not"},
     "a stop": {"screen.symptom_now": ("chest_pain",)},
 }
 
@@ -128,6 +131,9 @@ def test_no_withheld_figure_reaches_the_client(
         ["plan", path, "--for", "client", "--format", "json"],
         ["why", path, "screen.level", "--for", "client", "--all"],
         ["why", path, "energy.target_kcal_per_day", "--for", "client", "--all"],
+        ["why", path, "protein.g_per_day", "--for", "client", "--all"],
+        ["why", path, "food.target", "--for", "client", "--all", "--imperial"],
+        ["why", path, "client.weight_kg", "--for", "client"],
         ["why", path, "no.such.line", "--for", "client"],
     ):
         main(command)
