@@ -27,6 +27,14 @@ NUMBER = re.compile(r"(?<![\w.-])-?\d+(?:\.\d+)?")
 WITH_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|kcal|kJ|cm|in|st|g|%)(?![\w])")
 
 
+BODY_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|cm|in|st)(?![\w])")
+
+
+def _body_figures(text: str) -> set[str]:
+    """Return the numbers of a text that can only be figures of the body, not of food."""
+    return {n for n in NUMBER.findall(text) if "." in n} | set(BODY_UNIT.findall(text))
+
+
 def _figures(text: str) -> set[str]:
     """Return the numbers of a text that can only be figures of body or food, dates and hashes out."""
     text = re.sub(r'"[0-9a-f]{12,64}"|logic [0-9a-f]+|\d{4}-\d{2}-\d{2}', "", text)
@@ -139,8 +147,9 @@ def test_no_withheld_figure_reaches_the_client(
         main(command)
         captured = capsys.readouterr()
         outputs.append(captured.out + captured.err)
+    food_stays = "energy_number" not in hidden
     for text in outputs:
-        found = _figures(text) & secret
+        found = (_body_figures(text) if food_stays else _figures(text)) & secret
         assert not found, f"{sorted(found)} stand in: {text[:300]}"
 
 
