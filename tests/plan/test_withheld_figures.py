@@ -27,12 +27,16 @@ NUMBER = re.compile(r"(?<![\w.-])-?\d+(?:\.\d+)?")
 WITH_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|kcal|kJ|cm|in|st|g|%)(?![\w])")
 
 
-BODY_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|cm|in|st)(?![\w])")
+BODY_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|cm)(?![\w])")
 
 
 def _body_figures(text: str) -> set[str]:
-    """Return the numbers of a text that can only be figures of the body, not of food."""
-    return {n for n in NUMBER.findall(text) if "." in n} | set(BODY_UNIT.findall(text))
+    """Return the numbers of a text that can only be figures of the body, not of food.
+
+    Those with a decimal and three digits (51.7), and those with a unit of the body behind them.
+    """
+    telling = {n for n in NUMBER.findall(text) if "." in n and len(n) > 3}
+    return telling | set(BODY_UNIT.findall(text))
 
 
 def _figures(text: str) -> set[str]:
