@@ -27,7 +27,7 @@ NUMBER = re.compile(r"(?<![\w.-])-?\d+(?:\.\d+)?")
 WITH_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|kcal|kJ|cm|in|st|g|%)(?![\w])")
 
 
-BODY_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|cm)(?![\w])")
+BODY_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|cm)(?![\w/])")
 
 
 def _body_figures(text: str) -> set[str]:
