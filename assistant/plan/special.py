@@ -4,12 +4,12 @@ import datetime as dt
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from assistant.model.derivation import Run, Verdict
+from assistant.model.derivation import Run
 from assistant.model.plan import Line
 from assistant.model.values import Status
 from assistant.plan.layout import PlanLayout, SpecialPart
 from assistant.plan.sentences import Narrator
-from assistant.plan.views import flag_records, referral_records
+from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
 
 # Of these the strictest one that is withheld decides whose words on training are shown.
@@ -67,11 +67,7 @@ def outputs_withheld_by(run: Run, flag: str) -> frozenset[str]:
     return frozenset(
         str(output)
         for record in run.records
-        if record.verdict is Verdict.FIRED
-        and any(
-            r.role == "when" and r.fact == "screen.flags" and r.want == flag
-            for r in record.readings
-        )
+        if acts_on_flag(record, flag)
         for item in record.conclusions
         if item.fact == "screen.withheld"
         for output in (item.value if isinstance(item.value, tuple) else (item.value,))
@@ -107,17 +103,9 @@ def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
 
 def _flag_reason(narrator: Narrator, flag: str) -> str:
     for record in narrator.run.records:
-        raised = any(
-            item.fact == "screen.flags" and flag in _items(item.value)
-            for item in record.conclusions
-        )
-        if record.verdict is Verdict.FIRED and raised:
+        if flag in raised_flags(record):
             return narrator.sentence(record)
     return ""
-
-
-def _items(value: object) -> tuple[object, ...]:
-    return value if isinstance(value, tuple) else (value,)
 
 
 def _referral_lines(narrator: Narrator, layout: PlanLayout) -> list[Line]:

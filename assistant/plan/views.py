@@ -27,7 +27,7 @@ def flag_severity(kb: KnowledgeBase, run: Run, flag: str) -> str:
     levels = [
         str(item.value)
         for record in run.records
-        if record.verdict is Verdict.FIRED and _reads_flag(record, flag)
+        if acts_on_flag(record, flag)
         for item in record.conclusions
         if item.fact == "screen.level"
     ]
@@ -80,8 +80,21 @@ def _indexed(run: Run, declaration: FactDeclaration) -> dict[str, str]:
     return found
 
 
-def _reads_flag(record: Derivation, flag: str) -> bool:
-    return any(
+def acts_on_flag(record: Derivation, flag: str) -> bool:
+    """Tell whether a fired rule acted because of this flag."""
+    return record.verdict is Verdict.FIRED and any(
         reading.role == "when" and reading.fact == "screen.flags" and reading.want == flag
         for reading in record.readings
+    )
+
+
+def raised_flags(record: Derivation) -> frozenset[str]:
+    """Return the flags that a fired rule raised."""
+    if record.verdict is not Verdict.FIRED:
+        return frozenset()
+    return frozenset(
+        str(flag)
+        for item in record.conclusions
+        if item.fact == "screen.flags"
+        for flag in (item.value if isinstance(item.value, tuple) else (item.value,))
     )

@@ -2,11 +2,10 @@
 
 import textwrap
 
-from assistant.model.derivation import Verdict
 from assistant.model.values import Status
 from assistant.plan.sentences import Narrator
 from assistant.plan.special import flag_words, training_meanwhile
-from assistant.plan.views import flag_records, referral_records
+from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
 from assistant.plan.visibility import withheld_outputs
 
 WIDTH = 78
@@ -59,11 +58,7 @@ def referral_note(narrator: Narrator, name: str) -> str | None:
 
 def _refers(narrator: Narrator, flag: str) -> bool:
     return any(
-        record.verdict is Verdict.FIRED
-        and any(
-            r.role == "when" and r.fact == "screen.flags" and r.want == flag
-            for r in record.readings
-        )
+        acts_on_flag(record, flag)
         and any(item.fact.startswith("screen.referral_urgency") for item in record.conclusions)
         for record in narrator.run.records
     )
@@ -73,13 +68,7 @@ def _answers_behind(narrator: Narrator, flags: list[str]) -> list[str]:
     """Return the clauses that raised the flags, as label and answer, hidden figures left out."""
     said: dict[str, None] = {}
     for record in narrator.run.records:
-        raised = {
-            str(item)
-            for c in record.conclusions
-            if c.fact == "screen.flags"
-            for item in (c.value if isinstance(c.value, tuple) else (c.value,))
-        }
-        if record.verdict is not Verdict.FIRED or not raised & set(flags):
+        if not raised_flags(record) & set(flags):
             continue
         for reading in record.readings:
             declaration = narrator.kb.facts.get(reading.fact)
