@@ -9,6 +9,7 @@ from assistant.model.plan import Plan
 from assistant.model.sources import weakest
 from assistant.model.values import FactKey, split_key
 from assistant.plan.sentences import Narrator
+from assistant.plan.visibility import is_stopped
 
 
 def plan_document(plan: Plan, narrator: Narrator) -> dict[str, Any]:
@@ -95,7 +96,8 @@ def _provenance(plan: Plan, name: str) -> dict[str, Any]:
 
 def _derivations(plan: Plan, narrator: Narrator) -> list[dict[str, Any]]:
     fired = [record for record in plan.run.records if record.verdict is Verdict.FIRED]
-    if plan.audience == "client":
+    # Under a stop nothing but the screen is shown, and the client sees what stands behind the page.
+    if plan.audience == "client" or is_stopped(plan.run):
         fired = [r for r in fired if any(c.fact in plan.facts for c in r.conclusions)]
     return [_derivation(record, narrator) for record in fired]
 
