@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
+
 from assistant.cli.main import main
 
 ROOT = Path(__file__).parents[2]
