@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 
 from assistant import __version__
-from assistant.cli import intake, plan, referral, week, why
+from assistant.cli.registry import COMMANDS
 from assistant.model.errors import EngineFault, InputProblems
 
 
@@ -22,8 +22,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--version", action="version", version=f"whyplan {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for module in (intake, plan, why, week, referral):
-        module.add_parser(commands)
+    for add_parser in COMMANDS:
+        add_parser(commands)
     parsed = parser.parse_args(arguments)
     try:
         code: int = parsed.run(parsed)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from assistant.model.derivation import FactValue, Run
+from assistant.model.programme import Programme
 
 
 @dataclass(frozen=True)
@@ -49,5 +50,5 @@ class Plan:
     run: Run
     unknown: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = ()
-    programme: Mapping[str, Any] | None = None
+    programme: Programme | None = None
     views: Mapping[str, Any] = field(default_factory=dict)

@@ -7,7 +7,7 @@ from assistant.plan.visibility import is_stopped, withheld_outputs
 from assistant.programme.catalogue import Catalogue, catalogue_from_documents
 from assistant.programme.from_facts import request_from_facts
 from assistant.programme.reading import DocumentError
-from assistant.programme.result import Programme
+from assistant.model.programme import Programme
 from assistant.programme.week import plan_week
 
 

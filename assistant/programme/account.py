@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.result import MuscleWeek, NotChosen, Session
+from assistant.model.programme import MuscleWeek, NotChosen, Session
 from assistant.programme.solve import Chosen
 from assistant.programme.trade import HALF_CREDIT
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.pool import Candidate, build_pool
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.result import Programme
+from assistant.model.programme import Programme
 from assistant.programme.trade import FULL_CREDIT, Exercise
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.result import NotChosen
+from assistant.model.programme import NotChosen
 from assistant.programme.trade import FULL_CREDIT, Exercise
 
 HIGH = "high"

@@ -10,7 +10,7 @@ from assistant.programme.days import Layout, lay_out
 from assistant.programme.model import build_model
 from assistant.programme.pool import build_pool
 from assistant.programme.request import DAYS, ProgrammeRequest
-from assistant.programme.result import Phase, Unmet
+from assistant.model.programme import Phase, Unmet
 from assistant.programme.settings import Settings
 from assistant.programme.solve import solve
 

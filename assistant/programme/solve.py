@@ -12,7 +12,7 @@ from assistant.programme.days import Day
 from assistant.programme.model import Place, WeekModel
 from assistant.programme.pool import Candidate
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.result import Phase
+from assistant.model.programme import Phase
 from assistant.programme.settings import PhaseSettings, Settings
 
 # With two days a pair is the whole week, which the phase has just tried.

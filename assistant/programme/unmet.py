@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.result import MuscleWeek, Unmet
+from assistant.model.programme import MuscleWeek, Unmet
 from assistant.programme.solve import Chosen
 
 

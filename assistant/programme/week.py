@@ -15,7 +15,7 @@ from assistant.programme.pool import Pool, build_pool, why_ruled_out
 from assistant.programme.prescribe import in_training_order, load_for, reserve
 from assistant.programme.remedies import with_remedies
 from assistant.programme.request import Pin, ProgrammeRequest
-from assistant.programme.result import Line, MuscleWeek, Programme, Session, Unmet
+from assistant.model.programme import Line, MuscleWeek, Programme, Session, Unmet
 from assistant.programme.solve import Chosen, Solution, solve
 from assistant.programme.substitutes import substitutes_for
 from assistant.programme.unmet import find_unmet, weekly_volume

@@ -3,7 +3,7 @@
 import textwrap
 
 from assistant.plan.phrases import Phrasebook, sentence_case
-from assistant.programme.result import Line, Programme
+from assistant.model.programme import Line, Programme
 
 WIDTH = 80
 

@@ -16,17 +16,19 @@ ALLOWED = {
     "engine": {"model"},
     "calculate": {"model"},
     "programme": {"model", "calculate"},
-    "plan": {"model", "knowledge", "engine", "calculate", "programme"},
-    "explain": {"model", "plan"},
+    "measure": {"model", "calculate"},
+    "plan": {"model", "knowledge", "engine", "calculate", "programme", "measure"},
+    "explain": {"model", "engine", "plan"},
+    "audit": {"model", "knowledge", "engine", "plan", "programme"},
     "quality": {"model", "knowledge", "engine", "calculate"},
+    "records": {"model", "knowledge"},
     "intake": {"model", "knowledge", "calculate"},
-    "report": {"model", "plan", "explain", "programme"},
-    "cli": {
-        "model", "knowledge", "engine", "calculate", "programme",
-        "plan", "explain", "quality", "intake", "report",
-    },
-}  # fmt: skip
-PURE_ROOMS = {"model", "engine", "calculate", "programme", "plan"}
+    "report": {"model", "calculate", "plan", "explain", "programme", "measure"},
+    "exchange": {"model", "knowledge", "plan"},
+    "batch": {"model", "knowledge", "plan", "report"},
+}
+ALLOWED["cli"] = {*ALLOWED}
+PURE_ROOMS = {"model", "engine", "calculate", "programme", "measure", "plan"}
 IMPURE_MODULES = {"random", "secrets", "socket", "urllib", "http", "subprocess", "time", "requests"}
 IMPURE_CALLS = {"open", "input"}
 IMPURE_METHODS = {

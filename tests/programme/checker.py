@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.result import Programme
+from assistant.model.programme import Programme
 from programme.documents import pattern_rows, rows, setting
 
 WEEK = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]

@@ -8,7 +8,7 @@ import pytest
 
 from assistant.programme.pool import build_pool
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.result import Programme
+from assistant.model.programme import Programme
 from assistant.programme.week import plan_week
 from programme import measure
 from programme.checker import entries, programme_faults

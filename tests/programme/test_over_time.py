@@ -18,7 +18,7 @@ from assistant.programme.progression import (
     missed_session,
     next_step,
 )
-from assistant.programme.result import Line
+from assistant.model.programme import Line
 from programme.documents import catalogue
 from programme.weeks import harrow_lane_request, harrow_lane_week
 

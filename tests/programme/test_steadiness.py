@@ -9,7 +9,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from assistant.programme.result import Programme
+from assistant.model.programme import Programme
 from assistant.programme.week import plan_week
 from programme.clients import request
 from programme.documents import catalogue

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from assistant.programme.request import ProgrammeRequest, TopSet
-from assistant.programme.result import Programme
+from assistant.model.programme import Programme
 from assistant.programme.week import plan_week
 from programme.clients import request
 from programme.documents import catalogue

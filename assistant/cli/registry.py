@@ -1,0 +1,14 @@
+"""Every command's parser, in the order the help lists them."""
+
+import argparse
+from collections.abc import Callable
+
+from assistant.cli import intake, plan, referral, week, why
+
+COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"], None], ...] = (
+    intake.add_parser,
+    plan.add_parser,
+    why.add_parser,
+    week.add_parser,
+    referral.add_parser,
+)

@@ -1,0 +1,92 @@
+"""What a client's record holds over months: dated measures, sessions and notes. Shapes only.
+
+Days are local calendar days. SI units. Every series is in order of days; a day may be missing.
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Literal
+
+GirthSite = Literal["waist", "hip", "shoulder", "thigh", "neck", "chest", "upper_arm", "calf"]
+
+
+@dataclass(frozen=True)
+class Weighing:
+    """Body weight on a day, in kg."""
+
+    day: dt.date
+    weight_kg: float
+
+
+@dataclass(frozen=True)
+class Girth:
+    """One tape measure on a day, in cm."""
+
+    day: dt.date
+    site: GirthSite
+    girth_cm: float
+
+
+@dataclass(frozen=True)
+class DayOfEating:
+    """What was logged for a day: energy in kcal, protein in g where it was logged."""
+
+    day: dt.date
+    energy_kcal: float
+    protein_g: float | None = None
+
+
+@dataclass(frozen=True)
+class TopSet:
+    """The heaviest set of a lift on a day: load in kg, repetitions, repetitions in reserve."""
+
+    day: dt.date
+    exercise: str
+    load_kg: float
+    repetitions: int
+    reserve: float | None = None
+
+
+@dataclass(frozen=True)
+class SessionMark:
+    """A planned session: done or missed."""
+
+    day: dt.date
+    done: bool
+
+
+@dataclass(frozen=True)
+class Pain:
+    """Pain at a joint on a day, 0 to 10."""
+
+    day: dt.date
+    joint: str
+    pain_0_to_10: int
+
+
+@dataclass(frozen=True)
+class DayNote:
+    """How a day was. Scales run from 1 (low) to 5 (high); None where nothing was said.
+
+    cycle_start: a period began on this day.
+    """
+
+    day: dt.date
+    sleep_hours: float | None = None
+    soreness_1_to_5: int | None = None
+    mood_1_to_5: int | None = None
+    appetite_1_to_5: int | None = None
+    cycle_start: bool = False
+
+
+@dataclass(frozen=True)
+class History:
+    """All a client's record holds, up to and including a day."""
+
+    weighings: tuple[Weighing, ...] = ()
+    girths: tuple[Girth, ...] = ()
+    eating: tuple[DayOfEating, ...] = ()
+    top_sets: tuple[TopSet, ...] = ()
+    sessions: tuple[SessionMark, ...] = ()
+    pains: tuple[Pain, ...] = ()
+    notes: tuple[DayNote, ...] = ()
