@@ -3,11 +3,11 @@
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.programme import Programme
 from assistant.plan.visibility import is_stopped, withheld_outputs
 from assistant.programme.catalogue import Catalogue, catalogue_from_documents
 from assistant.programme.from_facts import request_from_facts
 from assistant.programme.reading import DocumentError
-from assistant.model.programme import Programme
 from assistant.programme.week import plan_week
 
 

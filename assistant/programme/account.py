@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from assistant.model.programme import MuscleWeek, NotChosen, Session
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.request import ProgrammeRequest
-from assistant.model.programme import MuscleWeek, NotChosen, Session
 from assistant.programme.solve import Chosen
 from assistant.programme.trade import HALF_CREDIT
 

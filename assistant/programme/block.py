@@ -6,10 +6,10 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from assistant.model.programme import Programme
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.pool import Candidate, build_pool
 from assistant.programme.request import ProgrammeRequest
-from assistant.model.programme import Programme
 from assistant.programme.trade import FULL_CREDIT, Exercise
 
 

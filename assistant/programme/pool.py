@@ -6,9 +6,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from assistant.model.programme import NotChosen
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.request import ProgrammeRequest
-from assistant.model.programme import NotChosen
 from assistant.programme.trade import FULL_CREDIT, Exercise
 
 HIGH = "high"

@@ -8,10 +8,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from assistant.calculate.strength import round_down_to_step
+from assistant.model.programme import Line, Programme, Session
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.prescribe import step_kg
 from assistant.programme.request import DAYS, ProgrammeRequest
-from assistant.model.programme import Line, Programme, Session
 from assistant.programme.trade import FULL_CREDIT
 
 _SHORT = "short"

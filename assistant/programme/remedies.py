@@ -5,12 +5,12 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator
 
+from assistant.model.programme import Phase, Unmet
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout, lay_out
 from assistant.programme.model import build_model
 from assistant.programme.pool import build_pool
 from assistant.programme.request import DAYS, ProgrammeRequest
-from assistant.model.programme import Phase, Unmet
 from assistant.programme.settings import Settings
 from assistant.programme.solve import solve
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from assistant.programme.pool import Candidate
 from assistant.model.programme import Substitute
+from assistant.programme.pool import Candidate
 from assistant.programme.trade import HALF_CREDIT, Exercise
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from assistant.model.programme import MuscleWeek, Unmet
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout
 from assistant.programme.request import ProgrammeRequest
-from assistant.model.programme import MuscleWeek, Unmet
 from assistant.programme.solve import Chosen
 
 

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from assistant.model.programme import Line, MuscleWeek, Programme, Session, Unmet
 from assistant.programme.account import binding_limits, not_chosen, reason_for
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import exercise_seconds, planned_range, warm_up_seconds
@@ -15,7 +16,6 @@ from assistant.programme.pool import Pool, build_pool, why_ruled_out
 from assistant.programme.prescribe import in_training_order, load_for, reserve
 from assistant.programme.remedies import with_remedies
 from assistant.programme.request import Pin, ProgrammeRequest
-from assistant.model.programme import Line, MuscleWeek, Programme, Session, Unmet
 from assistant.programme.solve import Chosen, Solution, solve
 from assistant.programme.substitutes import substitutes_for
 from assistant.programme.unmet import find_unmet, weekly_volume

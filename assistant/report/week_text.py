@@ -2,8 +2,8 @@
 
 import textwrap
 
-from assistant.plan.phrases import Phrasebook, sentence_case
 from assistant.model.programme import Line, Programme
+from assistant.plan.phrases import Phrasebook, sentence_case
 
 WIDTH = 80
 

@@ -10,8 +10,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
 
-from assistant.programme.request import ProgrammeRequest
 from assistant.model.programme import Programme
+from assistant.programme.request import ProgrammeRequest
 from programme.documents import pattern_rows, rows, setting
 
 WEEK = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]

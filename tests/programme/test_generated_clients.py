@@ -6,9 +6,9 @@ from functools import cache
 
 import pytest
 
+from assistant.model.programme import Programme
 from assistant.programme.pool import build_pool
 from assistant.programme.request import ProgrammeRequest
-from assistant.model.programme import Programme
 from assistant.programme.week import plan_week
 from programme import measure
 from programme.checker import entries, programme_faults

@@ -11,6 +11,7 @@ import dataclasses
 
 import pytest
 
+from assistant.model.programme import Line
 from assistant.programme.block import anchor_lifts, next_block
 from assistant.programme.progression import (
     DoneSet,
@@ -18,7 +19,6 @@ from assistant.programme.progression import (
     missed_session,
     next_step,
 )
-from assistant.model.programme import Line
 from programme.documents import catalogue
 from programme.weeks import harrow_lane_request, harrow_lane_week
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import cache
 
-from assistant.programme.request import ProgrammeRequest, TopSet
 from assistant.model.programme import Programme
+from assistant.programme.request import ProgrammeRequest, TopSet
 from assistant.programme.week import plan_week
 from programme.clients import request
 from programme.documents import catalogue
