@@ -6,8 +6,14 @@ from pathlib import Path
 from typing import Any
 
 from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
+from assistant.cli.week import block_rows
+from assistant.cli.week_options import ShownWeek, add_week_options, week_for
+from assistant.plan import Planner
+from assistant.plan.sentences import Narrator
 from assistant.report.plan_json import plan_document, plan_json
 from assistant.report.text import plan_text
+from assistant.report.week_account import gives_way_text, price_text
+from assistant.report.week_text import missed_text, sessions_text
 
 
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -15,9 +21,24 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     parser = commands.add_parser("plan", help="print the plan for one or more cases")
     parser.add_argument("cases", nargs="+", type=Path, metavar="CASE", help="case file (YAML)")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of output")
+    parser.add_argument(
+        "--no-week", action="store_true", help="leave out the sessions, which take seconds to solve"
+    )
+    add_week_options(parser)
     add_audience_option(parser)
     add_common_options(parser)
     parser.set_defaults(run=run)
+
+
+def week_rows(week: ShownWeek, planner: Planner, narrator: Narrator) -> list[str]:
+    """Return the sessions for the reader; for the coach also what gives way and the block."""
+    rows = missed_text(*week.missed, narrator.phrases) if week.missed else []
+    rows += sessions_text(week.programme, narrator.phrases, narrator.audience)
+    if narrator.audience == "coach":
+        price = week.price
+        rows = [*(price_text(price, narrator.phrases) if price is not None else []), *rows]
+        rows += [*gives_way_text(week.programme), *block_rows(week, planner, narrator.run)]
+    return rows
 
 
 def run(args: argparse.Namespace) -> int:
@@ -27,11 +48,13 @@ def run(args: argparse.Namespace) -> int:
     for path in args.cases:
         case, planner = case_and_planner(args, path)
         narrator = planner.narrator(planner.run(case), args.audience, imperial=args.imperial)
-        plan = planner.plan(case, narrator)
+        week = None if args.no_week else week_for(args, case, planner, narrator.run)
+        plan = planner.plan(case, narrator, None if week is None else week.programme)
         level = narrator.run.facts.get("screen.level")
         withheld = withheld or (level is not None and level.value == "stop")
         if args.format == "text":
-            print(("\n\n" if documents else "") + plan_text(plan), end="")
+            rows = [] if week is None else week_rows(week, planner, narrator)
+            print(("\n\n" if documents else "") + plan_text(plan, rows), end="")
             documents.append({})
         elif len(args.cases) == 1:
             print(plan_json(plan, narrator), end="")

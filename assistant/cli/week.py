@@ -1,18 +1,29 @@
-"""`whyplan week CASE`: the week as sessions, a coach's sheet."""
+"""`whyplan week CASE`: the week as sessions, a coach's sheet with an account of every choice."""
 
 import argparse
 from pathlib import Path
 
 from assistant.cli.common import add_common_options, case_and_planner
-from assistant.plan.week import catalogue_of, week_of
-from assistant.report.week_text import week_text
+from assistant.cli.week_options import ShownWeek, add_week_options, week_for
+from assistant.model.derivation import Run
+from assistant.model.errors import InputProblems, Problem
+from assistant.plan import Planner
+from assistant.plan.phrases import Phrasebook
+from assistant.programme.block import next_block
+from assistant.programme.naming import exercise_meant
+from assistant.programme.progression import block_weeks
+from assistant.report import week_account as account
+from assistant.report.week_text import missed_text, sessions_text
 
 
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Register the command."""
     parser = commands.add_parser("week", help="print the week as sessions")
     parser.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
-    parser.add_argument("--seed", type=int, default=1, help="seed of the search (default: 1)")
+    parser.add_argument(
+        "--about", metavar="EXERCISE", help="why this exercise is in the week, or why it is not"
+    )
+    add_week_options(parser)
     add_common_options(parser)
     parser.set_defaults(run=run)
 
@@ -21,10 +32,46 @@ def run(args: argparse.Namespace) -> int:
     """Print the sheet; 1 where there is no week to give."""
     case, planner = case_and_planner(args, args.case)
     run_ = planner.run(case)
-    programme = week_of(run_, catalogue_of(planner.kb), args.seed)
-    if programme is None:
+    week = week_for(args, case, planner, run_)
+    if week is None:
         print("No week: training is held back or answers are missing; `whyplan plan` says why.")
         return 1
     phrases = planner.narrator(run_, "coach", imperial=args.imperial).phrases
-    print(week_text(programme, phrases, case.name, planner.on.isoformat()), end="")
-    return 0 if programme.sessions else 1
+    rows = [f"Week for {case.name}", f"As of {planner.on.isoformat()}", "=" * 22]
+    if args.about is not None:
+        rows += _about(args.about, week, planner, phrases)
+    else:
+        rows += _sheet(week, planner, run_, phrases)
+    print("\n".join([*rows, "", "Coaching information, not medical advice."]))
+    return 0 if week.programme.sessions else 1
+
+
+def _sheet(week: ShownWeek, planner: Planner, run_: Run, phrases: Phrasebook) -> list[str]:
+    programme = week.programme
+    rows = missed_text(*week.missed, phrases) if week.missed else []
+    rows += account.price_text(week.price, phrases) if week.price is not None else []
+    rows += sessions_text(programme, phrases, "coach")
+    rows += account.gives_way_text(programme)
+    rows += account.targets_text(programme, phrases)
+    rows += block_rows(week, planner, run_)
+    return rows + account.search_text(programme)
+
+
+def block_rows(week: ShownWeek, planner: Planner, run_: Run) -> list[str]:
+    """Return how the block runs and what follows it; empty where there is no block."""
+    fact = run_.facts.get("block.weeks")
+    if fact is None or not isinstance(fact.value, int | float) or not week.programme.sessions:
+        return []
+    catalogue, weeks = planner.catalogue, int(fact.value)
+    done = {line.exercise: weeks for s in week.programme.sessions for line in s.lines}
+    follows = next_block(week.request, week.programme, done, catalogue)
+    running = block_weeks(week.programme, weeks, catalogue, easier_last=False)
+    return account.block_text(running, follows, catalogue)
+
+
+def _about(asked: str, week: ShownWeek, planner: Planner, phrases: Phrasebook) -> list[str]:
+    try:
+        exercise = exercise_meant(asked, week.request, planner.catalogue)
+    except ValueError as error:
+        raise InputProblems([Problem("--about", "unknown-exercise", str(error))]) from None
+    return account.about_text(exercise, week.programme, phrases, planner.catalogue)

@@ -9,12 +9,13 @@ from assistant.knowledge.decisions import read_decisions
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.strict_yaml import parse_file
+from assistant.knowledge.wishes import read_wishes
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 
 MAX_NAME = 200
-_FIELDS = ("name", "as_of", "answers", "decisions", "expect", "expect_reasons")
+_FIELDS = ("name", "as_of", "answers", "week", "decisions", "expect", "expect_reasons")
 
 
 def read_case(path: Path, kb: KnowledgeBase) -> Case:
@@ -49,10 +50,11 @@ def read_case(path: Path, kb: KnowledgeBase) -> Case:
     expect = _mapping(data, "expect", parsed, problems)
     reasons = _reasons(data, parsed, problems)
     decisions = read_decisions(data.get("decisions", []), kb, parsed, problems)
+    wishes = read_wishes(data.get("week", {}), kb, parsed, problems)
     if problems:
         raise InputProblems(problems)
     assert as_of is not None
-    return Case(name, as_of, answers, expect, reasons, decisions)
+    return Case(name, as_of, answers, expect, reasons, decisions, wishes)
 
 
 def _name(data: dict[str, Any], parsed: Parsed, problems: list[Problem]) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from assistant.model.values import Value
+from assistant.model.wishes import WeekWishes
 
 
 @dataclass(frozen=True)
@@ -41,3 +42,4 @@ class Case:
     expect: Mapping[str, Any] = field(default_factory=dict)
     expect_reasons: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     decisions: tuple[Decision, ...] = ()
+    week: WeekWishes = field(default_factory=WeekWishes)

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.engine import CompiledBook, EngineChoice, compile_knowledge, run_engine
@@ -10,6 +11,7 @@ from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan, PlanSection
+from assistant.model.programme import Programme
 from assistant.model.rules import Audience
 from assistant.model.values import Status
 from assistant.plan.decisions import compose_decisions, decided_flags
@@ -28,6 +30,8 @@ from assistant.plan.sentences import Narrator
 from assistant.plan.special import compose_special
 from assistant.plan.views import composite_facts
 from assistant.plan.visibility import is_stopped, visible_conclusions
+from assistant.plan.week import catalogue_of
+from assistant.programme.catalogue import Catalogue
 
 
 @dataclass(frozen=True)
@@ -43,6 +47,11 @@ class Planner:
     layout: PlanLayout
     engine: EngineChoice | None = None
 
+    @cached_property
+    def catalogue(self) -> Catalogue:
+        """Exercises, muscles and the coach's settings of the week. Raises InputProblems."""
+        return catalogue_of(self.kb)
+
     def run(self, case: Case) -> Run:
         """Return what the rules make of a case. Raises EngineFault if the engines disagree."""
         given = {**case.answers, **decided_flags(case.decisions, self.on)}
@@ -54,8 +63,11 @@ class Planner:
         """Return the one who words this run for an audience."""
         return Narrator(self.kb, run, self.on, audience, Phrasebook(self.kb, imperial))
 
-    def plan(self, case: Case, narrator: Narrator) -> Plan:
-        """Return the plan of a run already made (`narrator.run`), for the narrator's audience."""
+    def plan(self, case: Case, narrator: Narrator, programme: Programme | None = None) -> Plan:
+        """Return the plan of a run already made (`narrator.run`), for the narrator's audience.
+
+        programme: the solved week (`assistant.plan.week`); it costs seconds, so it is made apart.
+        """
         run, kb = narrator.run, self.kb
         shown = visible_conclusions(kb, run, narrator.audience)
         views = dict(composite_facts(kb, run))
@@ -76,6 +88,7 @@ class Planner:
             run=run,
             unknown=_unanswered(kb, case.answers),
             assumptions=run.assumptions,
+            programme=None if is_stopped(run) else programme,
             views=views,
         )
 

@@ -161,7 +161,9 @@ def missed_session(
             if all(_SHORT in (other.type, missed.type) for other in near):
                 moved = dataclasses.replace(missed, day=spare)
                 sessions = sorted([*rest, moved], key=lambda item: DAYS.index(item.day))
-                return MissedSession(tuple(sessions), spare, f"do it on {spare} instead")
+                return MissedSession(
+                    tuple(sessions), spare, "do it on a free day with room around it"
+                )
     wanted = {
         muscle
         for line in missed.lines
@@ -175,7 +177,8 @@ def missed_session(
     added -= sum(line.sets for s in rest for line in s.lines)
     advice = "let it go and go on with the next session"
     if added:
-        advice = f"let it go; {added} sets of its priority work ride on later days that have time"
+        sets = "one set" if added == 1 else f"{added} sets"
+        advice = f"let it go; {sets} of its priority work can be added on later days that have time"
     return MissedSession(tuple(later), None, advice)
 
 

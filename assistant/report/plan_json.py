@@ -10,6 +10,7 @@ from assistant.model.sources import weakest
 from assistant.model.values import FactKey, split_key
 from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
+from assistant.report.programme_json import programme_document
 
 
 def plan_document(plan: Plan, narrator: Narrator) -> dict[str, Any]:
@@ -51,13 +52,19 @@ def plan_document(plan: Plan, narrator: Narrator) -> dict[str, Any]:
         "derivations": _derivations(plan, narrator),
         "assumptions": list(plan.assumptions),
         "unknown": list(plan.unknown),
-        "programme": plan.programme,
+        "programme": _programme(plan),
     }
 
 
 def plan_json(plan: Plan, narrator: Narrator) -> str:
     """Return the plan as JSON text, the same bytes for the same plan."""
     return json.dumps(plan_document(plan, narrator), ensure_ascii=False, indent=2) + "\n"
+
+
+def _programme(plan: Plan) -> dict[str, Any] | None:
+    if plan.programme is None:
+        return None
+    return programme_document(plan.programme, for_coach=plan.audience == "coach")
 
 
 def _fact(kb: KnowledgeBase, key: FactKey, fact: FactValue) -> dict[str, Any]:

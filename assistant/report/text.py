@@ -1,6 +1,7 @@
 """Plans and explanations as text for a terminal or a printer: 80 columns, no colour needed."""
 
 import textwrap
+from collections.abc import Sequence
 
 from assistant.explain.why import Explanation, Step
 from assistant.model.knowledge import KnowledgeBase
@@ -9,8 +10,12 @@ from assistant.model.plan import Line, Plan
 WIDTH = 80
 
 
-def plan_text(plan: Plan) -> str:
-    """Return the whole plan as text."""
+# The sessions stand behind the section that says how much training there is.
+WEEK_FOLLOWS = "training"
+
+
+def plan_text(plan: Plan, week: Sequence[str] = ()) -> str:
+    """Return the whole plan as text; `week`: the rows of the sessions, if there are any."""
     rows = [f"Plan for {plan.case_name}", f"As of {plan.as_of}"]
     rows.append("=" * max(len(row) for row in rows))
     for section in plan.sections:
@@ -21,6 +26,8 @@ def plan_text(plan: Plan) -> str:
             rows += _line(
                 line, show_grade=plan.audience == "coach", say_why=not _same(before, line)
             )
+        if section.id == WEEK_FOLLOWS:
+            rows += week
     rows += ["", _footer(plan)]
     return "\n".join(rows) + "\n"
 

@@ -1,54 +1,111 @@
-"""The week as a coach's sheet."""
+"""The week as a sheet to train from: sessions in order, doses, loads, swaps."""
 
 import textwrap
+from collections.abc import Iterable
 
-from assistant.model.programme import Line, Programme
+from assistant.model.programme import Line, Programme, Session
+from assistant.model.rules import Audience
 from assistant.plan.phrases import Phrasebook, sentence_case
+from assistant.programme.progression import MissedSession
 
 WIDTH = 80
+_LB_PER_KG = 1 / 0.45359237
 
 
-def week_text(programme: Programme, phrases: Phrasebook, name: str, as_of: str) -> str:
-    """Return sessions in order of days, then what gave way and how far the search got."""
-    rows = [f"Week for {name}", f"As of {as_of}", "=" * 22]
+def sessions_text(programme: Programme, phrases: Phrasebook, audience: Audience) -> list[str]:
+    """Return the rows of all sessions, then how to find loads and what is left out."""
+    rows: list[str] = []
     for session in programme.sessions:
-        day, kind = phrases.label(session.day), phrases.label(session.type)
-        title = f"{day}: {kind}, about {session.minutes:.0f} of {session.minutes_allowed} minutes"
+        title = session_title(session, phrases)
         rows += ["", title, "-" * len(title)]
         for line in session.lines:
-            rows += _line(line)
-    if programme.muscles:
-        rows += ["", "Hard sets this week (fractions counted)", "-" * 39]
-        rows += [
-            f"- {sentence_case(phrases.label(m.muscle))}: {m.sets:g} over {m.sessions} days, "
-            f"asked {m.target:g}{' (priority)' if m.priority else ''}"
-            for m in sorted(programme.muscles, key=lambda m: (not m.priority, m.muscle))
-        ]
-    if programme.unmet:
-        rows += ["", "What gives way", "-" * 14]
-        for item in programme.unmet:
-            remedy = f" What would help: {item.remedy}" if item.remedy else ""
-            rows += _wrapped(f"{item.why}{remedy}", "- ", "  ")
-    rows += ["", "How far the search got", "-" * 22]
-    for phase in programme.phases:
-        state = "proven best" if phase.gap_percent == 0 else f"within {phase.gap_percent:.0f} %"
-        rows += _wrapped(f"{phase.title}: {state}", "- ", "  ")
-    rows += [w for note in programme.notes for w in _wrapped(note, "- ", "  ")]
-    return "\n".join([*rows, "", "Coaching information, not medical advice."]) + "\n"
-
-
-def _line(line: Line) -> list[str]:
-    unit = "" if line.measure == "repetitions" else f" {line.measure}"
-    dose = f"{line.sets} x {line.low} to {line.high}{unit}, {line.rir} in reserve"
-    load = f"{line.load_kg:g} kg" if line.load_kg is not None else ""
-    text = f"{line.order}. {line.name}: {dose}, rest {line.rest_s} s{', ' + load if load else ''}"
-    rows = _wrapped(text, "", "   ")
-    rows += _wrapped(f"why: {line.reason}", "   ", "   ")
-    if line.substitutes:
-        swaps = "; ".join(f"{item.name} ({item.changes})" for item in line.substitutes)
-        rows += _wrapped(f"or: {swaps}", "   ", "   ")
+            rows += _line(line, phrases, audience)
+    loads = _load_notes(programme)
+    if loads:
+        rows += titled("Finding the loads", loads)
+    if programme.notes:
+        rows += titled("Left out on purpose", [sentence_case(note) for note in programme.notes])
     return rows
 
 
-def _wrapped(text: str, first: str, rest: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest)
+def session_title(session: Session, phrases: Phrasebook) -> str:
+    """Return e.g. `Monday: lower body, about 41 of 60 minutes`."""
+    day, kind = phrases.label(session.day), phrases.label(session.type)
+    return f"{day}: {kind}, about {session.minutes:.0f} of {session.minutes_allowed} minutes"
+
+
+def titled(title: str, points: Iterable[str]) -> list[str]:
+    """Return a heading with points under it."""
+    return ["", title, "-" * len(title), *(row for p in points for row in wrapped(p, "- ", "  "))]
+
+
+def missed_text(day: str, after: MissedSession, phrases: Phrasebook) -> list[str]:
+    """Return what becomes of the week after a missed day."""
+    where = f", {phrases.label(after.moved_to)}" if after.moved_to else ""
+    said = f"{phrases.label(day)} was missed: {after.advice}{where}"
+    return titled("After the missed day", [said])
+
+
+def wrapped(text: str, first: str, rest: str) -> list[str]:
+    """Return a text broken into rows of the sheet's width."""
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
+    )
+
+
+def dose(line: Line, audience: Audience) -> str:
+    """Return sets, range and effort in the reader's words."""
+    unit = "" if line.measure == "repetitions" else f" {line.measure}"
+    sets = f"{line.sets} set{'s' if line.sets != 1 else ''}"
+    if audience == "coach":
+        effort = f"{line.rir} in reserve"
+    elif line.measure != "repetitions":
+        effort = "stop while it still looks good"
+    else:
+        effort = f"stop with {line.rir} good one{'s' if line.rir != 1 else ''} left"
+    return f"{sets} of {line.low} to {line.high}{unit}, {effort}, rest {line.rest_s} s"
+
+
+def load(line: Line, phrases: Phrasebook) -> str:
+    """Return the starting load in the reader's units, or an empty text."""
+    if line.load_kg is None:
+        return ""
+    if phrases.imperial:
+        return f"{line.load_kg * _LB_PER_KG:.0f} lb"
+    return f"{line.load_kg:g} kg"
+
+
+def _line(line: Line, phrases: Phrasebook, audience: Audience) -> list[str]:
+    start = load(line, phrases)
+    text = f"{line.order}. {line.name}: {dose(line, audience)}{', ' + start if start else ''}"
+    rows = wrapped(text, "", "   ")
+    if audience == "coach":
+        rows += wrapped(f"why: {line.reason}", "   ", "   ")
+        if start:
+            rows += wrapped(f"load: {line.load_note}", "   ", "   ")
+    if line.substitutes:
+        swaps = "; ".join(f"{item.name} ({_spares(item.changes)})" for item in line.substitutes)
+        rows += wrapped(f"or: {swaps}", "   ", "   ")
+    return rows
+
+
+def _spares(changes: str) -> str:
+    return {"equipment": "if the kit is taken", "joint": "if a joint complains"}.get(
+        changes, changes
+    )
+
+
+def _load_notes(programme: Programme) -> list[str]:
+    """Say each way to find a load once, with how many exercises it is for."""
+    by_note: dict[str, list[str]] = {}
+    for session in programme.sessions:
+        for line in session.lines:
+            if line.load_kg is None and line.load_note:
+                names = by_note.setdefault(line.load_note, [])
+                if line.name not in names:
+                    names.append(line.name)
+    most = max((len(names) for names in by_note.values()), default=0)
+    return [
+        sentence_case(note) if len(names) == most else f"{', '.join(names)}: {note}"
+        for note, names in sorted(by_note.items(), key=lambda item: -len(item[1]))
+    ]

@@ -1,0 +1,105 @@
+"""What `plan` and `week` share: solving the week, a missed day, a forced exercise and its price."""
+
+import argparse
+import dataclasses
+from dataclasses import dataclass
+
+from assistant.model.case import Case
+from assistant.model.derivation import Run
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.programme import Programme, Session
+from assistant.plan import Planner
+from assistant.plan.week import week_request
+from assistant.programme.naming import exercise_meant
+from assistant.programme.progression import MissedSession, missed_session
+from assistant.programme.request import DAYS, Pin, ProgrammeRequest
+from assistant.programme.week import PinPrice, plan_week, price_of_pin
+
+# A week is a pure function of its request and the book, so one process solves each only once.
+_solved: dict[tuple[str, str], Programme] = {}
+
+
+@dataclass(frozen=True)
+class ShownWeek:
+    """A solved week and what was asked of it.
+
+    price: of a forced exercise. missed: the day that was missed and what is advised.
+    """
+
+    programme: Programme
+    request: ProgrammeRequest
+    price: PinPrice | None = None
+    missed: tuple[str, MissedSession] | None = None
+
+
+def add_week_options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the week."""
+    parser.add_argument("--seed", type=int, default=1, help="seed of the search (default: 1)")
+    parser.add_argument(
+        "--with",
+        dest="with_exercise",
+        metavar="EXERCISE",
+        help="force an exercise into the week and show the price",
+    )
+    parser.add_argument("--on", dest="on_day", metavar="DAY", help="the day for --with, e.g. thu")
+    parser.add_argument("--missed", metavar="DAY", help="what becomes of the week, e.g. tue")
+
+
+def week_for(args: argparse.Namespace, case: Case, planner: Planner, run: Run) -> ShownWeek | None:
+    """Solve the week of a run, None where there is none to give. Raises InputProblems."""
+    if not 0 <= args.seed < 2**31:
+        raise InputProblems(
+            [Problem("--seed", "bad-value", f"`{args.seed}`; allowed: 0 to {2**31 - 1}")]
+        )
+    request = week_request(run, planner.catalogue, args.seed, case.week)
+    if args.on_day is not None and args.with_exercise is None:
+        text = "a day needs an exercise; add --with EXERCISE"
+        raise InputProblems([Problem("--on", "bad-value", text)])
+    if request is None:
+        return None
+    if args.with_exercise is not None:
+        week = _forced(args, planner, request)
+    else:
+        week = ShownWeek(_solve(planner, request), request)
+    return _after_missing(args.missed, week, planner) if args.missed is not None else week
+
+
+def _solve(planner: Planner, request: ProgrammeRequest) -> Programme:
+    key = (planner.kb.logic_hash, repr(request))
+    if key not in _solved:
+        _solved[key] = plan_week(request, planner.catalogue)
+    return _solved[key]
+
+
+def _forced(args: argparse.Namespace, planner: Planner, request: ProgrammeRequest) -> ShownWeek:
+    try:
+        exercise = exercise_meant(args.with_exercise, request, planner.catalogue)
+    except ValueError as error:
+        raise InputProblems([Problem("--with", "unknown-exercise", str(error))]) from None
+    if args.on_day is not None and args.on_day not in request.available_days:
+        text = (
+            f"`{args.on_day}` is no day this client trains; "
+            f"allowed: {', '.join(request.available_days)}"
+        )
+        raise InputProblems([Problem("--on", "bad-day", text)])
+    price = price_of_pin(request, planner.catalogue, Pin(exercise, args.on_day))
+    return ShownWeek(price.forced, request, price=price)
+
+
+def _after_missing(day: str, week: ShownWeek, planner: Planner) -> ShownWeek:
+    trained = [session.day for session in week.programme.sessions]
+    if day not in trained:
+        known = "is no training day of this week" if day in DAYS else "is no day"
+        text = f"`{day}` {known}; allowed: {', '.join(trained) or 'none'}"
+        raise InputProblems([Problem("--missed", "bad-day", text)])
+    after = missed_session(week.request, week.programme, day, planner.catalogue)
+    return ShownWeek(
+        programme=_with_sessions(week.programme, after.sessions),
+        request=week.request,
+        price=week.price,
+        missed=(day, after),
+    )
+
+
+def _with_sessions(programme: Programme, sessions: tuple[Session, ...]) -> Programme:
+    return dataclasses.replace(programme, sessions=sessions)

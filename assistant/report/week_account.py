@@ -1,0 +1,120 @@
+"""What the coach asks of a week: does it reach the targets, what gave way, how far the search got."""
+
+from collections.abc import Mapping
+
+from assistant.model.programme import Phase, Programme
+from assistant.plan.phrases import Phrasebook, sentence_case
+from assistant.programme.block import NextBlock
+from assistant.programme.catalogue import Catalogue
+from assistant.programme.progression import BlockWeek
+from assistant.programme.week import PinPrice
+from assistant.report.week_text import titled
+
+
+def targets_text(programme: Programme, phrases: Phrasebook) -> list[str]:
+    """Return weekly sets and sessions per muscle against what was asked, priorities first."""
+    points = [
+        f"{sentence_case(phrases.label(m.muscle))}: {m.sets:g} over {m.sessions} "
+        f"day{'s' if m.sessions != 1 else ''}, asked {m.target:g}{' (priority)' if m.priority else ''}"
+        for m in sorted(programme.muscles, key=lambda m: (not m.priority, m.muscle))
+    ]
+    return titled("Hard sets this week (fractions counted)", points) if points else []
+
+
+def gives_way_text(programme: Programme) -> list[str]:
+    """Return what the week does not hold of what was asked, and what would buy it back."""
+    points = [
+        f"{sentence_case(item.why)}{'. What would help: ' + item.remedy if item.remedy else ''}"
+        for item in programme.unmet
+    ]
+    return titled("What gives way", points) if points else []
+
+
+def search_text(programme: Programme) -> list[str]:
+    """Return how far the search got, phase by phase, and the limits with no room left."""
+    rows = []
+    if programme.phases:
+        rows += titled("How far the search got", [_phase(phase) for phase in programme.phases])
+    if programme.binding:
+        rows += titled("Limits with no room left", [sentence_case(b) for b in programme.binding])
+    return rows
+
+
+def block_text(
+    weeks: tuple[BlockWeek, ...], next_block: NextBlock, catalogue: Catalogue
+) -> list[str]:
+    """Return what changes from week to week, and what changes when the block ends."""
+    points: list[str] = []
+    start = 0
+    while start < len(weeks):
+        end = start
+        while end + 1 < len(weeks) and weeks[end + 1].say == weeks[start].say:
+            end += 1
+        numbers = f"Week {weeks[start].number}"
+        if end > start:
+            numbers = f"Weeks {weeks[start].number} to {weeks[end].number}"
+        points.append(f"{numbers}: {weeks[start].say}")
+        start = end + 1
+    swaps = [
+        f"{catalogue.exercises[s.old].name} makes room for {catalogue.exercises[s.new].name}: {s.why}"
+        for s in next_block.swaps
+    ]
+    kept = ", ".join(catalogue.exercises[name].name for name in next_block.kept_anchors)
+    after = [sentence_case(next_block.why), *([f"These stay: {kept}"] if kept else []), *swaps]
+    return [*titled("Through the block", points), *titled("When the block ends", after)]
+
+
+def price_text(price: PinPrice, phrases: Phrasebook) -> list[str]:
+    """Return what forcing an exercise or a day costs: phases, sets per muscle, lines that change."""
+    points = [
+        f"{phase.title}: {_worse(price.worse_by.get(phase.id, 0))}" for phase in price.forced.phases
+    ]
+    before = {m.muscle: m.sets for m in price.free.muscles}
+    changed = [
+        f"{phrases.label(m.muscle)} {before.get(m.muscle, 0):g} to {m.sets:g}"
+        for m in price.forced.muscles
+        if m.sets != before.get(m.muscle, 0)
+    ]
+    points.append(f"Weekly sets that change: {', '.join(changed) or 'none'}")
+    old, new = _lines(price.free), _lines(price.forced)
+    for title, keys in (("Comes in", new.keys() - old.keys()), ("Leaves", old.keys() - new.keys())):
+        named = [f"{new.get(k, old.get(k))} ({phrases.label(k[0])})" for k in sorted(keys)]
+        if named:
+            points.append(f"{title}: {', '.join(named)}")
+    return titled("The price of what you asked for", points)
+
+
+def about_text(
+    exercise: str, programme: Programme, phrases: Phrasebook, catalogue: Catalogue
+) -> list[str]:
+    """Return why an exercise is in the week, on which days, or why it is not."""
+    name = catalogue.exercises[exercise].name
+    points = [
+        f"{phrases.label(session.day)}, place {line.order}, {line.sets} sets: {line.reason}"
+        for session in programme.sessions
+        for line in session.lines
+        if line.exercise == exercise
+    ]
+    for item in programme.not_chosen:
+        if item.exercise == exercise:
+            behind = f" ({item.behind} points behind)" if item.behind else ""
+            points.append(f"Not in this week: {item.why}{behind}")
+    if not programme.sessions:
+        points.append("There are no sessions this week")
+    return titled(name, points)
+
+
+def _lines(programme: Programme) -> Mapping[tuple[str, str], str]:
+    return {(s.day, line.exercise): line.name for s in programme.sessions for line in s.lines}
+
+
+def _phase(phase: Phase) -> str:
+    if phase.gap_percent == 0:
+        return f"{phase.title}: proven best"
+    return f"{phase.title}: within {phase.gap_percent:.0f} % of what could be proven"
+
+
+def _worse(points: int) -> str:
+    if points == 0:
+        return "no worse"
+    return f"{points} points worse" if points > 0 else f"{-points} points better"
