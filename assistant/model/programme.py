@@ -70,7 +70,8 @@ class MuscleWeek:
 class Unmet:
     """Something asked for that the week does not hold.
 
-    `kind` is refused, family, floor, low, sessions, angle, lead, target, pin or empty_day. `remedy`
+    `kind` is refused, empty_day, thin_day, family, floor, low, sessions, angle, lead, lead_sessions,
+    target or pin. `remedy`
     is the cheapest change that was tried in a second solve and worked, or empty.
     """
 
@@ -84,7 +85,11 @@ class Unmet:
 
 @dataclass(frozen=True)
 class Phase:
-    """One phase of the search: value reached, proven bound, and the gap between them in percent."""
+    """One phase of the search: value reached, proven bound, and the gap between them in percent.
+
+    A percent of a small number misleads, so `gap_words` says in sets or rank points how much better
+    a week could be at most.
+    """
 
     id: str
     title: str
@@ -93,6 +98,7 @@ class Phase:
     value: int
     bound: int
     gap_percent: float
+    gap_words: str = ""
 
 
 @dataclass(frozen=True)

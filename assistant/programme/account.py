@@ -6,8 +6,10 @@ from collections.abc import Iterable, Mapping
 
 from assistant.model.programme import MuscleWeek, NotChosen, Session
 from assistant.programme.catalogue import Catalogue
+from assistant.programme.days import Day
+from assistant.programme.model import session_size
 from assistant.programme.pool import HIGH, Candidate, Pool
-from assistant.programme.request import ProgrammeRequest
+from assistant.programme.request import DAYS, ProgrammeRequest
 from assistant.programme.solve import Chosen
 from assistant.programme.trade import HALF_CREDIT
 
@@ -109,8 +111,8 @@ def binding_limits(
             found.append(
                 f"{session.day}: the clock ({left:.0f} of {session.minutes_allowed} min left)"
             )
-        short = session.type == "short"
-        most = limits.exercises_per_short_session_max if short else limits.exercises_per_session_max
+        place = Day(session.day, DAYS.index(session.day), session.type, session.minutes_allowed)
+        most = session_size(place, catalogue.settings).exercises_max
         if len(session.lines) >= most:
             found.append(f"{session.day}: {most} exercises, the most a session holds")
         axial = sum(

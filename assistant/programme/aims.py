@@ -7,7 +7,14 @@ from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
-from assistant.programme.model import QUARTERS, Expression, Place, WeekModel, quarters
+from assistant.programme.model import (
+    QUARTERS,
+    Expression,
+    Place,
+    WeekModel,
+    least_exercises,
+    quarters,
+)
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.settings import Settings
 
@@ -41,12 +48,18 @@ class Aims:
                 missing = self._bool(f"missing_{family.id}")
                 self.week.model.add_bool_or([*uses, missing])
                 total = total + weights["missing_family"] * missing
-        for muscle, floor in self.request.floors_sets.items():
+        for muscle in self.request.floors_sets:
             if muscle in self.week.reachable:
-                short = self._short(f"floor_{muscle}", self.week.week(muscle), quarters(floor))
+                floor = quarters(self._floor(muscle))
+                short = self._short(f"floor_{muscle}", self.week.week(muscle), floor)
                 total = total + weights["floor_quarter_set"] * short
         for day in self.week.layout.days:
-            total = total + weights["empty_day"] * (1 - self.week.open_days[day.id])
+            is_open = self.week.open_days[day.id]
+            total = total + weights["empty_day"] * (1 - is_open)
+            count = sum(place.used for place in self.week.places if place.day == day)
+            least = least_exercises(day, self.settings)
+            thin = self._short(f"thin_{day.id}", count, least * is_open)
+            total = total + weights["thin_day"] * thin
             for part in self.settings.week.day_parts.get(day.type, ()):
                 places = self.week.with_patterns(part.patterns)
                 uses = [place.used for place in places if place.day == day]
@@ -55,6 +68,13 @@ class Aims:
                     self.week.model.add_bool_or([*uses, missing])
                     total = total + weights["day_part"] * missing
         return total
+
+    def _floor(self, muscle: str) -> float:
+        floor, tight = self.request.floors_sets[muscle], self.settings.week.tight_weeks
+        minutes = sum(day.minutes for day in self.week.layout.days)
+        if muscle in self.request.priority_muscles or muscle not in tight.muscles:
+            return floor
+        return min(floor, tight.floor_sets) if minutes <= tight.up_to_minutes else floor
 
     def _priorities(self, weights: Weights) -> Expression:
         total: Expression = 0
@@ -70,6 +90,7 @@ class Aims:
             wanted = min(self.request.target_sessions.get(muscle, 0), len(self.week.layout.days))
             total = total + factor * (
                 weights["low_quarter_set"] * self._short(f"low_{muscle}", sets, low)
+                + weights["half_low_quarter_set"] * self._short(f"half_{muscle}", sets, low // 2)
                 + weights["session"] * self._short(f"sessions_{muscle}", sessions, wanted)
                 + weights["angle"] * self._missing_angles(muscle)
             )
@@ -118,6 +139,7 @@ class Aims:
 
     def _quality(self, weights: Weights) -> Expression:
         total: Expression = 0
+        level = self.settings.week.levels[self.request.training_level]
         used: dict[str, list[Place]] = {}
         for place in self.week.places:
             used.setdefault(place.candidate.exercise.id, []).append(place)
@@ -136,12 +158,14 @@ class Aims:
                 self.week.model.add_implication(place.used, held)
             distinct.append(held)
             total = total + weights["distinct_exercise"] * held
+            if places[0].candidate.kind == "compound" and len(places) > 1:
+                again = self._over(f"again_{name}", sum(place.used for place in places), 1)
+                total = total + level.repeated_big_lift * again
             if name in kept:
                 self.week.model.add_bool_or([*(place.used for place in places), ~held])
                 total = total + weights["dropped_exercise"] * (1 - held)
             elif kept:
                 total = total + weights["new_exercise"] * held
-        level = self.settings.week.levels[self.request.training_level]
         crowd = self._over("distinct", sum(distinct), level.comfortable_exercises_per_week)
         return total + weights["over_comfortable_exercises"] * crowd
 

@@ -5,6 +5,7 @@ Sets are counted in quarters, time in whole seconds, so every number in the mode
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
@@ -15,7 +16,7 @@ from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day, Layout
 from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.settings import Settings
+from assistant.programme.settings import SessionSize, Settings
 from assistant.programme.trade import FULL_CREDIT, HALF_CREDIT
 
 QUARTERS = 4
@@ -154,6 +155,27 @@ def least_sets(candidate: Candidate, day: Day, settings: Settings) -> int:
     return limits.sets_per_exercise_min
 
 
+def session_size(day: Day, settings: Settings) -> SessionSize:
+    """The number of exercises and of lines with the least sets that fit the day's minutes."""
+    limits = settings.limits
+    size = next(
+        (size for size in limits.session_sizes if day.minutes <= size.up_to_minutes),
+        limits.session_sizes[-1],
+    )
+    if day.type != "short":
+        return size
+    most = min(size.exercises_max, limits.exercises_per_short_session_max)
+    return dataclasses.replace(size, exercises_max=most)
+
+
+def least_exercises(day: Day, settings: Settings) -> int:
+    """Fewer exercises than this make a thin day."""
+    limits = settings.limits
+    if day.type == "short":
+        return limits.exercises_per_short_session_min
+    return limits.exercises_per_session_min
+
+
 def _place(model: cp_model.CpModel, candidate: Candidate, day: Day, settings: Settings) -> Place:
     name = f"{candidate.exercise.id}_{day.id}"
     least = least_sets(candidate, day, settings)
@@ -173,14 +195,16 @@ def _limit_sessions(week: WeekModel, settings: Settings) -> None:
         today = [place for place in week.places if place.day == day]
         count = sum(place.used for place in today)
         seconds = sum(place.seconds(settings) for place in today)
-        short = day.type == "short"
-        most = limits.exercises_per_short_session_max if short else limits.exercises_per_session_max
-        least = (
-            limits.exercises_per_short_session_min if short else limits.exercises_per_session_min
-        )
         is_open = week.open_days[day.id]
-        week.model.add(count <= most * is_open)
-        week.model.add(count >= least * is_open)
+        size = session_size(day, settings)
+        week.model.add(count <= size.exercises_max * is_open)
+        week.model.add(count >= is_open)
+        short_lines = [
+            place.used - place.steps[0]
+            for place in today
+            if place.steps and place.least_sets == limits.sets_per_exercise_min
+        ]
+        week.model.add(sum(short_lines) <= size.short_lines_max)
         budget = day.minutes * 60 - warm_up_seconds(day.type, day.minutes, settings)
         week.model.add(seconds <= budget * is_open)
         patterns = sorted({place.candidate.exercise.pattern for place in today})
@@ -199,12 +223,19 @@ def _limit_muscles(week: WeekModel, request: ProgrammeRequest) -> None:
 
 
 def _limit_repeats(week: WeekModel, settings: Settings) -> None:
+    limits = settings.limits
     by_exercise: dict[str, dict[str, cp_model.IntVar]] = {}
+    alike: dict[str, set[str]] = {}
     for place in week.places:
-        by_exercise.setdefault(place.candidate.exercise.id, {})[place.day.id] = place.used
-    for uses in by_exercise.values():
-        if len(uses) > settings.limits.same_exercise_days_per_week:
-            week.model.add(sum(uses.values()) <= settings.limits.same_exercise_days_per_week)
+        exercise = place.candidate.exercise
+        by_exercise.setdefault(exercise.id, {})[place.day.id] = place.used
+        if exercise.pattern in limits.one_day_patterns:
+            alike.setdefault(exercise.pattern, set()).add(exercise.id)
+    with_relative = {name for names in alike.values() if len(names) > 1 for name in names}
+    for name, uses in by_exercise.items():
+        most = 1 if name in with_relative else limits.same_exercise_days_per_week
+        if len(uses) > most:
+            week.model.add(sum(uses.values()) <= most)
         for first, second in week.layout.neighbours():
             if first.id in uses and second.id in uses:
                 week.model.add_at_most_one(uses[first.id], uses[second.id])
@@ -248,7 +279,7 @@ def _space_hard_days(week: WeekModel, settings: Settings) -> None:
 def _break_symmetry(week: WeekModel, request: ProgrammeRequest) -> None:
     """Orders days that could be swapped freely, hardest first for the first priority."""
     touching = {day.id for pair in week.layout.neighbours() for day in pair}
-    if request.pinned or not request.priority_muscles:
+    if request.pinned or request.previous_days or not request.priority_muscles:
         return
     free = [day for day in week.layout.days if day.id not in touching]
     for first, second in pairwise(free):

@@ -167,6 +167,8 @@ def _worth_solving(
         pattern = item.exercise.pattern
         serves = any(muscle in item.exercise.primary for muscle in request.priority_muscles)
         limit = usual + sizes.more_for_priority if serves else usual
+        if pattern in catalogue.settings.limits.one_day_patterns:
+            limit = max(limit, usual + 1)
         if pattern in open_patterns and taken.get(pattern, 0) < limit:
             taken[pattern] = taken.get(pattern, 0) + 1
             kept[item.exercise.id] = item

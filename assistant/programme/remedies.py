@@ -14,12 +14,16 @@ from assistant.programme.request import DAYS, ProgrammeRequest
 from assistant.programme.settings import Settings
 from assistant.programme.solve import solve
 
-_WORTH_TRYING = ("empty_day", "family", "floor", "low", "sessions", "angle")
+_WORTH_TRYING = ("empty_day", "thin_day", "family", "floor", "low", "sessions", "angle")
 _LAST_PHASE = "priorities"
 
 
 def with_remedies(
-    unmet: tuple[Unmet, ...], request: ProgrammeRequest, layout: Layout, catalogue: Catalogue
+    unmet: tuple[Unmet, ...],
+    phases: tuple[Phase, ...],
+    request: ProgrammeRequest,
+    layout: Layout,
+    catalogue: Catalogue,
 ) -> tuple[Unmet, ...]:
     """Fills in the cheapest remedy that clears all heavy gaps, or the one that helps most.
 
@@ -29,7 +33,7 @@ def with_remedies(
     if not any(item.kind in _WORTH_TRYING for item in unmet):
         return unmet
     quick = _quick_settings(catalogue.settings)
-    now = _value(request, catalogue, quick)
+    now = tuple(phase.value for phase in phases[: _phases_compared(phases)])
     best: tuple[tuple[int, ...], str] | None = None
     for text, changed in _ideas(request, layout, catalogue):
         value = _value(changed, catalogue, quick)
@@ -112,6 +116,11 @@ def _value(request: ProgrammeRequest, catalogue: Catalogue, quick: Settings) -> 
     week = build_model(request, build_pool(request, catalogue), layout, quick)
     phases: tuple[Phase, ...] = solve(week, request, quick, _LAST_PHASE).phases
     return tuple(phase.value for phase in phases)
+
+
+def _phases_compared(phases: tuple[Phase, ...]) -> int:
+    names = [phase.id for phase in phases]
+    return names.index(_LAST_PHASE) + 1 if _LAST_PHASE in names else len(names)
 
 
 def _quick_settings(settings: Settings) -> Settings:

@@ -25,6 +25,15 @@ class ClockSettings:
 
 
 @dataclass(frozen=True)
+class SessionSize:
+    """How many exercises a session of so many minutes holds, and how many of them two sets long."""
+
+    up_to_minutes: int
+    exercises_max: int
+    short_lines_max: int
+
+
+@dataclass(frozen=True)
 class LimitSettings:
     """Hard limits of a session and a week."""
 
@@ -33,10 +42,11 @@ class LimitSettings:
     sets_per_exercise_max: int
     two_set_compounds_up_to_minutes: int
     excess_free_percent: int
+    session_sizes: tuple[SessionSize, ...]
     exercises_per_session_min: int
-    exercises_per_session_max: int
     exercises_per_short_session_min: int
     exercises_per_short_session_max: int
+    one_day_patterns: tuple[str, ...]
     same_exercise_days_per_week: int
     high_axial_sets_per_session: int
     high_axial_sets_per_week: int
@@ -104,6 +114,7 @@ class LevelSettings:
 
     max_skill: int
     comfortable_exercises_per_week: int
+    repeated_big_lift: int
 
 
 @dataclass(frozen=True)
@@ -123,6 +134,15 @@ class Angle:
     name: str
     patterns: tuple[str, ...]
     needs_sets: int
+
+
+@dataclass(frozen=True)
+class TightWeeks:
+    """Weeks of so few minutes that small muscles are asked for less than their floor."""
+
+    up_to_minutes: int
+    floor_sets: float
+    muscles: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -206,6 +226,7 @@ class WeekSettings:
     shapes: tuple[Shape, ...]
     day_regions: Mapping[str, tuple[str, ...]]
     day_parts: Mapping[str, tuple[Family, ...]]
+    tight_weeks: TightWeeks
     restrictions: Mapping[str, Restriction]
     phases: tuple[PhaseSettings, ...]
     priority_order_factors: tuple[int, ...]

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from assistant.model.programme import MuscleWeek, Unmet
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout
+from assistant.programme.model import least_exercises
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.solve import Chosen
 
@@ -22,7 +23,7 @@ def find_unmet(
     """Lists gaps in order of weight: whole body first, then priorities, then targets."""
     lines, weeks = tuple(chosen), tuple(muscles)
     return (
-        *_missing_days(lines, layout),
+        *_missing_days(lines, layout, catalogue),
         *_missing_families(lines, catalogue),
         *_floors(weeks, reachable, catalogue),
         *_priorities(lines, weeks, reachable, layout, request, catalogue),
@@ -30,11 +31,18 @@ def find_unmet(
     )
 
 
-def _missing_days(lines: tuple[Chosen, ...], layout: Layout) -> Iterable[Unmet]:
+def _missing_days(
+    lines: tuple[Chosen, ...], layout: Layout, catalogue: Catalogue
+) -> Iterable[Unmet]:
     for day in layout.days:
-        if not any(item.day == day for item in lines):
+        count = sum(item.day == day for item in lines)
+        least = least_exercises(day, catalogue.settings)
+        if not count:
             why = f"{day.minutes} minutes as a {day.type} day hold no useful session"
             yield Unmet("empty_day", day.id, 1, 0, why, "")
+        elif count < least:
+            why = f"{day.id} holds only {count} of the {least} exercises that make a full session"
+            yield Unmet("thin_day", day.id, least, count, why, "")
 
 
 def _missing_families(lines: tuple[Chosen, ...], catalogue: Catalogue) -> Iterable[Unmet]:

@@ -41,7 +41,7 @@ def plan_week(
     muscles = _muscle_weeks(volume, request, catalogue)
     unmet = find_unmet(solution.chosen, muscles, reachable, layout, request, catalogue)
     if try_remedies:
-        unmet = with_remedies(unmet, request, layout, catalogue)
+        unmet = with_remedies(unmet, solution.phases, request, layout, catalogue)
     return Programme(
         sessions=sessions,
         muscles=muscles,

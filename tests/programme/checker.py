@@ -85,7 +85,7 @@ def violations(week: list[Entry], request: ProgrammeRequest, types: dict[str, st
     return found + _week_faults(week, request)
 
 
-def _minutes(day: str, kind: str, request: ProgrammeRequest) -> int:
+def session_minutes(day: str, kind: str, request: ProgrammeRequest) -> int:
     usual = request.minutes_per_session
     usual = min(usual, request.short_minutes) if kind == "short" else usual
     return request.minutes_on.get(day, usual)
@@ -95,13 +95,16 @@ def _session_faults(
     today: list[Entry], day: str, kind: str, request: ProgrammeRequest
 ) -> list[str]:
     found = []
-    minutes = _minutes(day, kind, request)
+    minutes = session_minutes(day, kind, request)
     warm_up = 180 if kind == "short" or minutes <= 30 else 300
     needed = warm_up + sum(seconds_of(entry) for entry in today)
     if needed > minutes * 60:
         found.append(f"{day}: {needed / 60:.1f} of {minutes} minutes")
-    if len(today) > (4 if kind == "short" else 8):
+    size = next(s for s in setting("limits", "session_sizes") if minutes <= s["up_to_minutes"])
+    if len(today) > min(size["exercises_max"], 4 if kind == "short" else 99):
         found.append(f"{day}: {len(today)} exercises")
+    if sum(entry.sets == 2 for entry in today) > size["short_lines_max"]:
+        found.append(f"{day}: too many lines of two sets")
     patterns = [rows()[entry.exercise]["pattern"] for entry in today]
     if len(set(patterns)) < len(patterns):
         found.append(f"{day}: a movement pattern stands twice")
@@ -169,6 +172,11 @@ def _week_faults(week: list[Entry], request: ProgrammeRequest) -> list[str]:
         if len(days) > 2:
             found.append(f"{exercise} stands on {len(days)} days")
         found += [f"{exercise} on neighbouring days" for a in days for b in days if _next(a, b)]
+        found += [
+            f"{exercise} twice, though a relative can be done"
+            for _ in days[1:2]
+            if _once(exercise, request)
+        ]
     axial = {e.day for e in week if rows()[e.exercise]["axial_load"] == "high"}
     found += [f"high axial load on {a} and {b}" for a in axial for b in axial if _next(a, b)]
     if sum(e.sets for e in week if rows()[e.exercise]["axial_load"] == "high") > 14:
@@ -181,6 +189,16 @@ def _week_faults(week: list[Entry], request: ProgrammeRequest) -> list[str]:
         hard |= {e.day for e in week if e.zone == "heavy" and credit(e.exercise, muscle) >= 1}
         found += [f"{muscle}: hard on {a} and {b}" for a in hard for b in hard if _next(a, b)]
     return found
+
+
+def _once(exercise: str, request: ProgrammeRequest) -> bool:
+    """True for a big hinge of which this client may do another one."""
+    pattern = rows()[exercise]["pattern"]
+    return pattern in setting("limits", "one_day_patterns") and any(
+        not _exercise_faults(Entry("mon", name, 3, _any_zone(name)), request)
+        for name, row in rows().items()
+        if row["pattern"] == pattern and name != exercise
+    )
 
 
 def _next(first: str, second: str) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assistant.programme.request import ProgrammeRequest
-from programme.checker import Entry, credit, rows, sets_by_day
+from programme.checker import Entry, credit, rows, session_minutes, sets_by_day
 from programme.documents import setting
 
 COUNTS_FROM = 2.0
@@ -35,14 +35,22 @@ def whole_body(
     for family in setting("week", "families"):
         if possible & set(family["patterns"]) and not done.keys() & set(family["patterns"]):
             total += weights["missing_family"]
-    for muscle, floor in request.floors_sets.items():
+    tight = setting("week", "tight_weeks")
+    minutes = sum(session_minutes(day, kind, request) for day, kind in types.items())
+    for muscle, usual in request.floors_sets.items():
+        small = muscle in tight["muscles"] and muscle not in request.priority_muscles
+        is_tight = small and minutes <= tight["up_to_minutes"]
+        floor = min(usual, tight["floor_sets"]) if is_tight else usual
         if reachable(pool, muscle):
             short = max(0.0, floor - sum(sets_by_day(week, muscle).values()))
             total += weights["floor_quarter_set"] * 4 * short
     for day, kind in types.items():
         today = [entry for entry in week if entry.day == day]
+        least = setting("limits", f"exercises_per_{'short_' if kind == 'short' else ''}session_min")
         if not today:
             total += weights["empty_day"]
+        else:
+            total += weights["thin_day"] * max(0, least - len(today))
         for part in setting("week", "day_parts").get(kind, []):
             if possible & set(part["patterns"]) and not _patterns(today).keys() & set(
                 part["patterns"]
@@ -69,7 +77,8 @@ def priorities(
             continue
         factor = factors[min(place, len(factors) - 1)]
         place += 1
-        short = max(0.0, request.target_sets[muscle][0] - sum(sets_by_day(week, muscle).values()))
+        low, sets = request.target_sets[muscle][0], sum(sets_by_day(week, muscle).values())
+        short, half_short = max(0.0, low - sets), max(0.0, round(4 * low) // 2 / 4 - sets)
         wanted = min(request.target_sessions.get(muscle, 0), len(types))
         missing = max(0, wanted - sessions(week, muscle))
         angles = sum(
@@ -79,6 +88,7 @@ def priorities(
         )
         total += factor * (
             weights["low_quarter_set"] * 4 * short
+            + weights["half_low_quarter_set"] * 4 * half_short
             + weights["session"] * missing
             + weights["angle"] * angles
         )
