@@ -29,6 +29,15 @@ _DENSITY_LOSS = Origin("Hall 2007, Br J Nutr 97:1059; Hall 2008, Int J Obes 32:5
 _DENSITY_GAIN = Origin("Hall 2008, Int J Obes 32:573; Hall 2011, Lancet 378:826", FROM_MEMORY)
 
 _PERSON = {"sex": "text", "age_years": "a", "height_cm": "cm", "weight_kg": "kg"}
+_LOG = {
+    "prior_kcal_per_day": "kcal/d",
+    "prior_error_kcal": "kcal/d",
+    "log_scatter_percent": "%",
+    "measured_kcal_per_day": "kcal/d",
+    "measured_low_kcal": "kcal/d",
+    "measured_high_kcal": "kcal/d",
+}
+_PACE = {"value": "%/wk", "low": "%/wk", "high": "%/wk", "line": "%/wk"}
 
 _RESTING = (
     calculator("energy.resting_mifflin", resting.mifflin_st_jeor, "kcal/d", _MIFFLIN, **_PERSON),
@@ -141,6 +150,22 @@ _MAINTENANCE = (
         measured_kcal_per_day="kcal/d",
         measured_error_kcal="kcal/d",
     ),
+    calculator(
+        "energy.maintenance_from_log",
+        measured.maintenance_from_log,
+        "kcal/d",
+        BY_DEFINITION,
+        **_LOG,
+    ),
+    calculator(
+        "energy.maintenance_from_log_ninety",
+        measured.maintenance_from_log_ninety,
+        "kcal/d",
+        BY_DEFINITION,
+        **_LOG,
+    ),
+    calculator("review.chance_above", measured.chance_above, "%", BY_DEFINITION, **_PACE),
+    calculator("review.chance_below", measured.chance_below, "%", BY_DEFINITION, **_PACE),
     calculator(
         "energy.density_of_loss",
         measured.energy_density_of_loss,

@@ -21,6 +21,8 @@ LEAN_DEPOSITION_KCAL_PER_KG = 230.0
 # Hall et al. 2011: about 100 kJ/d for each kg in the end (second-hand).
 LONG_RUN_KJ_PER_DAY_PER_KG = 100.0
 _KJ_PER_KCAL = 4.184
+# Standard errors on each side of a 90 % interval (normal distribution, table value).
+NINETY = 1.6448536269514722
 
 
 def measured_maintenance(
@@ -146,6 +148,58 @@ def blend(
     total = prior_weight + measured_weight
     value = (prior_kcal_per_day * prior_weight + measured_kcal_per_day * measured_weight) / total
     return around(value, total**-0.5)
+
+
+def maintenance_from_log(
+    prior_kcal_per_day: float,
+    prior_error_kcal: float,
+    log_scatter_percent: float,
+    measured_kcal_per_day: float,
+    measured_low_kcal: float,
+    measured_high_kcal: float,
+) -> Estimate:
+    """Return maintenance in the log's own units, plus and minus one standard error, in kcal/d.
+
+    The equation knows true kilocalories and the log its own: how far logs are off from one person
+    to the next (``log_scatter_percent`` of the prior) is added to the equation's error before the
+    two are weighed. ``measured_low_kcal`` and ``measured_high_kcal`` are a 90 % interval.
+    """
+    scatter = prior_kcal_per_day * require_not_negative("log_scatter_percent", log_scatter_percent)
+    prior_error = math.hypot(prior_error_kcal, scatter / 100.0)
+    error = standard_error_of_ninety(measured_low_kcal, measured_high_kcal)
+    return blend(prior_kcal_per_day, prior_error, measured_kcal_per_day, error)
+
+
+def maintenance_from_log_ninety(
+    prior_kcal_per_day: float,
+    prior_error_kcal: float,
+    log_scatter_percent: float,
+    measured_kcal_per_day: float,
+    measured_low_kcal: float,
+    measured_high_kcal: float,
+) -> Estimate:
+    """Return ``maintenance_from_log`` with the ends of its 90 % interval instead."""
+    one = maintenance_from_log(
+        prior_kcal_per_day, prior_error_kcal, log_scatter_percent, measured_kcal_per_day,
+        measured_low_kcal, measured_high_kcal,
+    )  # fmt: skip
+    return around(one.value, one.half_width * NINETY)
+
+
+def standard_error_of_ninety(low: float, high: float) -> float:
+    """Return the standard error behind a 90 % interval with normal errors (same unit)."""
+    return require_positive("width of the interval", high - low) / (2.0 * NINETY)
+
+
+def chance_above(value: float, low: float, high: float, line: float) -> float:
+    """Return the chance, in %, that a value with a 90 % interval lies above a line."""
+    scale = standard_error_of_ninety(low, high) * math.sqrt(2.0)
+    return 50.0 * math.erfc((line - value) / scale)
+
+
+def chance_below(value: float, low: float, high: float, line: float) -> float:
+    """Return the chance, in %, that a value with a 90 % interval lies below a line."""
+    return 100.0 - chance_above(value, low, high, line)
 
 
 def worst_cycle_bias(

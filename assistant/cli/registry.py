@@ -3,12 +3,13 @@
 import argparse
 from collections.abc import Callable
 
-from assistant.cli import intake, plan, referral, week, why
+from assistant.cli import intake, plan, referral, review, week, why
 
 COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"], None], ...] = (
     intake.add_parser,
     plan.add_parser,
     why.add_parser,
     week.add_parser,
+    review.add_parser,
     referral.add_parser,
 )

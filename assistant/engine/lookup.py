@@ -41,11 +41,10 @@ def choices_of(fact: FactDeclaration, kb: KnowledgeBase) -> tuple[str, ...]:
 def reference(fact: FactDeclaration, index: str | None, kb: KnowledgeBase) -> FactRef:
     """Return how a fact is referred to, and what it means that nothing is stored for it."""
     missing: bool | Status | None = None
-    if fact.origin == "answer":
+    is_given = fact.origin in {"answer", "record"}
+    if is_given:
         missing = Status.UNKNOWN
     elif fact.origin == "derived" and fact.type is FactType.BOOLEAN:
         missing = False
     order = choices_of(fact, kb) if fact.type is FactType.CHOICE else ()
-    return FactRef(
-        fact_key(fact.id, index), fact.id, fact.type, fact.origin == "answer", missing, order
-    )
+    return FactRef(fact_key(fact.id, index), fact.id, fact.type, is_given, missing, order)

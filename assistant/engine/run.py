@@ -25,11 +25,12 @@ def run_engine(
     on: dt.date,
     engine: EngineChoice | None = None,
     calculators: Mapping[str, Calculator] | None = None,
+    ranges: Mapping[FactKey, tuple[float | None, float | None]] | None = None,
 ) -> Run:
     """Return every final fact and, for every rule and element, why it did or did not fire.
 
     engine: None takes durable_rules where it is installed and CLIPS elsewhere; `both` runs both.
-    calculators: the registered calculators by name.
+    calculators: the registered calculators by name. ranges: low and high of given facts.
     Raises InputProblems for answers of the wrong kind or an engine that is not installed, and
     EngineFault where an engine fails, engines differ, or rules contradict each other.
     """
@@ -40,7 +41,8 @@ def run_engine(
     kinds = engine_kinds(engine)
     backends = [_backend(compiled, kind) for kind in kinds]
     outcomes = [
-        run_session(compiled, backend, start.values, calculators or {}) for backend in backends
+        run_session(compiled, backend, start.values, calculators or {}, ranges)
+        for backend in backends
     ]
     for other in outcomes[1:]:
         compare(compiled, outcomes[0], other)

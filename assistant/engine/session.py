@@ -38,13 +38,16 @@ def run_session(
     backend: Backend,
     values: Mapping[FactKey, Value],
     calculators: Mapping[str, Calculator],
+    ranges: Mapping[FactKey, tuple[float | None, float | None]] | None = None,
 ) -> Outcome:
     """Run a case. `values` holds answers (defaults already taken) and context facts.
+
+    ranges: low and high of given facts that carry them (what a record measured).
 
     Raises EngineFault if the engine misbehaves, a calculator refuses its inputs, or two rules
     conclude different values of a one-valued fact.
     """
-    outcome = Outcome(CaseFacts(dict(values), {}, calculators))
+    outcome = Outcome(CaseFacts(dict(values), dict(ranges or {}), calculators))
     with backend.case() as memory:
         session = _Session(book, memory, outcome)
         for level in range(1, book.program.levels + 1):

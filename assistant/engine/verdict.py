@@ -195,5 +195,5 @@ def _final_facts(
         elif value is not None:
             ref = book.refs[key]
             if ref.is_answer or not hidden & set(book.kb.facts[ref.fact_id].reveals):
-                facts[key] = FactValue(key, value)
+                facts[key] = FactValue(key, value, *outcome.facts.ranges.get(key, (None, None)))
     return facts

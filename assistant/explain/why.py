@@ -45,7 +45,7 @@ class Step:
 class Explanation:
     """What is known about one fact: its value in words and the steps that led to it.
 
-    origin: `answer`, `assumption`, `derived` or `context`. level: 0 for the fact asked about.
+    origin: `answer`, `record`, `assumption`, `derived` or `context`. level: 0 for the fact asked about.
     """
 
     key: FactKey

@@ -48,7 +48,8 @@ class Default(Document):
 class FactDeclaration(Document):
     """One fact of the vocabulary.
 
-    origin: `answer` comes from the person, `derived` from rules, `context` from the run (as-of date).
+    origin: `answer` comes from the person, `record` from what the client's record holds (asked by no
+    question, unknown without a record), `derived` from rules, `context` from the run (as-of date).
     index: the domain (book.yaml) the fact has one value for each of, e.g. `muscle`.
     tier: for safety answers only; what an unanswered question costs (A, B, C) or `free`.
     reveals: output ids; while one of them is withheld, no rule outside the screen stage may
@@ -59,7 +60,7 @@ class FactDeclaration(Document):
     id: FactId
     label: str
     type: FactType
-    origin: Literal["answer", "derived", "context"]
+    origin: Literal["answer", "record", "derived", "context"]
     unit: str = "1"
     range: tuple[float, float] | None = None
     choices: tuple[str, ...] = ()
@@ -91,6 +92,6 @@ class FactDeclaration(Document):
             raise ValueError("`combine: any` needs `type: boolean`")
         if self.default is not None and (self.tier in {"A", "B", "C"} or self.origin != "answer"):
             raise ValueError("a safety answer or a derived fact never takes a default")
-        if self.origin == "answer" and self.combine is not Combine.ONE:
+        if self.origin in {"answer", "record"} and self.combine is not Combine.ONE:
             raise ValueError("an answer has one value; `combine` is for derived facts")
         return self

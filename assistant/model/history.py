@@ -80,6 +80,23 @@ class DayNote:
 
 
 @dataclass(frozen=True)
+class Agreement:
+    """What coach and client agreed on a day; None where it stayed as it was.
+
+    energy_target_kcal_per_day: food to aim for. phase: the phase that begins. block_starts: a
+    training block began. sets_changed: weekly sets were raised or lowered. easier_week: the
+    seven days from here on are a lighter week.
+    """
+
+    day: dt.date
+    energy_target_kcal_per_day: float | None = None
+    phase: Literal["hold", "build", "cut"] | None = None
+    block_starts: bool = False
+    sets_changed: bool = False
+    easier_week: bool = False
+
+
+@dataclass(frozen=True)
 class History:
     """All a client's record holds, up to and including a day."""
 
@@ -90,3 +107,4 @@ class History:
     sessions: tuple[SessionMark, ...] = ()
     pains: tuple[Pain, ...] = ()
     notes: tuple[DayNote, ...] = ()
+    agreements: tuple[Agreement, ...] = ()

@@ -7,6 +7,7 @@ from functools import cached_property
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.engine import CompiledBook, EngineChoice, compile_knowledge, run_engine
+from assistant.measure import Findings
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.knowledge import KnowledgeBase
@@ -52,11 +53,21 @@ class Planner:
         """Exercises, muscles and the coach's settings of the week. Raises InputProblems."""
         return catalogue_of(self.kb)
 
-    def run(self, case: Case) -> Run:
-        """Return what the rules make of a case. Raises EngineFault if the engines disagree."""
+    def run(self, case: Case, findings: Findings | None = None) -> Run:
+        """Return what the rules make of a case, and of what the client's record tells.
+
+        Raises EngineFault if the engines disagree.
+        """
         given = {**case.answers, **decided_flags(case.decisions, self.on)}
+        if findings is not None:
+            given |= findings.values
         return run_engine(
-            self.compiled, given, self.on, engine=self.engine, calculators=CALCULATORS
+            self.compiled,
+            given,
+            self.on,
+            engine=self.engine,
+            calculators=CALCULATORS,
+            ranges=None if findings is None else findings.ranges,
         )
 
     def narrator(self, run: Run, audience: Audience, *, imperial: bool = False) -> Narrator:

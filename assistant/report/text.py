@@ -1,7 +1,7 @@
 """Plans and explanations as text for a terminal or a printer: 80 columns, no colour needed."""
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 
 from assistant.explain.why import Explanation, Step
 from assistant.model.knowledge import KnowledgeBase
@@ -14,11 +14,21 @@ WIDTH = 80
 WEEK_FOLLOWS = "training"
 
 
-def plan_text(plan: Plan, week: Sequence[str] = ()) -> str:
-    """Return the whole plan as text; `week`: the rows of the sessions, if there are any."""
-    rows = [f"Plan for {plan.case_name}", f"As of {plan.as_of}"]
+def plan_text(
+    plan: Plan,
+    week: Sequence[str] = (),
+    only: Container[str] | None = None,
+    title: str = "Plan",
+) -> str:
+    """Return the plan as text.
+
+    week: the rows of the sessions, if there are any. only: ids of the sections to show (all).
+    """
+    rows = [f"{title} for {plan.case_name}", f"As of {plan.as_of}"]
     rows.append("=" * max(len(row) for row in rows))
     for section in plan.sections:
+        if only is not None and section.id not in only:
+            continue
         rows += ["", section.title, "-" * len(section.title)]
         if section.note:
             rows += _wrapped(section.note, "", "")
@@ -96,6 +106,7 @@ def _step(step: Step, pad: str, kb: KnowledgeBase) -> list[str]:
 def _origin_words(origin: str) -> str:
     words = {
         "answer": "the person's own answer",
+        "record": "from the client's record",
         "assumption": "assumed, not answered",
         "derived": "worked out by rules",
         "context": "given with the run",

@@ -87,7 +87,7 @@ class Reference:
         fact = self.kb.facts[fact_id]
         if fact.origin == "context":
             return self.on.isoformat()
-        if fact.origin == "answer":
+        if fact.origin in ("answer", "record"):
             given = self.answers.get(key, Status.UNKNOWN)
             if given in (Status.UNKNOWN, Status.DECLINED):
                 return [OPEN] if fact.default is None else fact.default.value

@@ -46,7 +46,7 @@ def _wrongs(sentence: str, rule: Rule, draft: Draft) -> Iterator[str]:
             if parameter not in draft.parameters:
                 yield f"`{parameter}` is not a parameter{did_you_mean(parameter, draft.parameters)}"
             continue
-        fact, _ = split_key(inner)
+        fact, _ = split_key(inner.removesuffix(":range").removesuffix(":unit"))
         if fact not in draft.facts:
             hint = did_you_mean(fact, [*names, *known])
             yield f"`{{{inner}}}` is neither a fact nor a name of this rule{hint}"

@@ -1,0 +1,79 @@
+"""The numbers a measurement leans on; each comes from a parameter of the rule book."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+
+FAMILY = "measure."
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Settings of the measurements, named like their parameters (`measure.<name>`).
+
+    weight_noise_percent: day-to-day standard deviation of body weight, % of body weight.
+    autocorrelation: of that noise from one day to the next. noise_prior_days: how many days of
+    own noise weigh as much as the assumed one. cycle_amplitude_kg: usual size of the monthly
+    rhythm of water. settle_days: days dropped after a change of phase. longest_weeks: weeks
+    looked back for the weight rate; food_longest_weeks: the same for maintenance. show_weeks,
+    steer_weeks: whole weeks before a figure is shown, and before it steers. logged_percent,
+    weighings_per_week: least share of days logged and least weighings. intake_variation: day to
+    day, coefficient of variation. lean_share_gain, lean_share_error: part of gained weight that is lean. density_error_percent: error
+    of the energy of a kilogram lost. lift_noise_percent, lift_noise_floor_percent: day-to-day
+    scatter of the estimated maximum and the least assumed. lift_error_factor: widening for
+    autocorrelation. lift_exposures, lift_weeks: least exposures and span of a lift that counts.
+    lift_skip: first exposures dropped. lift_most_reps: repetitions to failure up to which a set
+    counts; lift_most_reserve the same for reserve. lift_drop_percent: fall of a lift in one week
+    that counts as down. tape_error_percent: technical error of one girth. habit_weeks: weeks
+    looked back for sessions. note_days: days looked back for nights, soreness, mood and pain.
+    pain_counts: pain (of ten) from which a week counts as painful.
+    """
+
+    weight_noise_percent: float
+    autocorrelation: float
+    noise_prior_days: float
+    cycle_amplitude_kg: float
+    settle_days: float
+    longest_weeks: float
+    food_longest_weeks: float
+    show_weeks: float
+    steer_weeks: float
+    logged_percent: float
+    weighings_per_week: float
+    intake_variation: float
+    lean_share_gain: float
+    lean_share_error: float
+    density_error_percent: float
+    lift_noise_percent: float
+    lift_noise_floor_percent: float
+    lift_error_factor: float
+    lift_exposures: float
+    lift_weeks: float
+    lift_skip: float
+    lift_most_reps: float
+    lift_most_reserve: float
+    lift_drop_percent: float
+    tape_error_percent: float
+    habit_weeks: float
+    note_days: float
+    pain_counts: float
+
+    @classmethod
+    def names(cls) -> tuple[str, ...]:
+        """Return the parameter ids the settings are read from."""
+        return tuple(FAMILY + field.name for field in fields(cls))
+
+    @classmethod
+    def from_parameters(cls, values: Mapping[str, float]) -> "Settings":
+        """Return settings from parameter values by id. Raises KeyError naming a missing one."""
+        return cls(**{field.name: values[FAMILY + field.name] for field in fields(cls)})
+
+
+@dataclass(frozen=True)
+class Person:
+    """What a measurement must know about the person: weight and fat mass at intake, in kg.
+
+    fat_mass_kg: None where body fat is not known.
+    """
+
+    weight_kg: float
+    fat_mass_kg: float | None = None
