@@ -1,4 +1,4 @@
-"""`whyplan plan CASE...`: the plan, as text or JSON, for the coach or the client."""
+"""`whyplan plan CASE...`: the plan, as text, JSON or a page, for the coach or the client."""
 
 import argparse
 import json
@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
+from assistant.cli.page import add_page_options, check_page_options, deliver, page_of
 from assistant.cli.week import block_rows
 from assistant.cli.week_options import ShownWeek, add_week_options, week_for
 from assistant.plan import Planner
@@ -20,11 +21,14 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     """Register the command."""
     parser = commands.add_parser("plan", help="print the plan for one or more cases")
     parser.add_argument("cases", nargs="+", type=Path, metavar="CASE", help="case file (YAML)")
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of output")
+    parser.add_argument(
+        "--format", choices=("text", "json", "html"), default="text", help="form of output"
+    )
     parser.add_argument(
         "--no-week", action="store_true", help="leave out the sessions, which take seconds to solve"
     )
     add_week_options(parser)
+    add_page_options(parser)
     add_audience_option(parser)
     add_common_options(parser)
     parser.set_defaults(run=run)
@@ -43,23 +47,28 @@ def week_rows(week: ShownWeek, planner: Planner, narrator: Narrator) -> list[str
 
 def run(args: argparse.Namespace) -> int:
     """Print the plans; 1 if one of them is withheld altogether."""
+    check_page_options(args)
     documents: list[dict[str, Any]] = []
+    shown: list[str] = []
     withheld = False
     for path in args.cases:
         case, planner = case_and_planner(args, path)
         narrator = planner.narrator(planner.run(case), args.audience, imperial=args.imperial)
         week = None if args.no_week else week_for(args, case, planner, narrator.run)
-        plan = planner.plan(case, narrator, None if week is None else week.programme)
+        programme = None if week is None else week.programme
+        plan = planner.plan(case, narrator, programme)
         level = narrator.run.facts.get("screen.level")
         withheld = withheld or (level is not None and level.value == "stop")
-        if args.format == "text":
+        if args.format == "html":
+            shown.append(page_of(args, case, planner, narrator.run, programme))
+        elif args.format == "text":
             rows = [] if week is None else week_rows(week, planner, narrator)
-            print(("\n\n" if documents else "") + plan_text(plan, rows), end="")
-            documents.append({})
+            shown.append(plan_text(plan, rows))
         elif len(args.cases) == 1:
-            print(plan_json(plan, narrator), end="")
+            shown.append(plan_json(plan, narrator))
         else:
             documents.append(plan_document(plan, narrator))
-    if args.format == "json" and len(args.cases) > 1:
-        print(json.dumps(documents, ensure_ascii=False, indent=2))
+    if documents:
+        shown.append(json.dumps(documents, ensure_ascii=False, indent=2) + "\n")
+    deliver("\n\n".join(shown), args.out)
     return 1 if withheld else 0

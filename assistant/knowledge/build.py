@@ -45,6 +45,8 @@ class Builder:
         """Take in one parsed file."""
         if file.kind == "document":
             self.draft.documents[file.path.stem] = parsed.data
+        elif file.kind == "language":
+            self.draft.documents.setdefault("languages", {})[file.path.stem] = parsed.data
         elif file.kind == "rule":
             self._rule(parsed.data, parsed, (), stem=file.path.stem, folder=file.folder)
         elif file.kind == "tables":

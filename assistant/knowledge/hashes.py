@@ -24,6 +24,8 @@ _RULE_LOGIC = {
     "then",
     "overrides",
 }
+# Translations say the same in other words; they cannot change a plan.
+_DOCUMENT_PROSE = {"languages"}
 _PARAMETER_LOGIC = {"id", "unit", "values", "range"}
 
 
@@ -51,7 +53,7 @@ def logic_hash(draft: Draft) -> str:
             "facts": facts,
             "parameters": {p.id: _plain(p, _PARAMETER_LOGIC) for p in draft.parameters.values()},
             "rules": {r.id: _plain(r, _RULE_LOGIC) for r in draft.rules.values()},
-            "documents": draft.documents,
+            "documents": {k: v for k, v in draft.documents.items() if k not in _DOCUMENT_PROSE},
             "overlay": dict(draft.overlay),
         }
     )

@@ -92,7 +92,7 @@ def _compile(
     for file in files:
         if file.shown in parsed and file.kind != "book":
             builder.add(file, parsed[file.shown])
-        elif file.kind not in {"book", "rule", "tables"}:
+        elif file.kind not in {"book", "rule", "tables", "language"}:
             builder.has_all_definitions = False
     draft = builder.draft
     problems.extend(builder.problems)

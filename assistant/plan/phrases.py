@@ -7,15 +7,15 @@ every number in a sentence has an address that `why` understands.
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.language import Grammar
 from assistant.model.values import Status, Value, split_key
 
 PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
-
-# "1 sessions" reads badly; the templates are written for more than one.
-_ONE_OF_MANY = re.compile(r"(?<![\d.])1 (session|set|week|day|hour|repetition|month)s\b")
 
 # What one unit of ours is in the reader's units, where the reader uses pounds and inches.
 _IMPERIAL: Mapping[str, tuple[str, float]] = {
@@ -50,7 +50,16 @@ class Phrasebook:
         rounded = round(value, decimals)
         if decimals <= 0 or float(rounded).is_integer():
             return f"{rounded:.0f}"
-        return f"{rounded:.{decimals}f}"
+        return self.written(f"{rounded:.{decimals}f}")
+
+    def written(self, number: str) -> str:
+        """Return a number printed with a point as it is written in the reader's language."""
+        return number.replace(".", self.grammar.decimal_mark)
+
+    @cached_property
+    def grammar(self) -> Grammar:
+        """How this knowledge base joins values in sentences."""
+        return Grammar.model_validate(self._wording("grammar"))
 
     def value(self, fact_id: str, value: Value) -> str:
         """Return a fact's value in words, without its unit."""
@@ -58,7 +67,7 @@ class Phrasebook:
         if isinstance(value, Status):
             return self.label(value.value)
         if isinstance(value, bool):
-            return "yes" if value else "no"
+            return self.grammar.true_word if value else self.grammar.false_word
         if isinstance(value, tuple):
             return self._list([self.label(item, fact_id) for item in value])
         if isinstance(value, str):
@@ -77,7 +86,7 @@ class Phrasebook:
         if low is None or high is None:
             return ""
         first, last = self.value(fact_id, low), self.value(fact_id, high)
-        return first if first == last else f"{first} to {last}"
+        return first if first == last else self.grammar.range.format(low=first, high=last)
 
     def render(self, template: str, resolve: Callable[[str], str | None]) -> str:
         """Fill a template; `resolve` gives the words for a placeholder.
@@ -92,10 +101,14 @@ class Phrasebook:
             return text
 
         text = " ".join(PLACEHOLDER.sub(fill, template).split())
-        return _ONE_OF_MANY.sub(r"1 \1", text)
+        # "1 sessions" reads badly; the templates are written for more than one.
+        for many, one in self.grammar.ones.items():
+            if f"1 {many}" in text:
+                text = re.sub(rf"(?<![\d.,])1 {re.escape(many)}\b", f"1 {one}", text)
+        return text
 
-    def _wording(self, part: str) -> Mapping[str, str]:
-        words: Mapping[str, str] = self.kb.documents.get("wording", {}).get(part, {})
+    def _wording(self, part: str) -> Mapping[str, Any]:
+        words: Mapping[str, Any] = self.kb.documents.get("wording", {}).get(part, {})
         return words
 
     def _in_reader_units(
@@ -113,11 +126,12 @@ class Phrasebook:
     def _is_plain(declaration: FactDeclaration | None) -> bool:
         return declaration is not None and declaration.type in {FactType.TEXT, FactType.DATE}
 
-    @staticmethod
-    def _list(words: list[str]) -> str:
+    def _list(self, words: list[str]) -> str:
         if not words:
-            return "nothing"
-        return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+            return self.grammar.empty_list
+        if len(words) == 1:
+            return words[0]
+        return self.grammar.last_of_list.format(first=", ".join(words[:-1]), last=words[-1])
 
 
 def sentence_case(text: str) -> str:

@@ -70,14 +70,14 @@ class Narrator:
             return self.phrases.label(record.binding[name])
         if name.startswith("param:"):
             value = self.kb.parameter_value(name.removeprefix("param:"), self.on).value
-            return f"{value:g}"
+            return self.phrases.written(f"{value:g}")
         key = self._key_of(name, record)
         if key is None:
             return None
         concluded = {item.fact: item for item in record.conclusions}
         if key in concluded and key not in self.run.facts and record.verdict is Verdict.FIRED:
             return self.phrases.value(split_key(key)[0], concluded[key].value)
-        return self._fact_words(name, key) or "not known"
+        return self._fact_words(name, key) or self.phrases.grammar.not_known
 
     def _fact_words(self, name: str, key: FactKey) -> str | None:
         key = key.removesuffix(":range").removesuffix(":unit")

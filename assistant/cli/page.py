@@ -1,0 +1,64 @@
+"""The page of `whyplan plan CASE --format html`: its options, its language and its file."""
+
+import argparse
+import dataclasses
+import sys
+from pathlib import Path
+
+from assistant.model.case import Case
+from assistant.model.derivation import Run
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.programme import Programme
+from assistant.plan import Planner
+from assistant.plan.language import ENGLISH, localised, localised_run, read_language
+from assistant.plan.layout import read_layout
+from assistant.report.page import page_html
+
+
+def add_page_options(parser: argparse.ArgumentParser) -> None:
+    """Add `--out` and `--language`."""
+    parser.add_argument("--out", type=Path, metavar="FILE", help="write to a file")
+    parser.add_argument(
+        "--language", default=ENGLISH, metavar="CODE",
+        help="language of the client's page, e.g. de (with --format html --for client)",
+    )  # fmt: skip
+
+
+def check_page_options(args: argparse.Namespace) -> None:
+    """Refuse options that do not go together. Raises InputProblems."""
+    problems = []
+    if args.language != ENGLISH and (args.format != "html" or args.audience != "client"):
+        text = "only the client's page is translated; add --format html --for client"
+        problems.append(Problem("--language", "english-only", text))
+    if args.format == "html" and len(args.cases) > 1:
+        text = "a page holds one plan; give one case at a time"
+        problems.append(Problem("--format html", "one-case-only", text))
+    if problems:
+        raise InputProblems(problems)
+
+
+def page_of(
+    args: argparse.Namespace, case: Case, planner: Planner, run: Run, programme: Programme | None
+) -> str:
+    """Return the page for a case and its run, in the language asked for. Raises InputProblems."""
+    english = read_language(planner.kb, ENGLISH)
+    language = read_language(planner.kb, args.language)
+    kb = localised(planner.kb, language)
+    speaker = dataclasses.replace(planner, kb=kb, layout=read_layout(kb))
+    narrator = speaker.narrator(
+        localised_run(run, language), args.audience, imperial=args.imperial
+    )
+    plan = speaker.plan(case, narrator, programme)
+    return page_html(plan, narrator, language, english)
+
+
+def deliver(text: str, out: Path | None) -> None:
+    """Print a text, or write it to a file. Raises InputProblems if that cannot be written."""
+    if out is None:
+        sys.stdout.write(text)
+        return
+    try:
+        out.write_text(text, "utf-8")
+    except OSError as error:
+        wrong = f"cannot be written ({error.strerror}); name a file in a folder that is there"
+        raise InputProblems([Problem(str(out), "unwritable-file", wrong)]) from None

@@ -1,0 +1,37 @@
+"""The plan as one page in a file of its own: no network, no script, for screen, phone and paper."""
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from assistant.model.language import Language
+from assistant.model.plan import Plan
+from assistant.plan.sentences import Narrator
+from assistant.report.page.build import page_view
+from assistant.report.page.words import PageWords
+from assistant.report.pictures.svg import Picture
+
+__all__ = ["page_html"]
+
+_TEMPLATES = Environment(
+    loader=PackageLoader("assistant.report.page"),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+
+
+def page_html(
+    plan: Plan,
+    narrator: Narrator,
+    language: Language,
+    english: Language,
+    trends: tuple[Picture, ...] = (),
+) -> str:
+    """Return the page of a plan for its audience, the same bytes for the same plan.
+
+    narrator: the one who worded the plan, in the same language. english: messages to fall back on.
+    trends: pictures of the client's record.
+    """
+    words = PageWords(language, english, narrator.phrases)
+    view = page_view(plan, narrator, words, trends)
+    return _TEMPLATES.get_template("page.html").render(page=view)

@@ -1,0 +1,159 @@
+"""Which pictures a plan can have: only from facts this reader may see, and never a guess."""
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.model.derivation import FactValue
+from assistant.model.plan import Plan
+from assistant.model.programme import Programme
+from assistant.model.values import split_key
+from assistant.plan.sentences import Narrator
+from assistant.plan.week import catalogue_of
+from assistant.report.page.sessions import sets_by_day
+from assistant.report.page.words import PageWords
+from assistant.report.pictures.ranges import Ranged, ranges
+from assistant.report.pictures.road import Band, Stop, road
+from assistant.report.pictures.sets_per_muscle import sets_per_muscle
+from assistant.report.pictures.spread import Spread, spread
+from assistant.report.pictures.svg import Picture
+from assistant.report.pictures.week_grid import week_grid
+
+# Fact and whether it is what the client is asked to eat; the rest is how it came about, for coaches.
+_ENERGY = (
+    ("energy.resting_kcal_per_day", False),
+    ("energy.maintenance_kcal_per_day", False),
+    ("energy.target_kcal_per_day", True),
+    ("protein.g_per_day", True),
+    ("fat.g_per_day", True),
+)
+
+
+def week_pictures(
+    programme: Programme | None, narrator: Narrator, words: PageWords
+) -> tuple[Picture, ...]:
+    """Return the week at a glance and the sets against target, where there is a week."""
+    if programme is None or not programme.sessions or not programme.muscles:
+        return ()
+    exercises = catalogue_of(narrator.kb).exercises
+    credits_of = {name: exercise.credits for name, exercise in exercises.items()}
+    ranked = sorted(programme.muscles, key=lambda m: not m.priority)
+    rows = sorted(sets_by_day(programme, credits_of), key=lambda row: not row.priority)
+    return (week_grid(rows, words), sets_per_muscle(ranked, words))
+
+
+def food_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Picture, ...]:
+    """Return energy and protein with their ranges, where this reader may see them."""
+    rows = []
+    for fact_id, is_aim in _ENERGY:
+        fact = plan.facts.get(fact_id)
+        if fact is None or fact.low is None or fact.high is None:
+            continue
+        if is_aim or plan.audience == "coach":
+            rows.append(_ranged(fact_id, fact, is_aim, narrator, words))
+    if not rows:
+        return ()
+    return (ranges("food", "picture_food_title", words.say("picture_food_takeaway"), rows, words),)
+
+
+def _ranged(
+    fact_id: str, fact: FactValue, is_aim: bool, narrator: Narrator, words: PageWords
+) -> Ranged:
+    phrases = words.phrases
+    unit = phrases.unit_of(fact_id)
+    shown = words.say(
+        "picture_food_value",
+        value=phrases.value(fact_id, fact.value),
+        range=phrases.range(fact_id, fact.low, fact.high),
+        unit=unit,
+    )
+    label = narrator.kb.facts[fact_id].label
+    numbers = (float(str(fact.value)), float(str(fact.low)), float(str(fact.high)))
+    return Ranged(label, shown, *numbers, is_aim, unit)
+
+
+def road_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Picture, ...]:
+    """Return phases and dates, where there is more than one thing to place on the line of time."""
+    today = dt.date.fromisoformat(plan.as_of)
+    label = words.phrases.label
+    bands = _phase_bands(plan, words)
+    weeks, phase = _number(plan, "block.weeks"), plan.facts.get("phase.now")
+    stops = [Stop(words.say("stop_today"), today)]
+    review = _day(plan.facts.get("review.next_date"))
+    if review is not None:
+        stops.append(Stop(words.say("stop_review"), review))
+    target = narrator.run.facts.get("client.target_date")
+    date = None if target is None or narrator.hides("client.target_date") else _day(target)
+    if date is not None and date > today:
+        stops.append(Stop(words.say("stop_date"), date))
+    if not bands and weeks is not None and phase is not None:
+        ends = today + dt.timedelta(weeks=weeks)
+        name = words.say("band_block", phase=label(str(phase.value), "phase.now"), weeks=f"{weeks:g}")
+        bands = [Band(name, today, ends, is_now=True)]
+        if date is not None and date > ends:
+            bands.append(Band(words.say("band_later"), ends, date, is_now=False, is_open=True))
+    if not bands:
+        return ()
+    takeaway = words.say("picture_road_takeaway" if date else "picture_road_takeaway_no_date",
+                         review=review.isoformat() if review else "", date=date.isoformat() if date else "")  # fmt: skip
+    return (road(bands, stops, takeaway, words),)
+
+
+def _phase_bands(plan: Plan, words: PageWords) -> list[Band]:
+    """Return the planned phases; none where the rules lay out no phases."""
+    bands = []
+    now = dt.date.fromisoformat(plan.as_of)
+    for key, fact in plan.facts.items():
+        name, phase = split_key(key)
+        if name != "phase.starts" or phase is None:
+            continue
+        starts, ends = _day(fact), _day(plan.facts.get(f"phase.ends[{phase}]"))
+        if starts is None or ends is None or ends <= starts:
+            continue
+        bands.append(Band(words.phrases.label(phase, "phase.now"), starts, ends, starts <= now < ends))
+    return sorted(bands, key=lambda band: band.starts)
+
+
+def spread_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Picture, ...]:
+    """Return proportions beside those of active adults.
+
+    For the coach alone: the client's page measures people against their own start. Left out where
+    the tape was not at the narrowest place, since the table was.
+    """
+    table: Mapping[str, Any] = narrator.kb.documents.get("proportions", {})
+    sex = narrator.run.facts.get("client.sex_for_equations")
+    site = narrator.run.facts.get("client.waist_site")
+    if plan.audience != "coach" or not table or sex is None:
+        return ()
+    if site is not None and site.value == "navel":
+        return ()
+    people = table["people"].get(sex.value)
+    rows = []
+    for fact_id, by_sex in table["proportions"].items():
+        fact = plan.facts.get(fact_id)
+        if fact is None or not isinstance(fact.value, float | int) or people is None:
+            continue
+        p5, p25, p50, p75, p95 = by_sex[sex.value]
+        label = narrator.kb.facts[fact_id].label
+        shown = words.phrases.value(fact_id, fact.value)
+        rows.append(Spread(label, shown, float(fact.value), (p5, p25, p50, p75, p95)))
+    if not rows:
+        return ()
+    takeaway = words.say("picture_spread_takeaway", people=str(people))
+    return (spread(rows, takeaway, words),)
+
+
+def _day(fact: FactValue | None) -> dt.date | None:
+    if fact is None or not isinstance(fact.value, str):
+        return None
+    try:
+        return dt.date.fromisoformat(fact.value)
+    except ValueError:
+        return None
+
+
+def _number(plan: Plan, key: str) -> float | None:
+    fact = plan.facts.get(key)
+    if fact is None or isinstance(fact.value, bool) or not isinstance(fact.value, int | float):
+        return None
+    return float(fact.value)

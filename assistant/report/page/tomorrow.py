@@ -1,0 +1,71 @@
+"""What to do tomorrow morning: train, eat, sleep, and whom to see. All from lines of the plan."""
+
+import datetime as dt
+
+from markupsafe import Markup
+
+from assistant.model.plan import Line, Plan
+from assistant.model.programme import Programme
+from assistant.report.page.sessions import next_session, session_view
+from assistant.report.page.shapes import Card
+from assistant.report.page.words import PageWords
+
+_FIGURES = ("food.target", "food.protein", "food.protein_meal", "food.carbohydrate", "food.fat")
+_PLAIN = ("advice.plain_meals", "advice.fluid")
+_SLEEP = ("recovery.sleep", "advice.sleep*")
+
+
+def tomorrow_cards(plan: Plan, words: PageWords) -> tuple[Card, ...]:
+    """Return the cards of the first page, in the order of a day."""
+    lines = {line.id: line for section in plan.sections for line in section.lines}
+    today = dt.date.fromisoformat(plan.as_of)
+    cards = [_train(lines, plan.programme, today, words), _eat(lines, words)]
+    sleep = _texts(lines, words, _SLEEP)
+    if sleep:
+        cards.append(Card("sleep", words.html(words.say("card_sleep")), sleep))
+    cards.append(_see(lines, words))
+    return tuple(cards)
+
+
+def _train(
+    lines: dict[str, Line], programme: Programme | None, today: dt.date, words: PageWords
+) -> Card:
+    title = words.html(words.say("card_train"))
+    meanwhile = _texts(lines, words, ("screen.training*",))
+    found = next_session(programme, today) if programme is not None else None
+    if found is None:
+        missing = _texts(lines, words, ("gap.week.structure", "gap.training*"))
+        text = words.html(words.say("no_sessions"))
+        return Card("train", title, meanwhile or missing or (text,))
+    session, day = found
+    free = ()
+    if (day - today).days > 1:
+        tomorrow = words.weekday(today + dt.timedelta(days=1))
+        free = (words.html(words.say("free_day", day=tomorrow)),)
+    view = session_view(session, words, coach=False, day=words.date(day, "date_weekday"))
+    return Card("train", title, (*free, *meanwhile), view)
+
+
+def _eat(lines: dict[str, Line], words: PageWords) -> Card:
+    figures = _texts(lines, words, _FIGURES)
+    plain = _texts(lines, words, _PLAIN)
+    said = (*figures, *plain) if figures else (words.html(words.say("no_food_figures")), *plain)
+    return Card("eat", words.html(words.say("card_eat")), said)
+
+
+def _see(lines: dict[str, Line], words: PageWords) -> Card:
+    people = _texts(lines, words, ("screen.referral*",))
+    review = _texts(lines, words, ("review.date", "screen.ask_again"))
+    nobody = (words.html(words.say("nobody_to_see")),)
+    return Card("see", words.html(words.say("card_see")), (*(people or nobody), *review))
+
+
+def _texts(lines: dict[str, Line], words: PageWords, wanted: tuple[str, ...]) -> tuple[Markup, ...]:
+    """Return the texts of lines by id, `*` at the end for any rest, in the order asked for."""
+    return tuple(
+        words.html(line.text)
+        for pattern in wanted
+        for line_id, line in lines.items()
+        if line_id == pattern
+        or (pattern.endswith("*") and line_id.startswith(pattern.removesuffix("*")))
+    )

@@ -1,0 +1,53 @@
+"""Figures with the range they may lie in: energy and protein a day."""
+
+from dataclasses import dataclass
+
+from assistant.report.page.words import PageWords
+from assistant.report.pictures.svg import Picture, Scale, circle, drawing, line, rect, text
+
+_START, _END, _ROW, _HEAD = 6.0, 354.0, 44.0, 4.0
+_AIR = 0.08  # free space at both ends of the axis, as a share of the whole span
+
+
+@dataclass(frozen=True)
+class Ranged:
+    """One figure: its label, its value and range as shown to this reader, and in plain numbers.
+
+    axis: figures with the same unit share one axis, so that their bars can be compared.
+    """
+
+    label: str
+    shown: str
+    value: float
+    low: float
+    high: float
+    is_aim: bool
+    axis: str
+
+
+def ranges(picture_id: str, title_key: str, takeaway: str, rows: list[Ranged],
+           words: PageWords) -> Picture:  # fmt: skip
+    """Return a bar for each range and a dot for each value."""
+    body: list[str] = []
+    for j, row in enumerate(rows):
+        scale = _axis([other for other in rows if other.axis == row.axis])
+        y = _HEAD + j * _ROW
+        middle = y + 28
+        body += [
+            text(_START, y + 13, words.plain(row.label), "t strong" if row.is_aim else "t"),
+            text(_END, y + 13, words.plain(row.shown), "t strong" if row.is_aim else "t", "end"),
+            line(_START, middle, _END, middle, "hair"),
+            rect(scale.at(row.low), middle - 5, scale.at(row.high) - scale.at(row.low), 10,
+                 "band-strong" if row.is_aim else "band", 5),
+            circle(scale.at(row.value), middle, 5.5, "dot"),
+        ]  # fmt: skip
+    title = words.plain(words.say(title_key))
+    description = " ".join(f"{words.plain(r.label)}: {words.plain(r.shown)}." for r in rows)
+    svg = drawing(picture_id, title, description, _HEAD + len(rows) * _ROW, body)
+    return Picture(picture_id, title, takeaway, description, svg)
+
+
+def _axis(rows: list[Ranged]) -> Scale:
+    low, high = min(r.low for r in rows), max(r.high for r in rows)
+    air = (high - low) * _AIR or 1.0
+    return Scale(low - air, high + air, _START, _END)

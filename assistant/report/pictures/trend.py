@@ -1,0 +1,106 @@
+"""A measure over time: what was measured, the estimate through it, and how sure that is."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from assistant.report.page.words import PageWords
+from assistant.report.pictures.svg import Picture, Scale, circle, drawing, line, path, text
+
+_LEFT, _RIGHT, _TOP, _BOTTOM = 40.0, 352.0, 12.0, 132.0
+_AIR = 0.1
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A single reading."""
+
+    day: dt.date
+    value: float
+
+
+@dataclass(frozen=True)
+class Estimated:
+    """The estimate on a day with the interval it lies in."""
+
+    day: dt.date
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Trend:
+    """One series. label and unit are words; decimals is how exactly it is shown."""
+
+    id: str
+    label: str
+    unit: str
+    decimals: int
+    measured: tuple[Measured, ...]
+    estimated: tuple[Estimated, ...]
+
+
+def trend(series: Trend, takeaway: str, words: PageWords) -> Picture:
+    """Return dots for readings, a line for the estimate and an area for its interval.
+
+    Raises ValueError for a series without any reading or estimate.
+    """
+    days = [m.day for m in series.measured] + [e.day for e in series.estimated]
+    if not days:
+        raise ValueError(f"nothing measured for {series.id}")
+    values = [m.value for m in series.measured]
+    values += [v for e in series.estimated for v in (e.low, e.high)]
+    first, last = min(days), max(days)
+    air = (max(values) - min(values)) * _AIR or 0.5
+    across = Scale(0, max(1, (last - first).days), _LEFT, _RIGHT)
+    up = Scale(min(values) - air, max(values) + air, _BOTTOM, _TOP)
+
+    def x(day: dt.date) -> float:
+        return across.at((day - first).days)
+
+    body: list[str] = []
+    for value in (min(values), (min(values) + max(values)) / 2, max(values)):
+        body += [
+            line(_LEFT, up.at(value), _RIGHT, up.at(value), "hair"),
+            text(_LEFT - 6, up.at(value) + 4, words.phrases.number(value, series.decimals),
+                 "t small quiet", "end"),
+        ]  # fmt: skip
+    upper = [(x(e.day), up.at(e.high)) for e in series.estimated]
+    lower = [(x(e.day), up.at(e.low)) for e in reversed(series.estimated)]
+    if len(upper) > 1:
+        body.append(path([*upper, *lower], "band", closed=True))
+        body.append(path([(x(e.day), up.at(e.value)) for e in series.estimated], "course"))
+    body += [circle(x(m.day), up.at(m.value), 2.2, "reading") for m in series.measured]
+    body += [
+        text(_LEFT, _BOTTOM + 18, words.plain(words.date(first, "date_short")), "t small quiet"),
+        text(_RIGHT, _BOTTOM + 18, words.plain(words.date(last, "date_short")), "t small quiet",
+             "end"),
+    ]  # fmt: skip
+    title = words.plain(words.say("picture_trend_title", what=series.label))
+    svg = drawing(f"trend-{series.id}", title, words.plain(_in_words(series, words)),
+                  _BOTTOM + 24, body)  # fmt: skip
+    return Picture(f"trend-{series.id}", title, takeaway, _in_words(series, words), svg)
+
+
+def _in_words(series: Trend, words: PageWords) -> str:
+    shown = [
+        words.say(
+            "picture_trend_row",
+            day=words.date(item.day),
+            value=words.phrases.number(item.value, series.decimals),
+            low=words.phrases.number(item.low, series.decimals),
+            high=words.phrases.number(item.high, series.decimals),
+            unit=series.unit,
+        )
+        for item in _a_few(series.estimated)
+    ]
+    count = words.say("picture_trend_count", count=str(len(series.measured)))
+    return " ".join([count, *shown])
+
+
+def _a_few(items: tuple[Estimated, ...]) -> list[Estimated]:
+    """Return first, middle and last: enough to hear where the course went."""
+    if not items:
+        return []
+    picked = [items[0], items[len(items) // 2], items[-1]]
+    return list(dict.fromkeys(picked))
