@@ -45,9 +45,7 @@ def page_of(
     language = read_language(planner.kb, args.language)
     kb = localised(planner.kb, language)
     speaker = dataclasses.replace(planner, kb=kb, layout=read_layout(kb))
-    narrator = speaker.narrator(
-        localised_run(run, language), args.audience, imperial=args.imperial
-    )
+    narrator = speaker.narrator(localised_run(run, language), args.audience, imperial=args.imperial)
     plan = speaker.plan(case, narrator, programme)
     return page_html(plan, narrator, language, english)
 

@@ -157,8 +157,7 @@ def _wording(kb: KnowledgeBase, tell: Translator) -> dict[str, Any]:
     return {
         "labels": {name: tell.word(language.labels, name, words) for name, words in plain.items()},
         "units": {
-            name: tell.word(language.units, name, words)
-            for name, words in english["units"].items()
+            name: tell.word(language.units, name, words) for name, words in english["units"].items()
         },
         "grammar": language.grammar.model_dump(),
     }

@@ -7,6 +7,7 @@ from markupsafe import Markup
 from assistant.model.plan import Plan, PlanSection
 from assistant.model.programme import Programme
 from assistant.plan.sentences import Narrator
+from assistant.plan.week import catalogue_of
 from assistant.report.page.lines import said_lines, section_view
 from assistant.report.page.pictured import (
     food_pictures,
@@ -15,12 +16,12 @@ from assistant.report.page.pictured import (
     week_pictures,
 )
 from assistant.report.page.sessions import (
-    next_session,
+    load_notes,
     plates,
     session_view,
     unmet_lines,
 )
-from assistant.report.page.shapes import Card, PageView, SectionView, SessionView, SourceView
+from assistant.report.page.shapes import Card, PageView, Said, SectionView, SessionView, SourceView
 from assistant.report.page.tomorrow import tomorrow_cards
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture
@@ -29,7 +30,7 @@ _FIRST = "first"
 _LABELS = (
     "exercise", "dose", "leave", "rest", "load", "why", "swaps", "read", "numbers", "sources",
     "rule", "grade", "weakest", "as_list", "gives_way", "not_chosen", "search", "grades_title",
-    "sources_title", "other_days", "no_other_days", "notes", "week_note", "picture_words",
+    "sources_title", "week_note",
 )  # fmt: skip
 
 
@@ -42,15 +43,17 @@ def page_view(
     """Return the whole page for the plan's audience. trends: pictures of the client's record."""
     coach, programme = plan.audience == "coach", plan.programme
     stopped = _level(narrator) == "stop"
+    catalogue = catalogue_of(narrator.kb)
     today = dt.date.fromisoformat(plan.as_of)
     tomorrow = words.date(today + dt.timedelta(days=1), "date_weekday")
     first = next((s for s in plan.sections if s.id == _FIRST), None)
-    cards = () if stopped or coach else tomorrow_cards(plan, words)
+    cards = () if stopped or coach else tomorrow_cards(plan, catalogue, words)
     sections = tuple(
         section_view(section, narrator, words, _beside(section, plan, narrator, words, trends))
         for section in plan.sections
         if section.id != _FIRST
     )
+    first_lines = _first_lines(first, cards, narrator, words)
     plan_title = words.say("title", name=plan.case_name)
     return PageView(
         language=words.language.language,
@@ -60,20 +63,21 @@ def page_view(
         dates=words.html(_dates(plan, words, stopped=stopped)),
         plates=plates(programme),
         alert=_alert(narrator),
-        first=_first_lines(first, cards, narrator, words),
+        first=first_lines,
         first_title=words.html(first.title) if first else Markup(),
         tomorrow_title=words.html(words.say("tomorrow_title", day=tomorrow)),
         tomorrow_note=words.html(words.say("tomorrow_note")),
         cards=cards,
         week_title=words.html(words.say("week_title")),
-        week_pictures=week_pictures(programme, narrator, words),
+        week_pictures=week_pictures(programme, catalogue, words),
         week_notes=_week_notes(programme, words),
+        load_notes=load_notes(programme, catalogue, words) if programme and coach else (),
         sessions=_sessions(programme, cards, words, coach=coach),
         unmet=unmet_lines(programme, words) if programme and coach else (),
         not_chosen=_not_chosen(programme, words) if coach else (),
         search=_search(programme, words) if coach else (),
         sections=sections,
-        sources=_sources(sections, narrator) if coach else (),
+        sources=_sources(first_lines, sections, narrator) if coach else (),
         grades=_grades(narrator) if coach else (),
         language_note=_language_note(words),
         footer=(
@@ -107,7 +111,7 @@ def _dates(plan: Plan, words: PageWords, *, stopped: bool) -> str:
 
 def _first_lines(
     first: PlanSection | None, cards: tuple[Card, ...], narrator: Narrator, words: PageWords
-) -> tuple:  # type: ignore[type-arg]
+) -> tuple[Said, ...]:
     """Return the screen's lines; those that stand in the cards below are not said twice."""
     if first is None:
         return ()
@@ -169,11 +173,13 @@ def _search(programme: Programme | None, words: PageWords) -> tuple[Markup, ...]
     )
 
 
-def _sources(sections: tuple[SectionView, ...], narrator: Narrator) -> tuple[SourceView, ...]:
+def _sources(
+    first: tuple[Said, ...], sections: tuple[SectionView, ...], narrator: Narrator
+) -> tuple[SourceView, ...]:
     used = {
         ref
-        for section in sections
-        for line in (*section.lines, *section.folded)
+        for lines in (first, *((*section.lines, *section.folded) for section in sections))
+        for line in lines
         for step in line.why
         for ref in step.sources
     }
@@ -190,6 +196,3 @@ def _grades(narrator: Narrator) -> tuple[tuple[str, str], ...]:
 
 def _language_note(words: PageWords) -> Markup:
     return Markup() if words.is_english else words.html(words.say("language_note"))
-
-
-__all__ = ["next_session", "page_view"]

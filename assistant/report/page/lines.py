@@ -29,9 +29,7 @@ def section_view(
     )
 
 
-def said_lines(
-    lines: tuple[Line, ...], narrator: Narrator, words: PageWords
-) -> tuple[Said, ...]:
+def said_lines(lines: tuple[Line, ...], narrator: Narrator, words: PageWords) -> tuple[Said, ...]:
     """Return lines with their reasons; a run of lines from one rule gives its reason once."""
     said = []
     before: Line | None = None

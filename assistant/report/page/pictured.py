@@ -9,7 +9,7 @@ from assistant.model.plan import Plan
 from assistant.model.programme import Programme
 from assistant.model.values import split_key
 from assistant.plan.sentences import Narrator
-from assistant.plan.week import catalogue_of
+from assistant.programme.catalogue import Catalogue
 from assistant.report.page.sessions import sets_by_day
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.ranges import Ranged, ranges
@@ -30,13 +30,12 @@ _ENERGY = (
 
 
 def week_pictures(
-    programme: Programme | None, narrator: Narrator, words: PageWords
+    programme: Programme | None, catalogue: Catalogue, words: PageWords
 ) -> tuple[Picture, ...]:
     """Return the week at a glance and the sets against target, where there is a week."""
     if programme is None or not programme.sessions or not programme.muscles:
         return ()
-    exercises = catalogue_of(narrator.kb).exercises
-    credits_of = {name: exercise.credits for name, exercise in exercises.items()}
+    credits_of = {name: exercise.credits for name, exercise in catalogue.exercises.items()}
     ranked = sorted(programme.muscles, key=lambda m: not m.priority)
     rows = sorted(sets_by_day(programme, credits_of), key=lambda row: not row.priority)
     return (week_grid(rows, words), sets_per_muscle(ranked, words))
@@ -62,7 +61,7 @@ def _ranged(
     phrases = words.phrases
     unit = phrases.unit_of(fact_id)
     shown = words.say(
-        "picture_food_value",
+        "picture_food_likely" if fact_id.startswith("energy.") else "picture_food_free",
         value=phrases.value(fact_id, fact.value),
         range=phrases.range(fact_id, fact.low, fact.high),
         unit=unit,
@@ -88,7 +87,9 @@ def road_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Pic
         stops.append(Stop(words.say("stop_date"), date))
     if not bands and weeks is not None and phase is not None:
         ends = today + dt.timedelta(weeks=weeks)
-        name = words.say("band_block", phase=label(str(phase.value), "phase.now"), weeks=f"{weeks:g}")
+        name = words.say(
+            "band_block", phase=label(str(phase.value), "phase.now"), weeks=f"{weeks:g}"
+        )
         bands = [Band(name, today, ends, is_now=True)]
         if date is not None and date > ends:
             bands.append(Band(words.say("band_later"), ends, date, is_now=False, is_open=True))
@@ -110,7 +111,9 @@ def _phase_bands(plan: Plan, words: PageWords) -> list[Band]:
         starts, ends = _day(fact), _day(plan.facts.get(f"phase.ends[{phase}]"))
         if starts is None or ends is None or ends <= starts:
             continue
-        bands.append(Band(words.phrases.label(phase, "phase.now"), starts, ends, starts <= now < ends))
+        bands.append(
+            Band(words.phrases.label(phase, "phase.now"), starts, ends, starts <= now < ends)
+        )
     return sorted(bands, key=lambda band: band.starts)
 
 

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from markupsafe import Markup
 
 from assistant.model.programme import Line, Programme, Session
+from assistant.programme.catalogue import Catalogue
+from assistant.programme.prescribe import search_note
 from assistant.report.page.shapes import ExerciseRow, Plate, SessionView
 from assistant.report.page.words import PageWords, weekday_id
 from assistant.report.pictures.week_grid import MuscleDays
@@ -44,6 +46,30 @@ def _row(line: Line, words: PageWords, *, coach: bool) -> ExerciseRow:
         line.reason if coach else "",
         tuple(f"{item.name} ({item.changes})" for item in line.substitutes) if coach else (),
     )
+
+
+def load_notes(programme: Programme, catalogue: Catalogue, words: PageWords) -> tuple[Markup, ...]:
+    """Return how to find a load, one sentence for each way this week needs."""
+    loads = catalogue.settings.loads
+    ways = {
+        _way_to_a_load(line, catalogue)
+        for session in programme.sessions
+        for line in session.lines
+        if line.load_kg is None
+    }
+    slots = {
+        "start": str(loads.search_start_rir),
+        "percent": str(loads.search_load_step_percent),
+        "sets": str(loads.search_sets),
+    }
+    order = ("load_search", "load_hold", "load_body")
+    return tuple(words.html(words.say(key, **slots)) for key in order if key in ways)
+
+
+def _way_to_a_load(line: Line, catalogue: Catalogue) -> str:
+    if line.measure == "seconds":
+        return "load_hold"
+    return "load_search" if line.load_note == search_note(line.rir, catalogue) else "load_body"
 
 
 def next_session(programme: Programme, after: dt.date) -> tuple[Session, dt.date] | None:

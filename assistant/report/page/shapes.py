@@ -68,12 +68,16 @@ class SessionView:
 
 @dataclass(frozen=True)
 class Card:
-    """One answer to "what do I do tomorrow": train, eat, sleep, or whom to see."""
+    """One answer to "what do I do tomorrow": train, eat, sleep, or whom to see.
+
+    after: small print under the session, such as how to find a load.
+    """
 
     id: str
     title: Markup
     lines: tuple[Markup, ...]
     session: SessionView | None = None
+    after: tuple[Markup, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -113,6 +117,7 @@ class PageView:
     week_title: Markup
     week_pictures: tuple[Picture, ...]
     week_notes: tuple[Markup, ...]
+    load_notes: tuple[Markup, ...]
     sessions: tuple[SessionView, ...]
     unmet: tuple[Markup, ...]
     not_chosen: tuple[Markup, ...]

@@ -6,7 +6,8 @@ from markupsafe import Markup
 
 from assistant.model.plan import Line, Plan
 from assistant.model.programme import Programme
-from assistant.report.page.sessions import next_session, session_view
+from assistant.programme.catalogue import Catalogue
+from assistant.report.page.sessions import load_notes, next_session, session_view
 from assistant.report.page.shapes import Card
 from assistant.report.page.words import PageWords
 
@@ -15,11 +16,11 @@ _PLAIN = ("advice.plain_meals", "advice.fluid")
 _SLEEP = ("recovery.sleep", "advice.sleep*")
 
 
-def tomorrow_cards(plan: Plan, words: PageWords) -> tuple[Card, ...]:
+def tomorrow_cards(plan: Plan, catalogue: Catalogue, words: PageWords) -> tuple[Card, ...]:
     """Return the cards of the first page, in the order of a day."""
     lines = {line.id: line for section in plan.sections for line in section.lines}
     today = dt.date.fromisoformat(plan.as_of)
-    cards = [_train(lines, plan.programme, today, words), _eat(lines, words)]
+    cards = [_train(lines, plan.programme, catalogue, today, words), _eat(lines, words)]
     sleep = _texts(lines, words, _SLEEP)
     if sleep:
         cards.append(Card("sleep", words.html(words.say("card_sleep")), sleep))
@@ -28,22 +29,27 @@ def tomorrow_cards(plan: Plan, words: PageWords) -> tuple[Card, ...]:
 
 
 def _train(
-    lines: dict[str, Line], programme: Programme | None, today: dt.date, words: PageWords
+    lines: dict[str, Line],
+    programme: Programme | None,
+    catalogue: Catalogue,
+    today: dt.date,
+    words: PageWords,
 ) -> Card:
     title = words.html(words.say("card_train"))
     meanwhile = _texts(lines, words, ("screen.training*",))
     found = next_session(programme, today) if programme is not None else None
-    if found is None:
+    if programme is None or found is None:
         missing = _texts(lines, words, ("gap.week.structure", "gap.training*"))
         text = words.html(words.say("no_sessions"))
         return Card("train", title, meanwhile or missing or (text,))
     session, day = found
-    free = ()
+    free: tuple[Markup, ...] = ()
     if (day - today).days > 1:
         tomorrow = words.weekday(today + dt.timedelta(days=1))
         free = (words.html(words.say("free_day", day=tomorrow)),)
+    loads = (words.html(words.say("label_week_note")), *load_notes(programme, catalogue, words))
     view = session_view(session, words, coach=False, day=words.date(day, "date_weekday"))
-    return Card("train", title, (*free, *meanwhile), view)
+    return Card("train", title, (*free, *meanwhile), view, loads)
 
 
 def _eat(lines: dict[str, Line], words: PageWords) -> Card:

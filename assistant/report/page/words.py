@@ -43,6 +43,10 @@ class PageWords:
         own = self.language.said().get(english)
         return english if self.is_english else (own or marked(english))
 
+    def count(self, value: float) -> str:
+        """Return hard sets in quarters without idle zeros: 3, 3.5, 3.75."""
+        return self.phrases.written(f"{round(value, 2):g}")
+
     def weekday(self, day: dt.date) -> str:
         """Return the day of the week in words."""
         return self.phrases.label(_WEEKDAYS[day.weekday()])

@@ -44,7 +44,7 @@ def ranges(picture_id: str, title_key: str, takeaway: str, rows: list[Ranged],
     title = words.plain(words.say(title_key))
     description = " ".join(f"{words.plain(r.label)}: {words.plain(r.shown)}." for r in rows)
     svg = drawing(picture_id, title, description, _HEAD + len(rows) * _ROW, body)
-    return Picture(picture_id, title, takeaway, description, svg)
+    return Picture(picture_id, title, words.html(takeaway), description, svg)
 
 
 def _axis(rows: list[Ranged]) -> Scale:

@@ -39,32 +39,38 @@ def road(bands: list[Band], stops: list[Stop], takeaway: str, words: PageWords) 
     def at(day: dt.date) -> float:
         return scale.at((day - first).days)
 
+    def fits(band: Band) -> bool:
+        return len(words.plain(band.label)) * _LETTER < at(band.ends) - at(band.starts)
+
     body: list[str] = []
     for band in bands:
         left, right = at(band.starts), at(band.ends)
         css = "band-strong" if band.is_now else "band"
         body.append(rect(left + 0.75, _BAND_TOP, right - left - 1.5, _BAND_HEIGHT,
                          f"{css} open" if band.is_open else css, 4))  # fmt: skip
-        label = words.plain(band.label)
-        if len(label) * _LETTER < right - left:
+        if fits(band):
+            label = words.plain(band.label)
             body.append(text((left + right) / 2, _BAND_TOP + 17, label, "t", "middle"))
     body += _ends(first, last, words)
     foot = _BAND_TOP + _BAND_HEIGHT + 8
-    for j, stop in enumerate(sorted(stops, key=lambda s: (s.day, s.label))):
-        x, y = at(stop.day), foot + (j + 1) * _LANE
-        label = words.plain(f"{stop.label}: {words.date(stop.day, 'date_short')}")
+    below = [
+        (at(stop.day), f"{stop.label}: {words.date(stop.day, 'date_short')}") for stop in stops
+    ]
+    below += [((at(b.starts) + at(b.ends)) / 2, b.label) for b in bands if not fits(b)]
+    for j, (x, said) in enumerate(sorted(below)):
+        y, label = foot + (j + 1) * _LANE, words.plain(said)
         anchor = "end" if x + len(label) * _LETTER > _END else "start"
         shift = -7 if anchor == "end" else 7
         body += [
             line(x, _BAND_TOP - 4, x, y - 4, "thread"),
             circle(x, y - 4, 3.5, "dot"),
-            text(x + shift, y, label, "t small", anchor),
+            text(x + shift, y, label, "t small halo", anchor),
         ]
     title = words.plain(words.say("picture_road_title"))
     description = " ".join([*(_band_in_words(b, words) for b in bands),
                             *(f"{words.plain(s.label)}: {words.plain(words.date(s.day))}." for s in stops)])  # fmt: skip
-    svg = drawing("road", title, description, foot + len(stops) * _LANE + 8, body)
-    return Picture("road", title, takeaway, description, svg)
+    svg = drawing("road", title, description, foot + len(below) * _LANE + 8, body)
+    return Picture("road", title, words.html(takeaway), description, svg)
 
 
 def _ends(first: dt.date, last: dt.date, words: PageWords) -> list[str]:
@@ -77,7 +83,5 @@ def _ends(first: dt.date, last: dt.date, words: PageWords) -> list[str]:
 def _band_in_words(band: Band, words: PageWords) -> str:
     key = "picture_road_open" if band.is_open else "picture_road_band"
     return words.plain(
-        words.say(
-            key, label=band.label, first=words.date(band.starts), last=words.date(band.ends)
-        )
+        words.say(key, label=band.label, first=words.date(band.starts), last=words.date(band.ends))
     )

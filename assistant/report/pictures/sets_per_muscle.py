@@ -27,20 +27,30 @@ def sets_per_muscle(muscles: list[MuscleWeek], words: PageWords) -> Picture:
                  "band", 3),
             rect(_LABELS, y + 6, scale.at(muscle.sets) - _LABELS, 8, "bar", 2),
             rect(scale.at(muscle.target) - 1.25, y + 2, 2.5, 16, "mark"),
-            text(_END + 6, y + 14, words.phrases.number(muscle.sets, 2), "t"),
+            text(_END + 6, y + 14, words.count(muscle.sets), "t"),
         ]  # fmt: skip
     title = words.plain(words.say("picture_sets_title"))
     description = " ".join(_row_in_words(m, words) for m in muscles)
     reached = sum(m.sets >= m.target for m in muscles)
-    takeaway = words.say("picture_sets_takeaway", reached=str(reached), all=str(len(muscles)))
+    short = len(muscles) - reached
+    takeaway = words.say(
+        "picture_sets_takeaway" if short else "picture_sets_takeaway_all",
+        reached=str(reached),
+        all=str(len(muscles)),
+        short=str(short),
+    )
     svg = drawing("sets-per-muscle", title, description, bottom + 18, body)
-    return Picture("sets-per-muscle", title, takeaway, description, svg)
+    return Picture("sets-per-muscle", title, words.html(takeaway), description, svg)
 
 
 def _legend(words: PageWords) -> list[str]:
     parts: list[str] = []
     x = 0.0
-    for css, key in (("bar", "legend_planned"), ("mark", "legend_target"), ("band", "legend_range")):
+    for css, key in (
+        ("bar", "legend_planned"),
+        ("mark", "legend_target"),
+        ("band", "legend_range"),
+    ):
         width = 2.5 if css == "mark" else 14.0
         height = 14.0 if css == "mark" else 8.0
         label = words.plain(words.say(key))
@@ -51,14 +61,13 @@ def _legend(words: PageWords) -> list[str]:
 
 
 def _row_in_words(muscle: MuscleWeek, words: PageWords) -> str:
-    count = words.phrases.number
     return words.plain(
         words.say(
             "picture_sets_row",
             muscle=words.phrases.label(muscle.muscle),
-            planned=count(muscle.sets, 2),
-            target=count(muscle.target, 2),
-            low=count(muscle.low, 2),
-            high=count(muscle.ceiling, 2),
+            planned=words.count(muscle.sets),
+            target=words.count(muscle.target),
+            low=words.count(muscle.low),
+            high=words.count(muscle.ceiling),
         )
     )

@@ -37,14 +37,16 @@ def spread(rows: list[Spread], takeaway: str, words: PageWords) -> Picture:
             line(scale.at(p50), middle - 8, scale.at(p50), middle + 8, "axis"),
             circle(scale.at(row.value), middle, 5.5, "dot"),
             *(
-                text(scale.at(v), middle + 20, words.phrases.number(v, 2), "t small quiet", "middle")
+                text(
+                    scale.at(v), middle + 20, words.phrases.number(v, 2), "t small quiet", "middle"
+                )
                 for v in (p5, p50, p95)
             ),
         ]
     title = words.plain(words.say("picture_spread_title"))
     description = " ".join(_row_in_words(row, words) for row in rows)
     svg = drawing("spread", title, description, len(rows) * _ROW, body)
-    return Picture("spread", title, takeaway, description, svg)
+    return Picture("spread", title, words.html(takeaway), description, svg)
 
 
 def _row_in_words(row: Spread, words: PageWords) -> str:

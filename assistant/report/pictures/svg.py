@@ -13,11 +13,11 @@ WIDTH = 360
 
 @dataclass(frozen=True)
 class Picture:
-    """A finished picture. takeaway: one line above it. description: all of it in words."""
+    """A finished picture. takeaway: one line above it, as HTML. description: all of it in words."""
 
     id: str
     title: str
-    takeaway: str
+    takeaway: Markup
     description: str
     svg: Markup
 
@@ -61,7 +61,9 @@ def path(points: list[tuple[float, float]], css: str, *, closed: bool = False) -
     return f'<path class="{css}" d="M{steps}{" Z" if closed else ""}"/>'
 
 
-def drawing(picture_id: str, title: str, description: str, height: float, body: list[str]) -> Markup:
+def drawing(
+    picture_id: str, title: str, description: str, height: float, body: list[str]
+) -> Markup:
     """Return the whole SVG with its title and description for those who hear the page."""
     names = f"{picture_id}-title {picture_id}-desc"
     return Markup(  # noqa: S704  every text in it is escaped where it is made

@@ -79,7 +79,7 @@ def trend(series: Trend, takeaway: str, words: PageWords) -> Picture:
     title = words.plain(words.say("picture_trend_title", what=series.label))
     svg = drawing(f"trend-{series.id}", title, words.plain(_in_words(series, words)),
                   _BOTTOM + 24, body)  # fmt: skip
-    return Picture(f"trend-{series.id}", title, takeaway, _in_words(series, words), svg)
+    return Picture(f"trend-{series.id}", title, words.html(takeaway), _in_words(series, words), svg)
 
 
 def _in_words(series: Trend, words: PageWords) -> str:

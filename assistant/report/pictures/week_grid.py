@@ -40,20 +40,22 @@ def week_grid(rows: list[MuscleDays], words: PageWords) -> Picture:
                 body.append(rect(x + 1, y + 1, _CELL - 2, _ROW - 2, "cell-empty", 3))
                 continue
             strong = sets >= _STRONG_FROM * fullest
-            body.append(rect(x + 1, y + 1, _CELL - 2, _ROW - 2, "cell-2" if strong else "cell-1", 3))
-            shown = words.phrases.number(sets, 1)
+            body.append(
+                rect(x + 1, y + 1, _CELL - 2, _ROW - 2, "cell-2" if strong else "cell-1", 3)
+            )
+            shown = words.count(sets)
             css = "t on-strong" if strong else "t on-soft"
             body.append(text(x + _CELL / 2, y + 14.5, shown, css, "middle"))
     title = words.plain(words.say("picture_week_title"))
     description = " ".join(
         words.plain(words.say("picture_week_row", muscle=words.phrases.label(row.muscle),
-                  days=", ".join(f"{words.phrases.label(day)} {words.phrases.number(row.sets[day], 2)}"
+                  days=", ".join(f"{words.phrases.label(day)} {words.count(row.sets[day])}"
                                  for day in _DAYS if row.sets.get(day))))
         for row in rows if any(row.sets.values())
     )  # fmt: skip
     takeaway = words.say("picture_week_takeaway", days=str(len(days)), first=_busiest(rows, words))
     svg = drawing("week-grid", title, description, _HEAD + len(rows) * _ROW + 2, body)
-    return Picture("week-grid", title, takeaway, description, svg)
+    return Picture("week-grid", title, words.html(takeaway), description, svg)
 
 
 def _busiest(rows: list[MuscleDays], words: PageWords) -> str:
