@@ -3,12 +3,21 @@
 import argparse
 from collections.abc import Callable
 
-from assistant.cli import intake, plan, referral, review, week, why
+from assistant.cli import (
+    intake,
+    plan,
+    referral,
+    review,
+    week,
+    why,
+    why_not,
+)
 
 COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"], None], ...] = (
     intake.add_parser,
     plan.add_parser,
     why.add_parser,
+    why_not.add_parser,
     week.add_parser,
     review.add_parser,
     referral.add_parser,

@@ -31,7 +31,7 @@ def plan_text(
             continue
         rows += ["", section.title, "-" * len(section.title)]
         if section.note:
-            rows += _wrapped(section.note, "", "")
+            rows += wrapped(section.note, "", "")
         for before, line in zip((None, *section.lines), section.lines, strict=False):
             rows += _line(
                 line, show_grade=plan.audience == "coach", say_why=not _same(before, line)
@@ -49,8 +49,8 @@ def explanation_text(explanations: list[Explanation], kb: KnowledgeBase, command
     further: list[str] = []
     for item in explanations:
         pad = "  " * item.level
-        rows += _wrapped(f"{item.label}: {item.value}", pad, pad + "  ")
-        rows += _wrapped(f"[{item.key}, {_origin_words(item.origin)}]", pad + "  ", pad + "  ")
+        rows += wrapped(f"{item.label}: {item.value}", pad, pad + "  ")
+        rows += wrapped(f"[{item.key}, {_origin_words(item.origin)}]", pad + "  ", pad + "  ")
         for step in item.steps:
             rows += _step(step, pad + "  ", kb)
             further += [name for name in step.below if name not in shown]
@@ -75,31 +75,31 @@ def _same(before: Line | None, line: Line) -> bool:
 
 
 def _line(line: Line, *, show_grade: bool, say_why: bool) -> list[str]:
-    rows = _wrapped(line.text, "- ", "  ")
+    rows = wrapped(line.text, "- ", "  ")
     if say_why and line.reason and line.reason != line.text:
         grade = f" [{line.grade}]" if show_grade and line.grade else ""
-        rows += _wrapped(f"why: {line.reason}{grade}", "    ", "    ")
+        rows += wrapped(f"why: {line.reason}{grade}", "    ", "    ")
     return rows
 
 
 def _step(step: Step, pad: str, kb: KnowledgeBase) -> list[str]:
-    rows = _wrapped(f"because {step.sentence}", pad, pad + "  ")
-    rows += _wrapped(f"rule {step.rule_id}, grade {step.grade}", pad + "  ", pad + "    ")
+    rows = wrapped(f"because {step.sentence}", pad, pad + "  ")
+    rows += wrapped(f"rule {step.rule_id}, grade {step.grade}", pad + "  ", pad + "    ")
     if step.weakest != step.grade:
-        rows += _wrapped(f"weakest grade on the way down: {step.weakest}", pad + "  ", pad + "    ")
+        rows += wrapped(f"weakest grade on the way down: {step.weakest}", pad + "  ", pad + "    ")
     for key, words in step.readings:
         label = kb.facts[key.partition("[")[0]].label if key.partition("[")[0] in kb.facts else key
-        rows += _wrapped(f"read: {label} {words}", pad + "  ", pad + "    ")
+        rows += wrapped(f"read: {label} {words}", pad + "  ", pad + "    ")
     for use in step.parameters:
         unit = f" {use.unit}" if use.unit else ""
         origin = f"since {use.since}; source: {', '.join(use.sources)}"
-        rows += _wrapped(
+        rows += wrapped(
             f"number: {use.id} = {use.value}{unit} ({origin})", pad + "  ", pad + "    "
         )
     for ref in step.sources:
         source = kb.sources[ref]
         said = f"source {ref} ({source.mark.value.replace('_', ' ')}): {source.citation}"
-        rows += _wrapped(said, pad + "  ", pad + "    ")
+        rows += wrapped(said, pad + "  ", pad + "    ")
     return rows
 
 
@@ -121,7 +121,8 @@ def _footer(plan: Plan) -> str:
     )
 
 
-def _wrapped(text: str, first: str, rest: str) -> list[str]:
+def wrapped(text: str, first: str, rest: str) -> list[str]:
+    """Return a text in lines of the page's width."""
     return textwrap.wrap(
         text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
     ) or [first.rstrip()]

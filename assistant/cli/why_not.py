@@ -1,0 +1,45 @@
+"""`whyplan why-not CASE RULE|FACT`: the nearest rules that did not decide, and what was missing."""
+
+import argparse
+import shlex
+from pathlib import Path
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
+from assistant.explain.why_not import what_is_asked
+from assistant.explain.why_not_page import why_not_page
+from assistant.report.why_not_text import why_not_text
+
+FIRST_SHOWN = 4
+
+
+def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    """Register the command."""
+    parser = commands.add_parser("why-not", help="say why a rule or a value is not in the plan")
+    parser.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
+    parser.add_argument(
+        "asked",
+        metavar="RULE|FACT",
+        help="e.g. FRQ-020[lats], energy.surplus_kcal_per_day or phase.now=build",
+    )
+    parser.add_argument(
+        "--most", type=int, default=FIRST_SHOWN, metavar="N", help="how many rules to show"
+    )
+    add_audience_option(parser)
+    add_common_options(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the rules."""
+    case, planner = case_and_planner(args, args.case)
+    narrator = planner.narrator(planner.run(case), args.audience, imperial=args.imperial)
+    plan = planner.plan(case, narrator)
+    lines = {line.id: line.facts for section in plan.sections for line in section.lines}
+    asked = what_is_asked(narrator, lines, args.asked)
+    page = why_not_page(planner.compiled, narrator, CALCULATORS, asked, max(args.most, 1))
+    command = f"whyplan why-not {shlex.quote(str(args.case))} {shlex.quote(args.asked)}"
+    if args.audience == "client":
+        command += " --for client"
+    print(why_not_text(page, command), end="")
+    return 0

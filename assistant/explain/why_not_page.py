@@ -1,0 +1,173 @@
+"""The answer to "why not": what stands now, and the nearest rules that would have said otherwise."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from assistant.engine.bound import BoundRule
+from assistant.engine.compiled import CompiledBook
+from assistant.engine.lookup import SCREEN_STAGE
+from assistant.engine.terms import Calculator
+from assistant.explain.gap_words import (
+    LEFT_OUT,
+    label_of,
+    missing_answers,
+    obstacle_words,
+    reasons,
+    value_words,
+)
+from assistant.explain.why_not import Asked, Missed, deciding, why_not
+from assistant.model.derivation import Concluded, Verdict
+from assistant.model.facts import Combine
+from assistant.model.values import split_key
+from assistant.plan.sentences import Narrator
+
+_VERDICT_WORDS: Mapping[Verdict, str] = {
+    Verdict.FAILED_AT: "a condition is not met",
+    Verdict.BLOCKED_BY: "held back",
+    Verdict.NEEDS: "an answer is missing",
+    Verdict.OVERRIDDEN: "overridden",
+    Verdict.FIRED: "it does apply, but another conclusion counts",
+    Verdict.NOT_IN_FORCE: "not in force",
+}
+_NOT_SHOWN = "This page leaves that out. The coach's page says what can be said about it."
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing in the way: what it is, and why it is so (nearest reason first)."""
+
+    text: str
+    because: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One rule that did not decide. would_say: its conclusions in words; asks: missing answers."""
+
+    rule: str
+    title: str
+    verdict: str
+    would_say: str
+    faults: tuple[Fault, ...]
+    asks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class WhyNotPage:
+    """What stands now, the nearest rules that do not, and how many more there are."""
+
+    now: tuple[str, ...]
+    entries: tuple[Entry, ...]
+    more: int
+
+
+def why_not_page(
+    book: CompiledBook,
+    narrator: Narrator,
+    calculators: Mapping[str, Calculator],
+    asked: Asked,
+    most: int,
+) -> WhyNotPage:
+    """Return the answer for the narrator's reader, with at most `most` rules."""
+    if _is_closed(book, narrator, asked):
+        return WhyNotPage((_NOT_SHOWN,), (), 0)
+    missed = [
+        each
+        for each in why_not(book, narrator.run, calculators, asked)
+        if not _is_for_coach_alone(narrator, each.bound)
+    ]
+    entries = tuple(_entry(book, narrator, each) for each in missed[:most])
+    return WhyNotPage(tuple(_now(book, narrator, asked)), entries, len(missed) - len(entries))
+
+
+def _is_closed(book: CompiledBook, narrator: Narrator, asked: Asked) -> bool:
+    """Tell whether the client may not hear about this at all. A coach hears it without figures."""
+    if narrator.audience == "coach":
+        return False
+    if asked.rule_id:
+        bound = [one for one in book.rules if one.rule.id == asked.rule_id]
+        return any(_is_for_coach_alone(narrator, one) for one in bound)
+    return all(narrator.hides(key) for key in asked.keys)
+
+
+def _is_for_coach_alone(narrator: Narrator, bound: BoundRule) -> bool:
+    if narrator.audience == "coach":
+        return False
+    hidden = [narrator.hides(conclusion.key) for conclusion in bound.conclusions]
+    return bound.rule.stage == SCREEN_STAGE or all(hidden)
+
+
+def _now(book: CompiledBook, narrator: Narrator, asked: Asked) -> Iterator[str]:
+    """Say what the plan says now, and by which rules."""
+    for key in asked.keys:
+        fact = narrator.run.facts.get(key)
+        label = label_of(narrator, key)
+        if narrator.hides(key):
+            yield f"{label}: left out"
+        elif fact is None:
+            yield f"{label}: not concluded"
+        else:
+            rules = [narrator.run.derivation(name).rule_id for name in fact.derivations]
+            by = f" (rule {', '.join(dict.fromkeys(rules))})" if rules else " (no rule says yes)"
+            yield f"{label}: {value_words(narrator, split_key(key)[0], fact.value)}{by}"
+    if asked.rule_id:
+        title = narrator.kb.rules[asked.rule_id].title
+        yield f"Rule {asked.rule_id}: {title}"
+        for record in deciding(book, narrator.run, asked):
+            element = next(iter(record.binding.values()), "")
+            of = f" for {narrator.phrases.label(element)}" if element else ""
+            yield f"It does apply{of}: {narrator.sentence(record)}"
+
+
+def _entry(book: CompiledBook, narrator: Narrator, missed: Missed) -> Entry:
+    rule = missed.bound.rule
+    element = missed.bound.element
+    return Entry(
+        rule=rule.id if element is None else f"{rule.id}[{element}]",
+        title=rule.title,
+        verdict=_VERDICT_WORDS[missed.verdict],
+        would_say=", ".join(_said(narrator, one) for one in missed.would_say),
+        faults=tuple(_faults(narrator, missed)),
+        asks=tuple(label_of(narrator, k) for k in _asks(book, narrator, missed)),
+    )
+
+
+def _asks(book: CompiledBook, narrator: Narrator, missed: Missed) -> list[str]:
+    return missing_answers(book, narrator, missed.obstacles)
+
+
+def _faults(narrator: Narrator, missed: Missed) -> Iterator[Fault]:
+    for obstacle in missed.obstacles:
+        text = obstacle_words(narrator, obstacle)
+        if LEFT_OUT in text:
+            yield Fault(text, ())
+            continue
+        because = [said for gap in obstacle for said in reasons(narrator, gap)]
+        yield Fault(text, tuple(dict.fromkeys(because)))
+    for other in missed.overridden_by:
+        yield Fault(f"rule {other} takes precedence: {narrator.kb.rules[other].title}", ())
+    if missed.outdone_by:
+        keys = [conclusion.key for conclusion in missed.bound.conclusions]
+        combine = {narrator.kb.facts[split_key(key)[0]].combine for key in keys}
+        which = "the smallest" if Combine.MIN in combine else "the largest"
+        others = ", ".join(missed.outdone_by)
+        yield Fault(f"of several conclusions {which} counts, here that of rule {others}", ())
+    if missed.verdict is Verdict.NOT_IN_FORCE:
+        yield Fault(_dates(missed.bound, narrator), ())
+
+
+def _dates(bound: BoundRule, narrator: Narrator) -> str:
+    rule = bound.rule
+    first = f" from {rule.in_force_from}" if rule.in_force_from else ""
+    last = f" until {rule.in_force_until}" if rule.in_force_until else ""
+    return f"the rule counts{first}{last}; this plan is for {narrator.on.isoformat()}"
+
+
+def _said(narrator: Narrator, one: Concluded) -> str:
+    fact_id, _ = split_key(one.fact)
+    label = label_of(narrator, one.fact)
+    if narrator.hides(one.fact):
+        return f"{label} (figure left out)"
+    if narrator.kb.facts[fact_id].combine is Combine.COLLECT:
+        return f"{narrator.phrases.value(fact_id, (str(one.value),))} among {label}"
+    return f"{label} {value_words(narrator, fact_id, one.value)}"
