@@ -9,6 +9,7 @@ from assistant.cli import (
     referral,
     review,
     week,
+    what_if,
     why,
     why_not,
 )
@@ -18,6 +19,7 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     plan.add_parser,
     why.add_parser,
     why_not.add_parser,
+    what_if.add_parser,
     week.add_parser,
     review.add_parser,
     referral.add_parser,

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from assistant.engine.bound import BoundClause, BoundRule
 from assistant.engine.compiled import CompiledBook
+from assistant.engine.lookup import choices_of
 from assistant.explain.gaps import Gap
 from assistant.explain.why_not import Obstacle
 from assistant.model.derivation import Derivation, Holds, Verdict
@@ -39,6 +40,9 @@ def label_of(narrator: Narrator, key: FactKey) -> str:
 
 def value_words(narrator: Narrator, fact_id: str, value: Value) -> str:
     """Return a value with its unit."""
+    if isinstance(value, tuple):
+        order = choices_of(narrator.kb.facts[fact_id], narrator.kb)
+        value = tuple(sorted(value, key=lambda each: order.index(each)))
     words = narrator.phrases.value(fact_id, value)
     if isinstance(value, bool | str | tuple):
         return words
@@ -71,7 +75,10 @@ def gap_words(narrator: Narrator, gap: Gap) -> str:
         return f"{subject}: {item} is {'not among them' if gap.needed == 'has' else 'among them'}"
     if gap.needed in {"not_empty", "empty"}:
         return f"{subject}: {'nothing named' if gap.needed == 'not_empty' else _have(narrator, gap)}"
-    needed = _NEEDED_WORDS[gap.needed].format(want=_want(narrator, gap))
+    test = gap.needed
+    if test == "is_not" and isinstance(gap.reach, bool):
+        test = "equals"  # "needed: no" reads better than "needed: anything but yes"
+    needed = _NEEDED_WORDS[test].format(want=_want(narrator, gap))
     return f"{subject} is {_have(narrator, gap)}, needed: {needed}{_distance(narrator, gap)}"
 
 
@@ -97,6 +104,8 @@ def _have(narrator: Narrator, gap: Gap) -> str:
 
 def _want(narrator: Narrator, gap: Gap) -> str:
     want, ref = gap.reading.want, gap.clause.subjects[0]
+    if isinstance(gap.reach, bool):
+        want = gap.reach
     if want is None:
         return "a figure that is not known"
     if gap.clause.counting and isinstance(want, float):
@@ -116,12 +125,12 @@ def _distance(narrator: Narrator, gap: Gap) -> str:
         return ""
     if fact.type is FactType.DATE:
         return " " + narrator.phrases.render(f"({gap.distance:g} days away)", {}.get)
-    unit = counted(narrator, ref.fact_id)
+    unit = counted(narrator, ref.fact_id, gap.distance)
     if fact.type is FactType.CHOICE:
         rise = isinstance(gap.reading.have, str) and isinstance(gap.reach, str)
         more = rise and ref.order.index(str(gap.reach)) > ref.order.index(str(gap.reading.have))
         side, amount = ("short" if more else "too many"), f"{gap.distance:g}"
-        unit = unit or "steps"
+        unit = unit or ("step" if gap.distance == 1 else "steps")
     else:
         more = gap.needed in _TOO_LITTLE or (
             gap.needed not in _TOO_MUCH and _number(gap.reach) > _number(gap.reading.have)
@@ -143,10 +152,11 @@ def _number(value: Value | None) -> float:
     return float(value) if isinstance(value, int | float) else 0.0
 
 
-def counted(narrator: Narrator, fact_id: str) -> str:
+def counted(narrator: Narrator, fact_id: str, amount: float) -> str:
     """Return what the places or items of a fact are counted in, from rules/wording.yaml."""
     words = narrator.kb.documents.get("wording", {}).get("counted", {})
-    return str(words.get(fact_id, ""))
+    one, many = words.get(fact_id, ("", ""))
+    return str(one if amount == 1 else many)
 
 
 # Why it is so.

@@ -66,7 +66,7 @@ def step_of(fact: FactDeclaration) -> float:
     """Return the smallest change of a fact that people speak of, in its unit."""
     if fact.type is FactType.INTEGER:
         return 1.0
-    return float(10.0**-fact.decimals)
+    return float(10.0 ** -max(fact.decimals, 0))
 
 
 def is_ordered(fact: FactDeclaration) -> bool:
