@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Callable
 
 from assistant.cli import (
+    flip,
     intake,
     plan,
     referral,
@@ -20,6 +21,7 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     why.add_parser,
     why_not.add_parser,
     what_if.add_parser,
+    flip.add_parser,
     week.add_parser,
     review.add_parser,
     referral.add_parser,

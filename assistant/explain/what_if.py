@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from assistant.explain.causes import Cause, Causes, Side, number_changes
 from assistant.explain.gap_words import label_of, value_words
+from assistant.model.facts import FactType
 from assistant.model.plan import Line, Plan, PlanSection
 from assistant.model.values import FactKey, Status, Value, split_key
 from assistant.plan.sentences import Narrator
@@ -46,6 +47,8 @@ class Difference:
     """What was put in, what came out, and how much stayed as it was.
 
     reasons_only: ids of lines whose words stayed while the rule behind them changed.
+    lost, won: names of figures that one of the two plans gives and the other leaves out; the
+    figures themselves are shown of neither.
     stopped: the screen stops one of the two plans, so only what it says is compared.
     """
 
@@ -54,6 +57,8 @@ class Difference:
     unchanged: int
     reasons_only: tuple[str, ...]
     elsewhere: tuple[str, ...]
+    lost: tuple[str, ...]
+    won: tuple[str, ...]
     stopped: bool
 
 
@@ -89,6 +94,8 @@ def difference(before: Side, after: Side, always_shown: frozenset[str]) -> Diffe
         unchanged=unchanged,
         reasons_only=tuple(reasons_only),
         elsewhere=() if stopped else tuple(_elsewhere(causes, before, after)),
+        lost=_given_only(before, after),
+        won=_given_only(after, before),
         stopped=stopped,
     )
 
@@ -141,6 +148,18 @@ def _book(narrator: Narrator) -> str:
 def _answer(narrator: Narrator, key: FactKey, value: Value | None) -> str:
     told = Status.UNKNOWN if value is None else value
     return value_words(narrator, split_key(key)[0], told)
+
+
+def _given_only(side: Side, other: Side) -> tuple[str, ...]:
+    """Name the conclusions that one plan shows a coach and the screen takes from the other."""
+    if side.narrator.audience != "coach":
+        return ()
+    kb = side.narrator.kb
+    own, others = side.plan.facts, other.plan.facts
+    declared = [kb.facts[split_key(k)[0]] for k in own if k not in others and side.narrator.hides(k)]
+    figures = [each for each in declared if each.type is not FactType.BOOLEAN]
+    # What the screen works out for itself is no figure of the plan.
+    return tuple(dict.fromkeys(f.label for f in figures if not f.id.startswith("screen.")))
 
 
 def _elsewhere(causes: Causes, before: Side, after: Side) -> Iterator[str]:

@@ -11,7 +11,7 @@ from typing import Any
 from assistant.knowledge.draft import Draft
 from assistant.model.base import Document
 
-_FACT_PROSE = {"label", "loinc", "decimals"}
+_FACT_PROSE = {"label", "loinc", "decimals", "lever"}
 _RULE_LOGIC = {
     "id",
     "stage",

@@ -45,6 +45,23 @@ class Default(Document):
     because: str
 
 
+class Lever(Document):
+    """An answer that the client can change, for the search for the smallest change.
+
+    step: smallest change tried, in the fact's unit (numbers only). cost: effort of one step, of one
+    item of a list, of one rank of an ordered choice, or of any other choice. reach: the values
+    tried, where narrower than the fact's range. direction: which way the client may be asked to go.
+    ordered: the choices stand in an order. least: fewest items a list may keep.
+    """
+
+    cost: Annotated[float, Field(gt=0)]
+    step: Annotated[float, Field(gt=0)] | None = None
+    reach: tuple[float, float] | None = None
+    direction: Literal["both", "up", "down"] = "both"
+    ordered: bool = False
+    least: Annotated[int, Field(ge=0)] = 0
+
+
 class FactDeclaration(Document):
     """One fact of the vocabulary.
 
@@ -55,6 +72,7 @@ class FactDeclaration(Document):
     reveals: output ids; while one of them is withheld, no rule outside the screen stage may
     conclude this fact, and nobody but the coach's screen audit may see it.
     groups: names that stand for several choices in `add` conclusions.
+    lever: how the client can change this answer; never for safety answers.
     """
 
     id: FactId
@@ -76,6 +94,7 @@ class FactDeclaration(Document):
     loinc: str | None = None
     decimals: int = 0
     has_range: bool = False
+    lever: Lever | None = None
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
@@ -94,4 +113,23 @@ class FactDeclaration(Document):
             raise ValueError("a safety answer or a derived fact never takes a default")
         if self.origin in {"answer", "record"} and self.combine is not Combine.ONE:
             raise ValueError("an answer has one value; `combine` is for derived facts")
+        return self
+
+    @model_validator(mode="after")
+    def _lever_is_the_clients(self) -> Self:
+        if self.lever is None:
+            return self
+        if self.origin != "answer" or self.personal or self.index is not None:
+            raise ValueError("a `lever` is an answer of one value that rules may read")
+        if self.tier in {"A", "B", "C"} or self.id.startswith("screen."):
+            raise ValueError("a safety answer is never a `lever`")
+        if self.type in {FactType.DATE, FactType.TEXT}:
+            raise ValueError("a `lever` is a number, a choice, a list or a yes/no answer")
+        numeric = self.type in {FactType.NUMBER, FactType.INTEGER}
+        if numeric != (self.lever.step is not None):
+            raise ValueError("a `lever` has a `step` if the fact is a number, and only then")
+        if self.lever.reach is not None and self.range is not None:
+            low, high = self.lever.reach
+            if not self.range[0] <= low <= high <= self.range[1]:
+                raise ValueError("the `reach` of a lever lies within the fact's `range`")
         return self

@@ -22,6 +22,11 @@ def what_if_text(found: Difference, name: str) -> str:
         for line in section.lines:
             rows += _line(line, told)
     rows.append("")
+    if found.lost:
+        rows += wrapped(f"No longer given: {', '.join(found.lost)}.", "", "  ")
+    if found.won:
+        told_of = "the figures stay off this page while the answers as they are withhold them"
+        rows += wrapped(f"Would be given: {', '.join(found.won)}; {told_of}.", "", "  ")
     if not found.sections:
         rows.append("No line of the plan changes.")
     rows.append(f"{found.unchanged} lines stay as they are.")
@@ -45,7 +50,9 @@ def _line(line: LineChange, told: set[tuple[str, str]]) -> list[str]:
     fresh = [cause for cause in line.causes if _short(cause, line) not in told]
     told.update(_short(cause, line) for cause in fresh)
     for cause in fresh:
-        text = f"{_KIND_WORDS[cause.kind]} by rule {cause.rule}: {cause.text}"
+        text = f"{_KIND_WORDS[cause.kind]} by rule {cause.rule}"
+        if cause.text != line.after:
+            text += f": {cause.text}"
         rows += wrapped(text, "    ", "      ")
     roots = list(dict.fromkeys(root for cause in line.causes for root in cause.roots))
     if roots and fresh:

@@ -17,6 +17,8 @@ from assistant.model.values import Status
 
 OUTPUTS = "output"
 _DECIMALS = range(-3, 7)
+_MOST_LEVER_ITEMS = 8
+_MOST_LEVER_STEPS = 200
 _LOINC = re.compile(r"[0-9]{1,7}-[0-9]")
 
 
@@ -33,6 +35,7 @@ def check_declarations(draft: Draft) -> list[Problem]:
         _choices(fact, scope)
         _numbers(fact, scope)
         _default(fact, scope)
+        _lever(fact, scope)
         problems.extend(scope.problems)
     for parameter in draft.parameters.values():
         scope = Scope(draft, "parameter", parameter.id)
@@ -124,6 +127,22 @@ def _default(fact: FactDeclaration, scope: Scope) -> None:
         read_value(fact, scope.draft.book, list(raw) if isinstance(raw, tuple) else raw)
     except Refused as refused:
         scope.problem(("default", "value"), refused.code, f"the default {refused.text}")
+
+
+def _lever(fact: FactDeclaration, scope: Scope) -> None:
+    """A lever has few enough values that a search can try them all."""
+    lever = fact.lever
+    if lever is None:
+        return
+    if fact.type is FactType.CHOICES and len(scope.choices(fact)) > _MOST_LEVER_ITEMS:
+        text = f"a list of more than {_MOST_LEVER_ITEMS} choices has too many sets to try"
+        scope.problem(("lever",), "too-many-steps", text)
+    reach = lever.reach or fact.range
+    if lever.step is not None and reach is not None:
+        steps = (reach[1] - reach[0]) / lever.step
+        if steps > _MOST_LEVER_STEPS:
+            text = f"{steps:.0f} steps; allowed: up to {_MOST_LEVER_STEPS}; widen `step`"
+            scope.problem(("lever", "step"), "too-many-steps", text)
 
 
 def _unit(unit: str, scope: Scope) -> None:

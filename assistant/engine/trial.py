@@ -1,0 +1,178 @@
+"""What rules would conclude if a few answers were others: a fast pass without an engine.
+
+Only the rules that stand between the answers that move and the facts asked about are judged again,
+each once for every set of values it reads. A trial proposes; whoever uses it has the whole book run
+by an engine before saying anything.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from assistant.engine.bound import BoundRule
+from assistant.engine.combine import Said, combine
+from assistant.engine.compiled import CompiledBook
+from assistant.engine.decide import conclude, decide
+from assistant.engine.terms import Calculator, CaseFacts
+from assistant.model.derivation import Concluded, Run, Verdict
+from assistant.model.errors import EngineFault
+from assistant.model.values import FactKey, Value
+
+_Range = tuple[float | None, float | None]
+_Seen = tuple[tuple[Value | None, _Range | None], ...]
+
+
+@dataclass(frozen=True)
+class Fork:
+    """A rule that moving answers lead to. `reads`: what it reads of them, directly or not."""
+
+    owner: int
+    bound: BoundRule
+    reads: tuple[FactKey, ...]
+    moved_by: frozenset[FactKey]
+
+
+class Trial:
+    """Judges a case again with other values of the moving answers.
+
+    forks: the rules judged again, level by level. moved_by: for every fact they write (and the moving
+    answers), which of the moving answers lead to it.
+    """
+
+    def __init__(
+        self,
+        book: CompiledBook,
+        run: Run,
+        calculators: Mapping[str, Calculator],
+        moving: Iterable[FactKey],
+        targets: Iterable[FactKey],
+    ) -> None:
+        self._book = book
+        self._calculators = calculators
+        self.moved_by: dict[FactKey, frozenset[FactKey]] = {k: frozenset({k}) for k in moving}
+        self._targets = frozenset(targets)
+        cone, self._relevant = _cone(book, self._targets)
+        self.forks = self._levels(cone)
+        written = {c.key for level in self.forks for fork in level for c in fork.bound.conclusions}
+        self._values = {k: f.value for k, f in run.facts.items() if k not in written}
+        self._ranges = {
+            k: (f.low, f.high)
+            for k, f in run.facts.items()
+            if k not in written and (f.low is not None or f.high is not None)
+        }
+        self._fixed = self._fixed_conclusions(run, written & self._relevant)
+        self._closing = [
+            [
+                (fact_id, key)
+                for fact_id in closing
+                for key in book.keys_of[fact_id]
+                if key in written and key in self._relevant
+            ]
+            for closing in book.closing
+        ]
+        self._memory: dict[int, dict[_Seen, tuple[Concluded, ...] | EngineFault]] = {
+            fork.owner: {} for level in self.forks for fork in level
+        }
+
+    def facts(self, changes: Mapping[FactKey, Value]) -> CaseFacts:
+        """Return the facts the forks read and write, with these answers changed.
+
+        Raises EngineFault where an engine's run would raise it too.
+        """
+        facts = CaseFacts({**self._values, **changes}, dict(self._ranges), self._calculators)
+        said: dict[FactKey, list[Said]] = {key: list(fixed) for key, fixed in self._fixed.items()}
+        for level, forks in enumerate(self.forks):
+            for fork in forks:
+                for one in self.conclusions(fork, facts):
+                    if one.fact in self._relevant:
+                        heard = Said(fork.bound.rule.id, fork.owner, one)
+                        said.setdefault(one.fact, []).append(heard)
+            for fact_id, key in self._closing[level]:
+                if said.get(key):
+                    self._close(fact_id, key, said[key], facts)
+        return facts
+
+    def is_target(self, key: FactKey) -> bool:
+        """Tell whether a fact is one of those asked about."""
+        return key in self._targets
+
+    def conclusions(self, fork: Fork, facts: CaseFacts) -> tuple[Concluded, ...]:
+        """Return what one rule concludes; nothing if it does not fire."""
+        memory = self._memory[fork.owner]
+        values, ranges = facts.values, facts.ranges
+        seen = tuple([(values.get(key), ranges.get(key)) for key in fork.reads])
+        found = memory.get(seen)
+        if found is None:
+            try:
+                fires = decide(fork.bound, facts)[0] is Verdict.FIRED
+                found = conclude(fork.bound, facts) if fires else ()
+            except EngineFault as fault:
+                found = fault
+            memory[seen] = found
+        if isinstance(found, EngineFault):
+            raise found
+        return found
+
+    def _close(self, fact_id: str, key: FactKey, said: list[Said], facts: CaseFacts) -> None:
+        book = self._book
+        fact = book.kb.facts[fact_id]
+        combined = combine(fact, key, said, book.order_of(fact_id), book.overrides)
+        facts.values[key] = combined.value
+        if combined.low is not None or combined.high is not None:
+            facts.ranges[key] = (combined.low, combined.high)
+
+    def _levels(self, cone: set[int]) -> tuple[tuple[Fork, ...], ...]:
+        """Sort the rules of the cone that moving answers lead to into levels."""
+        by_level: dict[int, list[int]] = {}
+        for owner in sorted(cone):
+            by_level.setdefault(self._book.rule_level(owner), []).append(owner)
+        levels: list[tuple[Fork, ...]] = [()]
+        for level in range(1, self._book.program.levels + 1):
+            forks = [self._fork(owner) for owner in by_level.get(level, ())]
+            levels.append(tuple(fork for fork in forks if fork.moved_by))
+            for fork in levels[-1]:
+                for conclusion in fork.bound.conclusions:
+                    so_far = self.moved_by.get(conclusion.key, frozenset())
+                    self.moved_by[conclusion.key] = so_far | fork.moved_by
+        return tuple(levels)
+
+    def _fork(self, owner: int) -> Fork:
+        bound = self._book.rules[owner]
+        keys = {ref.key for clause in bound.clauses() for ref in clause.facts_read()}
+        reads = tuple(sorted(key for key in keys if key in self.moved_by))
+        return Fork(owner, bound, reads, frozenset().union(*(self.moved_by[k] for k in reads)))
+
+    def _fixed_conclusions(self, run: Run, written: set[FactKey]) -> dict[FactKey, list[Said]]:
+        """Return what the rules that nothing moves say about facts that may move."""
+        judged = {fork.owner for level in self.forks for fork in level}
+        fixed: dict[FactKey, list[Said]] = {}
+        for owner, record in enumerate(run.records):
+            if owner not in judged and record.verdict in {Verdict.FIRED, Verdict.OVERRIDDEN}:
+                for one in record.conclusions:
+                    if one.fact in written:
+                        fixed.setdefault(one.fact, []).append(Said(record.rule_id, owner, one))
+        return fixed
+
+
+def _cone(book: CompiledBook, targets: frozenset[FactKey]) -> tuple[set[int], set[FactKey]]:
+    """Return the rules that can have a say in the targets, and all facts on the way to them.
+
+    What such a rule concludes beside that way is nobody's business here: rules left out of the cone
+    may have a say in it.
+    """
+    writers: dict[FactKey, list[int]] = {}
+    for owner, bound in enumerate(book.rules):
+        for conclusion in bound.conclusions:
+            writers.setdefault(conclusion.key, []).append(owner)
+    cone: set[int] = set()
+    queue, seen = list(targets), set(targets)
+    while queue:
+        for owner in writers.get(queue.pop(), ()):
+            if owner in cone:
+                continue
+            cone.add(owner)
+            for clause in book.rules[owner].clauses():
+                for ref in clause.facts_read():
+                    if ref.key not in seen:
+                        seen.add(ref.key)
+                        queue.append(ref.key)
+    return cone, seen

@@ -1,0 +1,250 @@
+"""The smallest change of the client's own answers that changes a conclusion, with its proof.
+
+Every combination of declared steps is tried in the order of effort, so the first that reaches the
+goal is the smallest, and trying all without one proves that there is none. Values of one answer that
+no rule on the way to the goal can tell apart are tried once, at the smallest effort; that leaves out
+nothing that could reach the goal with less.
+"""
+
+import heapq
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from math import prod
+from typing import Any
+
+from assistant.engine.compiled import CompiledBook
+from assistant.engine.lookup import WITHHELD_FACT
+from assistant.engine.readings import read_clause
+from assistant.engine.terms import Calculator, CaseFacts
+from assistant.engine.trial import Fork, Trial
+from assistant.explain.goals import Goal
+from assistant.explain.levers import Step, levers_of, steps
+from assistant.model.derivation import Run
+from assistant.model.errors import EngineFault
+from assistant.model.values import FactKey, Status, Value
+
+LEVEL_FACT = "screen.level"
+# How many combinations are tried before the search says that it did not look further.
+MOST_TRIED = 20_000
+_MOST_EQUALS = 4
+
+
+@dataclass(frozen=True)
+class Move:
+    """One answer changed. alike: other values of the same effort that do the same."""
+
+    key: FactKey
+    before: Value
+    after: Value
+    alike: tuple[Value, ...]
+
+
+@dataclass(frozen=True)
+class Flip:
+    """Changes that together reach the goal, and what the goal's fact then is."""
+
+    moves: tuple[Move, ...]
+    cost: float
+    value: Value | None
+
+    @property
+    def answers(self) -> Mapping[FactKey, Value]:
+        """The changed answers by fact."""
+        return {move.key: move.after for move in self.moves}
+
+
+@dataclass(frozen=True)
+class Search:
+    """What a search found and how far it went.
+
+    flips: all found at the smallest effort (at most a handful). levers: the answers that can have a
+    say. tried: combinations judged, of `total`; values that no rule tells apart count once.
+    complete: everything cheaper than what was found, or everything at all, was tried. up_to: the
+    effort up to which all was tried. refused: combinations that would take more out of the plan by
+    the screen, or that no plan can be made of.
+    """
+
+    flips: tuple[Flip, ...]
+    levers: tuple[FactKey, ...]
+    tried: int
+    total: int
+    complete: bool
+    up_to: float
+    refused: int
+
+
+@dataclass(frozen=True)
+class _Class:
+    """Values of one lever that nothing tells apart."""
+
+    value: Value
+    cost: float
+    alike: tuple[Value, ...]
+
+
+def find_flip(
+    book: CompiledBook,
+    run: Run,
+    calculators: Mapping[str, Calculator],
+    goal: Goal,
+    closed: frozenset[FactKey] = frozenset(),
+    most: int = MOST_TRIED,
+) -> Search:
+    """Search for the smallest change that reaches a goal.
+
+    closed: levers that must not be used, because the reader may not see them.
+    """
+    kb = book.kb
+    levers = {key: lever for key, lever in levers_of(kb).items() if key not in closed}
+    screen = [key for key in (WITHHELD_FACT, LEVEL_FACT) if key in kb.facts]
+    trial = Trial(book, run, calculators, levers, [goal.key, *screen])
+    allowed = _Allowed(run, kb.facts[LEVEL_FACT].choices if LEVEL_FACT in kb.facts else ())
+    useful = sorted(trial.moved_by.get(goal.key, frozenset()))
+    options: list[list[_Class]] = []
+    for key in useful:
+        fact = run.facts.get(key)
+        now = Status.UNKNOWN if fact is None else fact.value
+        options.append(_classes(trial, key, now, steps(kb.facts[key], levers[key], now, kb)))
+    found: list[Flip] = []
+    tried = refused = 0
+    up_to, complete = 0.0, True
+    for cost, picks in _in_order(options):
+        if found and (cost > found[0].cost or len(found) >= _MOST_EQUALS):
+            break
+        if tried >= most:
+            complete = bool(found)
+            break
+        tried += 1
+        up_to = cost
+        moved = {k: one for k, pick, one in _picked(useful, picks, options) if pick}
+        try:
+            facts = trial.facts({key: one.value for key, one in moved.items()})
+        except EngineFault:
+            refused += 1
+            continue
+        if not allowed.permits(facts):
+            refused += 1
+            continue
+        value = facts.values.get(goal.key)
+        if value is None:
+            value = _missing(book, goal)
+        if goal.is_met(value):
+            moves = [
+                Move(key, run.facts[key].value if key in run.facts else Status.UNKNOWN, one.value, one.alike)
+                for key, one in moved.items()
+            ]
+            found.append(Flip(tuple(moves), cost, value))
+    total = prod(len(each) for each in options)
+    return Search(tuple(found), tuple(useful), tried, total, complete, up_to, refused)
+
+
+def _missing(book: CompiledBook, goal: Goal) -> Value | None:
+    """Return the value of a fact that no rule concluded: no, for a yes/no fact."""
+    missing = book.refs[goal.key].missing
+    return missing if isinstance(missing, bool) else None
+
+
+def _picked(
+    keys: Sequence[FactKey], picks: Sequence[int], options: Sequence[Sequence[_Class]]
+) -> Iterator[tuple[FactKey, int, _Class]]:
+    for key, pick, classes in zip(keys, picks, options, strict=True):
+        yield key, pick, classes[pick]
+
+
+class _Allowed:
+    """Refuses what the screen would answer by taking more out of the plan."""
+
+    def __init__(self, run: Run, levels: tuple[str, ...]) -> None:
+        self._levels = levels
+        self._withheld = self._items({k: f.value for k, f in run.facts.items()})
+        level = run.facts.get(LEVEL_FACT)
+        self._level = self._rank(level.value if level else None)
+
+    def permits(self, facts: CaseFacts) -> bool:
+        """Tell whether nothing more is withheld and the level is no higher than now."""
+        now = facts.values
+        return (
+            self._items(now) <= self._withheld and self._rank(now.get(LEVEL_FACT)) <= self._level
+        )
+
+    @staticmethod
+    def _items(values: Mapping[FactKey, Value]) -> frozenset[str]:
+        items = values.get(WITHHELD_FACT)
+        return frozenset(items) if isinstance(items, tuple) else frozenset()
+
+    def _rank(self, value: Value | None) -> int:
+        return self._levels.index(value) if value in self._levels else -1
+
+
+def _in_order(options: Sequence[Sequence[_Class]]) -> Iterator[tuple[float, tuple[int, ...]]]:
+    """Yield every combination once, cheapest first; ties in the order of levers and values.
+
+    A combination is reached from the one with one step less at its last changed place, which is
+    never dearer, so nothing cheaper can come later.
+    """
+    start = (0,) * len(options)
+    queue: list[tuple[float, int, tuple[int, ...]]] = [(0.0, 0, start)]
+    while queue:
+        cost, _, picks = heapq.heappop(queue)
+        yield cost, picks
+        last = max((place for place, pick in enumerate(picks) if pick), default=0)
+        for place in range(last, len(options)):
+            if picks[place] + 1 < len(options[place]):
+                following = (*picks[:place], picks[place] + 1, *picks[place + 1 :])
+                price = sum(options[p][pick].cost for p, pick in enumerate(following))
+                changed = sum(1 for pick in following if pick)
+                heapq.heappush(queue, (round(price, 9), changed, following))
+
+
+def _classes(trial: Trial, key: FactKey, now: Value, found: Sequence[Step]) -> list[_Class]:
+    """Return one value for each group that no rule on the way can tell apart; the present first."""
+    groups: dict[Any, list[Step]] = {}
+    for step in (Step(now, 0.0), *found):
+        groups.setdefault(_mark(trial, key, step.value), []).append(step)
+    classes = []
+    for members in groups.values():
+        first = members[0]
+        alike = tuple(each.value for each in members[1:] if each.cost == first.cost)
+        classes.append(_Class(first.value, first.cost, alike))
+    return classes
+
+
+def _mark(trial: Trial, key: FactKey, value: Value) -> Any:
+    """Return all that the rest of the way can notice of one answer's value.
+
+    What only this answer moves is worked out; of it counts what rules moved by other answers too
+    make of it: whether their clauses hold, and the bare values that enter comparisons with moved
+    facts or conclusions.
+    """
+    own = frozenset({key})
+    try:
+        facts = trial.facts({key: value})
+    except EngineFault:
+        return "refused", str(value)
+    noticed: list[Any] = []
+    for fork in (each for level in trial.forks for each in level if key in each.moved_by):
+        if fork.moved_by == own:
+            if any(trial.moved_by[c.key] != own for c in fork.bound.conclusions):
+                noticed.append(trial.conclusions(fork, facts))
+        else:
+            noticed.extend(_noticed(trial, fork, own, facts))
+    ends = [k for k, by in trial.moved_by.items() if by == own and trial.is_target(k)]
+    noticed.extend((k, facts.values.get(k)) for k in ends)
+    return tuple(noticed)
+
+
+def _noticed(
+    trial: Trial, fork: Fork, own: frozenset[FactKey], facts: CaseFacts
+) -> Iterator[Any]:
+    """Yield what a rule that other answers move as well notices of this one."""
+    bare: set[FactKey] = set()
+    for clause in fork.bound.clauses():
+        moved = {r.key: trial.moved_by[r.key] for r in clause.facts_read() if r.key in trial.moved_by}
+        if moved and all(by == own for by in moved.values()):
+            yield read_clause(clause, facts).holds
+        else:
+            bare.update(k for k, by in moved.items() if by == own)
+    for conclusion in fork.bound.conclusions:
+        bare.update(r.key for r in conclusion.facts_read() if trial.moved_by.get(r.key) == own)
+    for key in sorted(bare):
+        yield facts.values.get(key), facts.ranges.get(key)

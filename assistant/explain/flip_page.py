@@ -1,0 +1,123 @@
+"""A found flip in words: what to change, what comes of it, and how far the search went."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from assistant.explain.flip import Flip, Search
+from assistant.explain.gap_words import label_of, value_words
+from assistant.explain.goals import Goal
+from assistant.model.errors import EngineFault
+from assistant.model.values import FactKey, Status, Value, split_key
+from assistant.plan.phrases import sentence_case
+from assistant.plan.sentences import Narrator
+
+_SIGN_WORDS: Mapping[str, str] = {
+    "=": "{value}",
+    "!=": "anything but {value}",
+    ">=": "at least {value}",
+    "<=": "at most {value}",
+    ">": "more than {value}",
+    "<": "less than {value}",
+    "has": "{value} among them",
+    "lacks": "{value} not among them",
+}
+
+
+@dataclass(frozen=True)
+class Way:
+    """One smallest change: its moves in words, what then holds and why, and how to see it all."""
+
+    moves: tuple[str, ...]
+    effort: str
+    then: str
+    because: str
+    what_if: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class FlipPage:
+    """The question, the ways found (all of the same effort), and the proof."""
+
+    question: str
+    ways: tuple[Way, ...]
+    proof: str
+    levers: str
+
+
+def flip_page(
+    narrator: Narrator, goal: Goal, search: Search, after: Mapping[int, Narrator]
+) -> FlipPage:
+    """Return the page. after: for each flip, the narrator of a whole run with its answers.
+
+    Raises EngineFault if a whole run does not bear out what the search found.
+    """
+    ways = tuple(
+        _way(narrator, goal, flip, after[number]) for number, flip in enumerate(search.flips)
+    )
+    levers = ", ".join(label_of(narrator, key) for key in search.levers)
+    return FlipPage(_question(narrator, goal), ways, _proof(search), levers)
+
+
+def _question(narrator: Narrator, goal: Goal) -> str:
+    label = label_of(narrator, goal.key)
+    now = _value(narrator, goal.key, goal.now)
+    if not goal.sign:
+        return f"{label}: now {now}; asked for: any other conclusion"
+    wanted = goal.wanted
+    if goal.sign in {"has", "lacks"}:
+        wanted = (str(wanted),)
+    words = _SIGN_WORDS[goal.sign].format(value=_value(narrator, goal.key, wanted))
+    return f"{label}: now {now}; asked for: {words}"
+
+
+def _value(narrator: Narrator, key: FactKey, value: Value | None) -> str:
+    return "not concluded" if value is None else value_words(narrator, split_key(key)[0], value)
+
+
+def _way(narrator: Narrator, goal: Goal, flip: Flip, after: Narrator) -> Way:
+    fact = after.run.facts.get(goal.key)
+    value = None if fact is None else fact.value
+    if value != flip.value or not goal.is_met(value):
+        raise EngineFault(f"the engine does not bear out the change found for `{goal.key}`")
+    moves, typed = [], []
+    for move in flip.moves:
+        words = [_value(narrator, move.key, each) for each in (move.before, move.after)]
+        text = f"{label_of(narrator, move.key)}: {words[0]} -> {words[1]}"
+        if move.alike:
+            others = [_value(narrator, move.key, each) for each in move.alike]
+            text += f" (or, just as well: {'; or '.join(others)})"
+        if isinstance(move.before, Status):
+            text += " (not answered yet: this is what the answer would have to be)"
+        moves.append(text)
+        typed.append(f"{move.key}={spelled(move.after)}")
+    then = f"{label_of(narrator, goal.key)}: {_value(after, goal.key, value)}"
+    because = sentence_case(after.reason(goal.key))
+    return Way(tuple(moves), f"{flip.cost:g}", then, because, tuple(typed))
+
+
+def spelled(value: Value) -> str:
+    """Return a value as it is typed in a change."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return ",".join(value) or "none"
+    return value if isinstance(value, str) else f"{value:g}"
+
+
+def _proof(search: Search) -> str:
+    count = f"{search.tried} of {search.total} combinations of the declared steps were tried"
+    note = ""
+    if search.refused:
+        note = (
+            f" {search.refused} of them were passed over, because the screen would then take more "
+            "out of the plan or no plan could be made."
+        )
+    if search.flips:
+        return f"Nothing smaller does it: {count}, the cheapest first.{note}"
+    if not search.levers:
+        return "No answer that a client can change leads to this."
+    if search.complete:
+        return f"There is no such change: all {search.tried} combinations were tried.{note}"
+    return (
+        f"None found up to effort {search.up_to:g}: {count}; dearer ones were not looked at.{note}"
+    )
