@@ -6,6 +6,7 @@ from collections.abc import Callable
 from assistant.cli import (
     flip,
     intake,
+    picture,
     plan,
     referral,
     review,
@@ -22,6 +23,7 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     why_not.add_parser,
     what_if.add_parser,
     flip.add_parser,
+    picture.add_parser,
     week.add_parser,
     review.add_parser,
     referral.add_parser,
