@@ -2,10 +2,12 @@
 
 import argparse
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
+from assistant.cli.logging_plans import add_log_option, log_plan
 from assistant.cli.page import add_page_options, check_page_options, deliver, page_of
 from assistant.cli.week import block_rows
 from assistant.cli.week_options import ShownWeek, add_week_options, week_for
@@ -31,6 +33,7 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     add_page_options(parser)
     add_audience_option(parser)
     add_common_options(parser)
+    add_log_option(parser)
     parser.set_defaults(run=run)
 
 
@@ -57,6 +60,7 @@ def run(args: argparse.Namespace) -> int:
         week = None if args.no_week else week_for(args, case, planner, narrator.run)
         programme = None if week is None else week.programme
         plan = planner.plan(case, narrator, programme)
+        plan = replace(plan, log_head=log_plan(args.log, case, planner, args.audience))
         level = narrator.run.facts.get("screen.level")
         withheld = withheld or (level is not None and level.value == "stop")
         if args.format == "html":

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from assistant.cli import (
     flip,
     intake,
+    log,
     picture,
     plan,
     referral,
@@ -27,4 +28,5 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     week.add_parser,
     review.add_parser,
     referral.add_parser,
+    log.add_parser,
 )

@@ -4,11 +4,10 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from assistant.intake.quantities import UnitSystem
+from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value
 
-# The answer to the question about self-harm lives in the session only: it is never written to a
-# draft or a case. After a yes the plan steps aside for the session (safety practice, our judgement).
-SESSION_ONLY_FACTS = frozenset({"screen.self_harm_thoughts"})
+__all__ = ["SESSION_ONLY_FACTS", "Confirmed", "Event", "SupportShown", "UnitsSwitched", "to_keep"]
 
 
 @dataclass(frozen=True)

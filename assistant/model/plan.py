@@ -36,7 +36,10 @@ class PlanSection:
 
 @dataclass(frozen=True)
 class Plan:
-    """A whole plan for one audience. `facts` holds only what this audience may see."""
+    """A whole plan for one audience. `facts` holds only what this audience may see.
+
+    log_head: `SEQUENCE:HASH` of the plan's entry in the decision log; empty where it is not logged.
+    """
 
     case_name: str
     as_of: str
@@ -52,3 +55,4 @@ class Plan:
     assumptions: tuple[str, ...] = ()
     programme: Programme | None = None
     views: Mapping[str, Any] = field(default_factory=dict)
+    log_head: str = ""

@@ -30,6 +30,7 @@ def plan_document(plan: Plan, narrator: Narrator) -> dict[str, Any]:
             "content_hash": plan.content_hash,
         },
         "engine": plan.engine,
+        **({"log": plan.log_head} if plan.log_head else {}),
         "facts": dict(sorted(facts.items())),
         "sections": [
             {

@@ -117,7 +117,8 @@ def _origin_words(origin: str) -> str:
 def _footer(plan: Plan) -> str:
     return (
         f"Rule book {plan.book_version}, logic {plan.logic_hash[:12]}; engine {plan.engine}.\n"
-        "Coaching information, not medical advice."
+        + (f"Decision log {plan.log_head}\n" if plan.log_head else "")
+        + "Coaching information, not medical advice."
     )
 
 

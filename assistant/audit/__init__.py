@@ -1,0 +1,1 @@
+"""The decision log: append-only, tamper-evident, replayable."""

@@ -1,0 +1,166 @@
+"""From a plan to what the log keeps of it: the answers, the rules, the outcome and its hash.
+
+A name is never kept: the log knows a client by a tag. The answer to the question about self-harm is
+not kept either; the logged plan is the one made without it, which its tier (`free`) makes the same
+plan unless the answer is yes, and after a yes nothing is logged at all.
+"""
+
+import dataclasses
+import datetime as dt
+from typing import Any
+
+from assistant.audit.canonical import fingerprint, plain
+from assistant.audit.entry import FORMAT
+from assistant.model.case import Case, Decision
+from assistant.model.derivation import Derivation, FactValue, Verdict
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.plan import Plan
+from assistant.model.session_only import SESSION_ONLY_FACTS
+from assistant.model.values import Value, split_key
+from assistant.plan import Planner
+
+_WORDS_DIGITS = 12
+_ID_DIGITS = 12
+# Failed rules and rules not in force are left out: they are the rest, and most of the book.
+_KEPT_VERDICTS = (Verdict.FIRED, Verdict.BLOCKED_BY, Verdict.NEEDS, Verdict.OVERRIDDEN)
+
+
+def may_be_logged(case: Case) -> bool:
+    """Tell whether a case may leave a trace: not after a yes that lives in the session only."""
+    return not any(case.answers.get(fact) is True for fact in SESSION_ONLY_FACTS)
+
+
+def loggable(case: Case, kb: KnowledgeBase) -> Case:
+    """Return the case as the log knows it: no name, no session-only answer, no personal fact."""
+    answers = {
+        key: value
+        for key, value in case.answers.items()
+        if key not in SESSION_ONLY_FACTS and not kb.facts[split_key(key)[0]].personal
+    }
+    return dataclasses.replace(case, name="", answers=answers, expect={}, expect_reasons={})
+
+
+def coach_plan(planner: Planner, case: Case) -> Plan:
+    """Return the coach's plan of a case as the log knows it. Raises EngineFault."""
+    return planner.plan(case, planner.narrator(planner.run(case), "coach"))
+
+
+def decision_body(
+    planner: Planner, case: Case, *, audience: str, written: dt.datetime
+) -> dict[str, Any]:
+    """Return a decision ready to be sealed into the log.
+
+    Its `client` is still missing: a tag instead of a name (`client_tag`). audience: who reads the
+    printed plan. written: in UTC.
+    Raises EngineFault where there is no plan.
+    """
+    known = loggable(case, planner.kb)
+    plan = coach_plan(planner, known)
+    kb = planner.kb
+    body: dict[str, Any] = {
+        "format": FORMAT,
+        "kind": "decision",
+        "written": written.isoformat(timespec="seconds"),
+        "audience": audience,
+        "as_of": plan.as_of,
+        "book": {
+            "version": plan.book_version,
+            "logic_hash": plan.logic_hash,
+            "content_hash": plan.content_hash,
+            "house": {name: _exact(value) for name, value in kb.overlay.items()},
+        },
+        "engine": plan.engine,
+        "answers": {key: _exact(value) for key, value in known.answers.items()},
+        "decisions": [_flag_decision(decision) for decision in known.decisions],
+        "outcome": outcome_of(plan),
+    }
+    made_of = ("as_of", "book", "answers", "decisions", "written")
+    body["id"] = fingerprint([body[part] for part in made_of])[:_ID_DIGITS]
+    return body
+
+
+def outcome_of(plan: Plan) -> dict[str, Any]:
+    """Return what a coach's plan says, as plain data; no engine, no name and no book in it."""
+    lines = {
+        line.id: {
+            "rule": line.rule,
+            "facts": list(line.facts),
+            "words": fingerprint([line.text, line.reason, line.grade])[:_WORDS_DIGITS],
+        }
+        for section in plan.sections
+        for line in section.lines
+    }
+    facts = {key: _fact(fact) for key, fact in plan.facts.items()}
+    flags = plan.views.get("screen.flags", ())
+    return {
+        "plan_hash": plan_hash(plan),
+        "facts": facts,
+        "lines": lines,
+        "flags": [f"{flag['id']} ({flag['severity']})" for flag in flags],
+        **{verdict.value: _named(plan, verdict) for verdict in _KEPT_VERDICTS},
+        "assumptions": list(plan.assumptions),
+    }
+
+
+def plan_hash(plan: Plan) -> str:
+    """Return the SHA-256 of all a coach's plan says: lines, facts with ranges and grades, gaps.
+
+    Left out on purpose: the engine (both say the same), the name, and the book's own hashes, which
+    stand beside it; so another book that says the same has the same hash.
+    """
+    return fingerprint(
+        {
+            "as_of": plan.as_of,
+            "facts": {
+                key: [
+                    plain(fact.value),
+                    plain(fact.low),
+                    plain(fact.high),
+                    fact.method,
+                    fact.grade.value,
+                ]
+                for key, fact in plan.facts.items()
+            },
+            "views": plain(plan.views),
+            "sections": plain(plan.sections),
+            "assumptions": plain(plan.assumptions),
+            "unknown": plain(plan.unknown),
+        }
+    )
+
+
+def _named(plan: Plan, verdict: Verdict) -> list[str]:
+    return sorted(rule_name(record) for record in plan.run.records if record.verdict is verdict)
+
+
+def rule_name(record: Derivation) -> str:
+    """Return `RULE`, or `RULE[element]` for a rule that runs once for each element."""
+    elements = ",".join(record.binding.values())
+    return f"{record.rule_id}[{elements}]" if elements else record.rule_id
+
+
+def _fact(fact: FactValue) -> dict[str, Any]:
+    shown: dict[str, Any] = {"value": plain(fact.value)}
+    if fact.low is not None:
+        shown["low"] = plain(fact.low)
+    if fact.high is not None:
+        shown["high"] = plain(fact.high)
+    return shown
+
+
+def _exact(value: Value) -> Any:
+    """An answer as it was given: replay must start from the very same number."""
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    return value if isinstance(value, bool | float) else plain(value)
+
+
+def _flag_decision(decision: Decision) -> dict[str, str]:
+    return {
+        "kind": decision.kind,
+        "flag": decision.flag,
+        "by": decision.by,
+        "reason": decision.reason,
+        "since": decision.on.isoformat(),
+        "until": decision.until.isoformat(),
+    }

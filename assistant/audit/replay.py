@@ -1,0 +1,141 @@
+"""Past decisions made again: with the same book they must be the same, with another it is told what moves."""
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from assistant.audit.canonical import canonical_json
+from assistant.audit.decision import coach_plan, outcome_of
+from assistant.audit.entry import DecisionEntry, FactShown, Outcome, PlainValue
+from assistant.knowledge import check_answers
+from assistant.model.case import Case, Decision
+from assistant.model.errors import EngineFault, InputProblems
+from assistant.model.knowledge import KnowledgeBase
+from assistant.plan import Planner
+
+PlannerFor = Callable[[DecisionEntry], Planner]
+
+
+@dataclass(frozen=True)
+class Replayed:
+    """What became of a past decision.
+
+    same: the plan hash is the old one. same_book: the rules' logic and words are those of then.
+    changes: how it would change, one line each; or why it cannot be made again.
+    """
+
+    entry: DecisionEntry
+    same: bool
+    same_book: bool
+    engine: str
+    changes: tuple[str, ...]
+
+
+def replay(entry: DecisionEntry, planner_for: PlannerFor) -> Replayed:
+    """Make one decision again."""
+    try:
+        planner = planner_for(entry)
+        plan = coach_plan(planner, case_of(entry, planner.kb))
+    except InputProblems as error:
+        told = tuple(f"cannot be made again: {problem}" for problem in error.problems)
+        return Replayed(entry, same=False, same_book=False, engine="", changes=told)
+    except EngineFault as error:
+        told = (f"cannot be made again: {error}",)
+        return Replayed(entry, same=False, same_book=False, engine="", changes=told)
+    now = Outcome.model_validate_json(canonical_json(outcome_of(plan)))
+    same_book = (plan.logic_hash, plan.content_hash) == (
+        entry.book.logic_hash,
+        entry.book.content_hash,
+    )
+    same = now.plan_hash == entry.outcome.plan_hash
+    changes = () if same else differences(entry.outcome, now)
+    return Replayed(entry, same, same_book, plan.engine, changes)
+
+
+def case_of(entry: DecisionEntry, kb: KnowledgeBase) -> Case:
+    """Return the case a decision was made from. Raises InputProblems if the book no longer takes it."""
+    raw = {
+        key: list(value) if isinstance(value, tuple) else value
+        for key, value in entry.answers.items()
+    }
+    answers, problems = check_answers(raw, kb, f"entry {entry.sequence}")
+    if problems:
+        raise InputProblems(problems)
+    day = dt.date.fromisoformat
+    decisions = tuple(
+        Decision(d.kind, d.flag, d.by, d.reason, day(d.since), day(d.until))
+        for d in entry.decisions
+    )
+    return Case("", day(entry.as_of), answers, decisions=decisions)
+
+
+def differences(old: Outcome, new: Outcome) -> tuple[str, ...]:
+    """Return how one outcome differs from another: figures first, then rules, then words."""
+    told = (
+        [f"flags: {_listed(old.flags)} -> {_listed(new.flags)}"] if old.flags != new.flags else []
+    )
+    told += _facts(old.facts, new.facts)
+    for title, before, after in (
+        ("fires", old.fired, new.fired),
+        ("is blocked", old.blocked_by, new.blocked_by),
+        ("lacks an answer", old.needs, new.needs),
+        ("gives way", old.overridden, new.overridden),
+        ("is assumed", old.assumptions, new.assumptions),
+    ):
+        told += _moved(title, before, after)
+    told += _lines(old, new)
+    if not told:
+        told.append("a range, a grade or a title differs")
+    return tuple(told)
+
+
+def _facts(old: Mapping[str, FactShown], new: Mapping[str, FactShown]) -> list[str]:
+    told = []
+    for key in sorted(old.keys() | new.keys()):
+        before, after = old.get(key), new.get(key)
+        if before != after and key != "screen.flags":
+            told.append(f"{key}: {fact_words(before)} -> {fact_words(after)}")
+    return told
+
+
+def fact_words(fact: FactShown | None) -> str:
+    """Return a conclusion in words, with its range; `nothing` where there is none."""
+    if fact is None:
+        return "nothing"
+    value = value_words(fact.value)
+    if fact.low is None or fact.high is None:
+        return value
+    return f"{value} ({fact.low:g} to {fact.high:g})"
+
+
+def value_words(value: PlainValue) -> str:
+    """Return a value in words."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return _listed(value)
+    return value if isinstance(value, str) else f"{value:.9g}"
+
+
+def _listed(items: Sequence[str]) -> str:
+    return ", ".join(items) if items else "none"
+
+
+def _moved(title: str, before: Iterable[str], after: Iterable[str]) -> list[str]:
+    old, new = set(before), set(after)
+    told = [f"now {title}: {', '.join(sorted(new - old))}"] if new - old else []
+    return told + ([f"no longer {title}: {', '.join(sorted(old - new))}"] if old - new else [])
+
+
+def _lines(old: Outcome, new: Outcome) -> list[str]:
+    moved = [
+        f"line {verb}: {', '.join(sorted(names))}"
+        for verb, names in (
+            ("gone", old.lines.keys() - new.lines.keys()),
+            ("new", new.lines.keys() - old.lines.keys()),
+        )
+        if names
+    ]
+    both = old.lines.keys() & new.lines.keys()
+    reworded = sorted(key for key in both if old.lines[key].words != new.lines[key].words)
+    return moved + ([f"other words in: {', '.join(reworded)}"] if reworded else [])

@@ -1,0 +1,83 @@
+"""`whyplan plan --log`: every plan printed is also written down; the print carries its place in the log."""
+
+import argparse
+import datetime as dt
+import sys
+from pathlib import Path
+
+import platformdirs
+
+from assistant.audit.chain import Link
+from assistant.audit.client_tag import client_tag
+from assistant.audit.decision import decision_body, may_be_logged
+from assistant.audit.store import append
+from assistant.model.case import Case
+from assistant.model.errors import InputProblems, Problem
+from assistant.plan import Planner
+
+# What argparse stores for a bare `--log`.
+USUAL = Path()
+
+
+def add_log_option(parser: argparse.ArgumentParser) -> None:
+    """Add `--log [FILE]`."""
+    parser.add_argument(
+        "--log",
+        nargs="?",
+        type=Path,
+        const=USUAL,
+        metavar="FILE",
+        help="write the decision down (default file: in your own data folder)",
+    )
+
+
+def log_path(given: Path | None) -> Path:
+    """Return the log that is meant; the usual one lies in the user's own data folder."""
+    if given is not None and given != USUAL:
+        return given
+    return platformdirs.user_data_path("whyplan") / "decisions.jsonl"
+
+
+def log_plan(given: Path | None, case: Case, planner: Planner, audience: str) -> str:
+    """Write a decision down and return what the print carries: sequence and head; "" without a log.
+
+    Raises InputProblems if the log cannot be written; the plan is then not printed either.
+    """
+    if given is None:
+        return ""
+    if not may_be_logged(case):
+        print(
+            "Not logged: an answer in this case is kept for the session only, so nothing of it is "
+            "written down.",
+            file=sys.stderr,
+        )
+        return ""
+    path = log_path(given)
+    _make_folder(path.parent, usual=given == USUAL)
+    body = decision_body(planner, case, audience=audience, written=now())
+    done = append(path, lambda: {**body, "client": client_tag(case.name, path)})
+    for note in done.notes:
+        print(note, file=sys.stderr)
+    return head_words(done.link)
+
+
+def head_words(link: Link) -> str:
+    """Return the head as it is printed under a plan."""
+    return str(link)
+
+
+def now() -> dt.datetime:
+    """Return the moment, in UTC."""
+    return dt.datetime.now(tz=dt.UTC)
+
+
+def _make_folder(folder: Path, *, usual: bool) -> None:
+    try:
+        if usual:
+            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        found = folder.is_dir()
+    except OSError:
+        found = False
+    if not found:
+        text = "the folder for the log does not exist; make it first or choose another --log"
+        raise InputProblems([Problem(str(folder), "no-folder", text)])
