@@ -21,7 +21,8 @@ class Replayed:
     """What became of a past decision.
 
     same: the plan hash is the old one. same_book: the rules' logic and words are those of then.
-    changes: how it would change, one line each; or why it cannot be made again.
+    engine: which one made it again; empty where it cannot be made again, and `changes` says why.
+    changes: how it would change, one line each.
     """
 
     entry: DecisionEntry
@@ -32,16 +33,17 @@ class Replayed:
 
 
 def replay(entry: DecisionEntry, planner_for: PlannerFor) -> Replayed:
-    """Make one decision again."""
+    """Make one decision again. Raises InputProblems if the engine asked for is not installed."""
     try:
         planner = planner_for(entry)
         plan = coach_plan(planner, case_of(entry, planner.kb))
     except InputProblems as error:
-        told = tuple(f"cannot be made again: {problem}" for problem in error.problems)
+        if any(problem.code == "not-installed" for problem in error.problems):
+            raise
+        told = tuple(str(problem) for problem in error.problems)
         return Replayed(entry, same=False, same_book=False, engine="", changes=told)
     except EngineFault as error:
-        told = (f"cannot be made again: {error}",)
-        return Replayed(entry, same=False, same_book=False, engine="", changes=told)
+        return Replayed(entry, same=False, same_book=False, engine="", changes=(str(error),))
     now = Outcome.model_validate_json(canonical_json(outcome_of(plan)))
     same_book = (plan.logic_hash, plan.content_hash) == (
         entry.book.logic_hash,

@@ -99,9 +99,8 @@ def replay_rows(done: Sequence[Replayed], *, in_full: bool) -> list[str]:
         if one.same:
             continue
         entry = one.entry
-        rows.append(
-            f"Decision {entry.sequence} of {entry.as_of}, client {entry.client}: another plan"
-        )
+        told = "another plan" if one.engine else "cannot be made again"
+        rows.append(f"Decision {entry.sequence} of {entry.as_of}, client {entry.client}: {told}")
         if one.same_book:
             rows += _wrapped(
                 "The rule book is the one of then, so the log or the program is at fault.", "  "

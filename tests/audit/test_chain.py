@@ -122,7 +122,9 @@ def test_one_damaged_line_is_one_finding_at_its_place(ten: Ten) -> None:
     assert str(problem).startswith("log:5: changed-line: ")
 
 
-@pytest.mark.parametrize("text", ["", "12", "12:xyz", "0:" + "a" * 32, "12:" + "a" * 15, "1:" + "a" * 65])
+@pytest.mark.parametrize(
+    "text", ["", "12", "12:xyz", "0:" + "a" * 32, "12:" + "a" * 15, "1:" + "a" * 65]
+)
 def test_a_head_that_is_none_is_refused(text: str) -> None:
     with pytest.raises(InputProblems, match="bad-head"):
         parse_head(text)

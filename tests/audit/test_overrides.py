@@ -1,0 +1,209 @@
+"""A coach may change what rules/overrides.yaml names; never a stop, never what is left out.
+
+The laws are those of the screen (DEVELOPERS.md, decisions): nothing lifts a stop, nothing shows what is
+withheld. Which lines may be changed at all is our judgement, no source.
+"""
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+
+from assistant.audit.decision import decision_body
+from assistant.audit.entry import DecisionEntry, shaped
+from assistant.audit.override import Wish, often_overridden, override_body, read_limits
+from assistant.audit.store import append, sound_log
+from assistant.calculate.registry import CALCULATORS
+from assistant.cli.main import main
+from assistant.knowledge import load_knowledge, read_case
+from assistant.model.errors import InputProblems
+from assistant.model.knowledge import KnowledgeBase
+from assistant.plan import prepare
+
+HERE = Path(__file__).parent
+ROOT = HERE.parents[1]
+NOW = dt.datetime(2026, 1, 12, 10, 0, tzinfo=dt.UTC)
+
+
+def entries_of(kb: KnowledgeBase, folder: Path) -> dict[str, DecisionEntry]:
+    log = folder / "log.jsonl"
+    names = []
+    planner = prepare(kb, NOW.date())
+    for path in sorted((ROOT / "cases").glob("*.yaml")):
+        case = read_case(path, kb)
+        body = decision_body(planner, case, audience="coach", written=NOW)
+        append(log, lambda: {**body, "client": "c-0"})  # noqa: B023 - asked at once
+        names.append(path.stem)
+    made = shaped(sound_log(log).entries, "log")
+    return {n: e for n, e in zip(names, made, strict=True) if isinstance(e, DecisionEntry)}
+
+
+@pytest.fixture(scope="module")
+def cases(kb: KnowledgeBase, tmp_path_factory: pytest.TempPathFactory) -> dict[str, DecisionEntry]:
+    return entries_of(kb, tmp_path_factory.mktemp("overrides"))
+
+
+def wish(line: str, to: str, by: str = "head trainer", reason: str = "agreed with her") -> Wish:
+    return Wish(line, to, by, reason)
+
+
+def code(entry: DecisionEntry, asked: Wish, kb: KnowledgeBase) -> str:
+    with pytest.raises(InputProblems) as refused:
+        override_body(entry, asked, kb, NOW)
+    (problem,) = refused.value.problems
+    return problem.code
+
+
+def test_a_change_within_the_plans_own_range_is_written_down(
+    kb: KnowledgeBase, cases: dict[str, DecisionEntry]
+) -> None:
+    entry = cases["four_days"]
+    shown = entry.outcome.facts["dose.sets_per_week[lats]"]
+    assert shown.low is not None
+    assert shown.high is not None
+    body = override_body(entry, wish("training.dose[lats]", f"{shown.high:g}"), kb, NOW)
+    assert (body["was"], body["to"]) == (shown.value, shown.high)
+    assert body["rule"] == entry.outcome.lines["training.dose[lats]"].rule != ""
+    for beyond in (shown.low - 1, shown.high + 1):
+        asked = wish("training.dose[lats]", f"{beyond:g}")
+        assert code(entry, asked, kb) == "out-of-range"
+
+
+def test_nothing_at_all_can_be_changed_under_a_stop(
+    kb: KnowledgeBase, cases: dict[str, DecisionEntry]
+) -> None:
+    stopped = cases["stop_today"]
+    assert stopped.outcome.level == "stop"
+    lines = [*stopped.outcome.lines, *cases["four_days"].outcome.lines, *read_limits(kb)]
+    for line in lines:
+        for to in ("1", "none", "2026-01-13"):
+            assert code(stopped, wish(line, to), kb) == "stopped"
+
+
+def test_no_line_of_the_screen_can_be_changed(
+    kb: KnowledgeBase, cases: dict[str, DecisionEntry]
+) -> None:
+    for entry in cases.values():
+        for line in entry.outcome.lines:
+            if line.startswith("screen."):
+                assert code(entry, wish(line, "none"), kb) in {"not-changeable", "stopped"}
+
+
+def test_what_is_left_out_has_no_line_to_change(
+    kb: KnowledgeBase, cases: dict[str, DecisionEntry]
+) -> None:
+    """For every case that withholds something, every line the rules allow, with every value."""
+    checked = 0
+    for entry in cases.values():
+        for line, limit in read_limits(kb).items():
+            fact = limit.fact.partition("[")[0]
+            if not set(kb.facts[fact].reveals) & entry.outcome.withheld:
+                continue
+            checked += 1
+            assert code(entry, wish(line, "2000"), kb) in {"unknown-line", "withheld", "stopped"}
+    assert checked >= 4
+
+
+def test_a_held_back_deficit_cannot_be_brought_in_by_hand(
+    kb: KnowledgeBase, cases: dict[str, DecisionEntry]
+) -> None:
+    """The target's own range reaches below maintenance; it is closed while a deficit is withheld."""
+    entry = cases["four_days"]
+    withheld = entry.outcome.facts["screen.level"].model_copy(update={"value": ("energy_deficit",)})
+    facts = {**entry.outcome.facts, "screen.withheld": withheld}
+    outcome = entry.outcome.model_copy(update={"facts": facts})
+    guarded = entry.model_copy(update={"outcome": outcome})
+    low = entry.outcome.facts["energy.target_kcal_per_day"].low
+    assert low is not None
+    assert override_body(entry, wish("food.target", str(low + 1)), kb, NOW)
+    assert code(guarded, wish("food.target", str(low + 1)), kb) == "withheld"
+
+
+def test_food_never_goes_below_the_floor_of_the_plan(
+    kb: KnowledgeBase, cases: dict[str, DecisionEntry]
+) -> None:
+    entry = cases["slow_cut"]
+    floor = entry.outcome.facts["energy.floor_kcal_per_day"].value
+    assert isinstance(floor, float)
+    assert code(entry, wish("food.target", str(floor - 1)), kb) == "out-of-range"
+
+
+@pytest.mark.parametrize(
+    ("asked", "expected"),
+    [
+        (wish("training.dose[lats]", "many"), "bad-type"),
+        (wish("training.dose[lats]", "nan"), "bad-value"),
+        (wish("training.dose[lats]", "inf"), "bad-value"),
+        (wish("training.dose[lats]", "unknown"), "bad-type"),
+        (wish("training.next_style", "unknown"), "bad-value"),
+        (wish("training.next_style", "hevy"), "unknown-choice"),
+        (wish("review.date", "2026-01-11"), "out-of-range"),
+        (wish("review.date", "2027-01-11"), "out-of-range"),
+        (wish("review.date", "soon"), "bad-type"),
+        (wish("aim.goal", "maintain"), "not-changeable"),
+        (wish("no.such.line", "1"), "unknown-line"),
+        (wish("training.dose[nose]", "8"), "unknown-line"),
+        (wish("training.dose[lats]", "12", by=" "), "bad-text"),
+        (wish("training.dose[lats]", "12", reason=""), "bad-text"),
+        (wish("training.dose[lats]", "12", reason="two\nlines"), "bad-text"),
+        (wish("training.dose[lats]", "12", reason="x" * 501), "bad-text"),
+    ],
+)
+def test_what_cannot_be_written_down(
+    kb: KnowledgeBase, cases: dict[str, DecisionEntry], asked: Wish, expected: str
+) -> None:
+    assert code(cases["four_days"], asked, kb) == expected
+
+
+def test_the_shipped_limits_name_lines_of_the_plan(
+    kb: KnowledgeBase, cases: dict[str, DecisionEntry]
+) -> None:
+    lines = {line.partition("[")[0] for entry in cases.values() for line in entry.outcome.lines}
+    assert set(read_limits(kb)) <= lines
+    for entry in cases.values():
+        for key, line in entry.outcome.lines.items():
+            limit = read_limits(kb).get(key.partition("[")[0])
+            if limit is not None:
+                element = key.partition("[")[2].rstrip("]")
+                assert limit.fact.replace("[element]", f"[{element}]") in line.facts
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [("fact: energy.target_kcal_per_day", "fact: energy.targte"),
+     ("closed_while: [energy_number]", "closed_while: [energy_nmber]"),
+     ("at_most: [dose.ceiling_sets_per_week]", "at_most: [dose.ceiling]"),
+     ("own_range: true", "own_rnage: true")],
+)  # fmt: skip
+def test_a_slip_in_the_limits_is_one_clear_line(tmp_path: Path, old: str, new: str) -> None:
+    import shutil  # noqa: PLC0415 - this test alone copies a book
+
+    book = tmp_path / "book"
+    shutil.copytree(HERE / "small_book", book)
+    text = (book / "overrides.yaml").read_text("utf-8")
+    assert old in text
+    (book / "overrides.yaml").write_text(text.replace(old, new), "utf-8")
+    with pytest.raises(InputProblems, match=r"rules/overrides\.yaml: (unknown-name|bad-limit)"):
+        read_limits(load_knowledge(book, calculators=CALCULATORS))
+
+
+def test_the_report_counts_each_line_of_a_decision_once(tmp_path: Path) -> None:
+    """Counted by hand: VOL-002 changed in decision 1 (twice) and 3 (two lines), fired in both."""
+    import shutil  # noqa: PLC0415 - this test alone copies a log
+
+    log = tmp_path / "log.jsonl"
+    shutil.copy(HERE / "past_log.jsonl", log)
+    book = str(HERE / "small_book")
+    for number, line, to, reason in (
+        ("1", "training.dose[lats]", "13", "one more look"),
+        ("3", "training.dose[lats]", "10", "a busy month"),
+        ("3", "training.dose[quads]", "10", "a busy month"),
+    ):
+        change = ["--line", line, "--to", to, "--by", "head trainer", "--reason", reason]
+        assert main(["log", "override", number, "--log", str(log), "--rules", book, *change]) == 0
+    rows = often_overridden(shaped(sound_log(log).entries, "log"))
+    assert [(row.rule, row.changed, row.fired) for row in rows] == [
+        ("VOL-002", 2, 2),
+        ("ENE-001", 1, 6),
+    ]
+    assert rows[0].reasons == ("one more look", "a busy month")
