@@ -44,7 +44,9 @@ def run(args: argparse.Namespace) -> int:
     lines = {line.id: line.facts for section in plan.sections for line in section.lines}
     asked = what_is_asked(narrator, lines, args.fact)
     if asked.rule_id or len(asked.keys) != 1 or asked.value:
-        text = "name one conclusion, e.g. dose.sessions_per_week[glute_max]; a target stands behind it"
+        text = (
+            "name one conclusion, e.g. dose.sessions_per_week[glute_max]; a target stands behind it"
+        )
         raise InputProblems([Problem(args.fact, "not-a-conclusion", text)])
     (key,) = asked.keys
     if narrator.hides(key):

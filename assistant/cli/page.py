@@ -2,7 +2,6 @@
 
 import argparse
 import dataclasses
-import sys
 from pathlib import Path
 
 from assistant.model.case import Case
@@ -48,15 +47,3 @@ def page_of(
     narrator = speaker.narrator(localised_run(run, language), args.audience, imperial=args.imperial)
     plan = speaker.plan(case, narrator, programme)
     return page_html(plan, narrator, language, english)
-
-
-def deliver(text: str, out: Path | None) -> None:
-    """Print a text, or write it to a file. Raises InputProblems if that cannot be written."""
-    if out is None:
-        sys.stdout.write(text)
-        return
-    try:
-        out.write_text(text, "utf-8")
-    except OSError as error:
-        wrong = f"cannot be written ({error.strerror}); name a file in a folder that is there"
-        raise InputProblems([Problem(str(out), "unwritable-file", wrong)]) from None

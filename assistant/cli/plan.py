@@ -6,9 +6,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from assistant.cli.calendar import add_calendar_options, check_calendar_options, write_calendar
 from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
+from assistant.cli.files import write_output
 from assistant.cli.logging_plans import add_log_option, log_plan
-from assistant.cli.page import add_page_options, check_page_options, deliver, page_of
+from assistant.cli.page import add_page_options, check_page_options, page_of
 from assistant.cli.week import block_rows
 from assistant.cli.week_options import ShownWeek, add_week_options, week_for
 from assistant.plan import Planner
@@ -24,13 +26,14 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     parser = commands.add_parser("plan", help="print the plan for one or more cases")
     parser.add_argument("cases", nargs="+", type=Path, metavar="CASE", help="case file (YAML)")
     parser.add_argument(
-        "--format", choices=("text", "json", "html"), default="text", help="form of output"
+        "--format", choices=("text", "json", "html", "ics"), default="text", help="form of output"
     )
     parser.add_argument(
         "--no-week", action="store_true", help="leave out the sessions, which take seconds to solve"
     )
     add_week_options(parser)
     add_page_options(parser)
+    add_calendar_options(parser)
     add_audience_option(parser)
     add_common_options(parser)
     add_log_option(parser)
@@ -51,6 +54,8 @@ def week_rows(week: ShownWeek, planner: Planner, narrator: Narrator) -> list[str
 def run(args: argparse.Namespace) -> int:
     """Print the plans; 1 if one of them is withheld altogether."""
     check_page_options(args)
+    if args.format == "ics":
+        check_calendar_options(args)
     documents: list[dict[str, Any]] = []
     shown: list[str] = []
     withheld = False
@@ -63,7 +68,9 @@ def run(args: argparse.Namespace) -> int:
         plan = replace(plan, log_head=log_plan(args.log, case, planner, args.audience))
         level = narrator.run.facts.get("screen.level")
         withheld = withheld or (level is not None and level.value == "stop")
-        if args.format == "html":
+        if args.format == "ics":
+            withheld = not write_calendar(args, plan, narrator) or withheld
+        elif args.format == "html":
             shown.append(page_of(args, case, planner, narrator.run, programme))
         elif args.format == "text":
             rows = [] if week is None else week_rows(week, planner, narrator)
@@ -74,5 +81,6 @@ def run(args: argparse.Namespace) -> int:
             documents.append(plan_document(plan, narrator))
     if documents:
         shown.append(json.dumps(documents, ensure_ascii=False, indent=2) + "\n")
-    deliver("\n\n".join(shown), args.out)
+    if args.format != "ics":
+        write_output(args.out, "\n\n".join(shown).encode())
     return 1 if withheld else 0

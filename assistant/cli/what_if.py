@@ -51,9 +51,7 @@ def run(args: argparse.Namespace) -> int:
     """Print the difference; 1 if the plan would be stopped after the change."""
     case, first = case_and_planner(args, args.case)
     other, second = _then(args, case, first)
-    found, stopped = compare(
-        (first, case), (second, other), args.audience, imperial=args.imperial
-    )
+    found, stopped = compare((first, case), (second, other), args.audience, imperial=args.imperial)
     print(what_if_text(found, case.name), end="")
     return 1 if stopped else 0
 

@@ -153,8 +153,11 @@ class Causes:
         writers: dict[FactKey, list[RuleKey]] = {}
         for rule in dict.fromkeys([*self._before.records, *self._after.records]):
             old, new = self._before.records.get(rule), self._after.records.get(rule)
-            if old and new and old[1].verdict == new[1].verdict and (
-                old[1].conclusions == new[1].conclusions
+            if (
+                old
+                and new
+                and old[1].verdict == new[1].verdict
+                and (old[1].conclusions == new[1].conclusions)
             ):
                 continue
             for bound, _ in filter(None, (old, new)):

@@ -130,7 +130,12 @@ def find_flip(
             value = _missing(book, goal)
         if goal.is_met(value):
             moves = [
-                Move(key, run.facts[key].value if key in run.facts else Status.UNKNOWN, one.value, one.alike)
+                Move(
+                    key,
+                    run.facts[key].value if key in run.facts else Status.UNKNOWN,
+                    one.value,
+                    one.alike,
+                )
                 for key, one in moved.items()
             ]
             found.append(Flip(tuple(moves), cost, value))
@@ -163,9 +168,7 @@ class _Allowed:
     def permits(self, facts: CaseFacts) -> bool:
         """Tell whether nothing more is withheld and the level is no higher than now."""
         now = facts.values
-        return (
-            self._items(now) <= self._withheld and self._rank(now.get(LEVEL_FACT)) <= self._level
-        )
+        return self._items(now) <= self._withheld and self._rank(now.get(LEVEL_FACT)) <= self._level
 
     @staticmethod
     def _items(values: Mapping[FactKey, Value]) -> frozenset[str]:
@@ -233,13 +236,13 @@ def _mark(trial: Trial, key: FactKey, value: Value) -> Any:
     return tuple(noticed)
 
 
-def _noticed(
-    trial: Trial, fork: Fork, own: frozenset[FactKey], facts: CaseFacts
-) -> Iterator[Any]:
+def _noticed(trial: Trial, fork: Fork, own: frozenset[FactKey], facts: CaseFacts) -> Iterator[Any]:
     """Yield what a rule that other answers move as well notices of this one."""
     bare: set[FactKey] = set()
     for clause in fork.bound.clauses():
-        moved = {r.key: trial.moved_by[r.key] for r in clause.facts_read() if r.key in trial.moved_by}
+        moved = {
+            r.key: trial.moved_by[r.key] for r in clause.facts_read() if r.key in trial.moved_by
+        }
         if moved and all(by == own for by in moved.values()):
             yield read_clause(clause, facts).holds
         else:

@@ -74,7 +74,9 @@ def gap_words(narrator: Narrator, gap: Gap) -> str:
         item = narrator.phrases.value(gap.clause.subjects[0].fact_id, _item(gap.reading.want))
         return f"{subject}: {item} is {'not among them' if gap.needed == 'has' else 'among them'}"
     if gap.needed in {"not_empty", "empty"}:
-        return f"{subject}: {'nothing named' if gap.needed == 'not_empty' else _have(narrator, gap)}"
+        return (
+            f"{subject}: {'nothing named' if gap.needed == 'not_empty' else _have(narrator, gap)}"
+        )
     test = gap.needed
     if test == "is_not" and isinstance(gap.reach, bool):
         test = "equals"  # "needed: no" reads better than "needed: anything but yes"
@@ -174,9 +176,7 @@ def reasons(narrator: Narrator, gap: Gap) -> list[str]:
     return list(dict.fromkeys(_reasons(narrator, key, item, _LEVELS_OF_REASONS)))
 
 
-def _reasons(
-    narrator: Narrator, key: FactKey, item: Value | None, levels: int
-) -> Iterator[str]:
+def _reasons(narrator: Narrator, key: FactKey, item: Value | None, levels: int) -> Iterator[str]:
     fact = narrator.run.facts.get(key)
     if fact is None or levels == 0 or narrator.hides(key):
         return

@@ -40,7 +40,9 @@ class Goal:
         if value is None:
             return False
         have, line = self._rank(value), self._rank(self.wanted)
-        return {">=": have >= line, "<=": have <= line, ">": have > line, "<": have < line}[self.sign]
+        return {">=": have >= line, "<=": have <= line, ">": have > line, "<": have < line}[
+            self.sign
+        ]
 
     def _seen(self, value: Value | None) -> Value | None:
         """Return a value as a reader sees it: a change that rounding hides is none."""

@@ -58,7 +58,9 @@ def _numbers(fact: FactDeclaration, lever: Lever, now: Value, _: KnowledgeBase) 
         if (sign > 0 and lever.direction == "down") or (sign < 0 and lever.direction == "up"):
             continue
         number = 1
-        while low - _EPSILON <= (value := _tidy(here + sign * number * lever.step)) <= high + _EPSILON:
+        while (
+            low - _EPSILON <= (value := _tidy(here + sign * number * lever.step)) <= high + _EPSILON
+        ):
             yield Step(value, _tidy(number * lever.cost))
             number += 1
 

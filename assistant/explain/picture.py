@@ -84,9 +84,7 @@ class _Tree:
         if level < self._levels:
             return Node(label, value, kind, rules, tuple(self.node(k, level + 1) for k in below))
         answers, conclusions = self._counts(below)
-        return Node(
-            label, value, kind, rules, answers_below=answers, conclusions_below=conclusions
-        )
+        return Node(label, value, kind, rules, answers_below=answers, conclusions_below=conclusions)
 
     def _kind(self, fact_id: str) -> Kind:
         if fact_id in self._narrator.run.assumptions:

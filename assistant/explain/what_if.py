@@ -156,7 +156,9 @@ def _given_only(side: Side, other: Side) -> tuple[str, ...]:
         return ()
     kb = side.narrator.kb
     own, others = side.plan.facts, other.plan.facts
-    declared = [kb.facts[split_key(k)[0]] for k in own if k not in others and side.narrator.hides(k)]
+    declared = [
+        kb.facts[split_key(k)[0]] for k in own if k not in others and side.narrator.hides(k)
+    ]
     figures = [each for each in declared if each.type is not FactType.BOOLEAN]
     # What the screen works out for itself is no figure of the plan.
     return tuple(dict.fromkeys(f.label for f in figures if not f.id.startswith("screen.")))
@@ -175,5 +177,3 @@ def _elsewhere(causes: Causes, before: Side, after: Side) -> Iterator[str]:
         if narrator.hides(fact_id) or before.narrator.hides(fact_id):
             continue
         yield declared.label
-
-

@@ -32,15 +32,15 @@ def _scalar(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
-def write_atomically(path: Path, text: str) -> None:
+def write_atomically(path: Path, content: str | bytes) -> None:
     """Write a file for its owner alone, so that a kill leaves the old state or the new one.
 
     Raises OSError if the folder is missing or not writable.
     """
     descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
-        with os.fdopen(descriptor, "w", encoding="utf-8") as stream:
-            stream.write(text)
+        with os.fdopen(descriptor, "wb") as stream:
+            stream.write(content.encode() if isinstance(content, str) else content)
             stream.flush()
             os.fsync(stream.fileno())
         Path(temporary).replace(path)

@@ -177,14 +177,21 @@ def _assumptions(narrator: Narrator, layout: PlanLayout) -> list[Line]:
     return lines
 
 
-def _ask_again(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def ask_again_on(narrator: Narrator) -> dt.date | None:
+    """Return the day on which the flags in force want the safety questions asked again, if any."""
     weeks = [
         flag_words(narrator, record["id"]).get("rescreen_weeks", 0)
         for record in flag_records(narrator.kb, narrator.run)
     ]
     waiting = [number for number in weeks if number > 0]
     if not waiting or is_stopped(narrator.run):
+        return None
+    return narrator.on + dt.timedelta(weeks=min(waiting))
+
+
+def _ask_again(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+    day = ask_again_on(narrator)
+    if day is None:
         return []
-    day = narrator.on + dt.timedelta(weeks=min(waiting))
     text = layout.phrases["reask"].replace("{date}", day.isoformat())
     return [Line("screen.ask_again", text, "", ("screen.level",))]

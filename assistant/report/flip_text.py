@@ -11,7 +11,10 @@ def flip_text(page: FlipPage, command: str) -> str:
     if page.ways and not page.ways[0].moves:
         return "\n".join([*rows, "", "That is so already; nothing needs to change."]) + "\n"
     for number, way in enumerate(page.ways):
-        rows += ["", f"{'Smallest change' if number == 0 else 'Just as small'} (effort {way.effort}):"]
+        rows += [
+            "",
+            f"{'Smallest change' if number == 0 else 'Just as small'} (effort {way.effort}):",
+        ]
         for move in way.moves:
             rows += wrapped(move, "- ", "  ")
         rows += wrapped(f"then: {way.then}", "  ", "    ")

@@ -35,7 +35,9 @@ def _unruled(node: Node) -> str:
 
 def outline(node: Node, level: int = 0) -> list[str]:
     """Return the tree as indented lines."""
-    text = f"{heading(node)} ({'; '.join(small_print(node))})" if small_print(node) else heading(node)
+    text = (
+        f"{heading(node)} ({'; '.join(small_print(node))})" if small_print(node) else heading(node)
+    )
     pad = "  " * level
     rows = textwrap.wrap(
         text, WIDTH, initial_indent=f"{pad}- ", subsequent_indent=f"{pad}  ", break_on_hyphens=False

@@ -1,0 +1,88 @@
+"""`whyplan plan CASE --format ics`: the plan's days as a calendar file."""
+
+import argparse
+import datetime as dt
+import sys
+from pathlib import Path
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
+
+from assistant.cli.files import read_input, write_output
+from assistant.knowledge.nearest import did_you_mean, shown
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.plan import Plan
+from assistant.plan.sentences import Narrator
+from assistant.report.calendar import Diary, calendar_entries
+from assistant.report.ics import Heading, events, ics_bytes
+from assistant.report.ics_update import updated
+
+
+def add_calendar_options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of `--format ics`."""
+    group = parser.add_argument_group("calendar (--format ics)")
+    group.add_argument("--timezone", metavar="ZONE", help="where the client is: Europe/London")
+    group.add_argument("--time", metavar="HH:MM", help="when sessions begin, local time")
+    group.add_argument("--weeks", type=int, metavar="N", help="weeks to fill (default: the block)")
+    group.add_argument(
+        "--replaces", type=Path, metavar="FILE", help="calendar file of the plan before this one"
+    )
+    group.add_argument(
+        "--client-id", metavar="ID", help="what tells this client from others (default: the name)"
+    )
+
+
+def check_calendar_options(args: argparse.Namespace) -> None:
+    """Refuse what does not go with a calendar. Raises InputProblems."""
+    problems = []
+    if len(args.cases) > 1:
+        text = "a calendar is made for one client; name one case"
+        problems.append(Problem("--format ics", "too-many-cases", text))
+    if args.missed is not None:
+        text = "changes one week only, a calendar holds many; leave it out"
+        problems.append(Problem("--missed", "not-for-calendars", text))
+    if problems:
+        raise InputProblems(problems)
+
+
+def write_calendar(args: argparse.Namespace, plan: Plan, narrator: Narrator) -> bool:
+    """Write the calendar of a plan; False where the plan has nothing for a calendar."""
+    diary = Diary(_time(args.time), args.weeks)
+    heading = Heading(
+        narrator.kb.documents["calendar"]["name"][narrator.audience].replace(
+            "{client}", plan.case_name
+        ),
+        args.client_id or plan.case_name,
+        narrator.on,
+        _zone(args.timezone),
+    )
+    made = events(calendar_entries(plan, narrator, diary), heading)
+    if args.replaces is not None:
+        made, called_off = updated(made, read_input(args.replaces), str(args.replaces), heading)
+        print(f"{called_off} earlier entries called off", file=sys.stderr)
+    if not made:
+        print("No calendar: the plan is withheld; `whyplan plan` says why.", file=sys.stderr)
+        return False
+    write_output(args.out, ics_bytes(made, heading))
+    return True
+
+
+def _zone(name: str | None) -> ZoneInfo:
+    if name is None:
+        text = "is missing; a calendar needs the client's time zone, such as Europe/London"
+        raise InputProblems([Problem("--timezone", "missing-option", text)])
+    try:
+        zone = ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        hint = did_you_mean(name, available_timezones(), "; write it like Europe/London")
+        text = f"`{shown(name)}` is no time zone{hint}"
+        raise InputProblems([Problem("--timezone", "unknown-timezone", text)]) from None
+    return zone
+
+
+def _time(text: str | None) -> dt.time | None:
+    if text is None:
+        return None
+    try:
+        return dt.datetime.strptime(text, "%H:%M").time()  # noqa: DTZ007 - a time of day has no zone
+    except ValueError:
+        wrong = f"`{shown(text)}` is no time of day; write it like 18:00"
+        raise InputProblems([Problem("--time", "bad-time", wrong)]) from None

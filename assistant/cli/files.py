@@ -1,0 +1,44 @@
+"""Files that commands read and write: one clear line where that cannot be done."""
+
+import sys
+from pathlib import Path
+
+from assistant.intake.case_file import write_atomically
+from assistant.model.errors import InputProblems, Problem
+
+MAX_INPUT_BYTES = 5_000_000
+
+
+def read_input(path: Path) -> bytes:
+    """Return a file's bytes. Raises InputProblems if it cannot be read or is far too large."""
+    try:
+        with path.open("rb") as stream:
+            content = stream.read(MAX_INPUT_BYTES + 1)
+    except OSError as error:
+        text = f"the file cannot be read ({error.strerror}); check the name"
+        raise InputProblems([Problem(str(path), "unreadable-file", text)]) from None
+    if len(content) > MAX_INPUT_BYTES:
+        text = f"is larger than {MAX_INPUT_BYTES // 1_000_000} MB; is this the right file?"
+        raise InputProblems([Problem(str(path), "too-large", text)])
+    return content
+
+
+def write_output(path: Path | None, content: bytes) -> None:
+    """Write to a file, all at once or not at all, or to standard output where none is named.
+
+    Raises InputProblems if the file cannot be written.
+    """
+    if path is None:
+        # The terminal's own encoding must not touch what a standard fixes as UTF-8.
+        sys.stdout.flush()
+        stream = getattr(sys.stdout, "buffer", None)
+        if stream is None:
+            sys.stdout.write(content.decode())
+        else:
+            stream.write(content)
+        return
+    try:
+        write_atomically(path, content)
+    except OSError as error:
+        text = f"the file cannot be written ({error.strerror}); name a file in a folder of yours"
+        raise InputProblems([Problem(str(path), "unwritable-file", text)]) from None
