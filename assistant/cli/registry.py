@@ -4,6 +4,8 @@ import argparse
 from collections.abc import Callable
 
 from assistant.cli import (
+    checkin,
+    client,
     flip,
     intake,
     log,
@@ -29,4 +31,6 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     review.add_parser,
     referral.add_parser,
     log.add_parser,
+    client.add_parser,
+    checkin.add_parser,
 )

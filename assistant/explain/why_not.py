@@ -13,7 +13,7 @@ from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
 from assistant.engine.decide import conclude
 from assistant.engine.lookup import elements
-from assistant.engine.terms import CaseFacts, Calculator
+from assistant.engine.terms import Calculator, CaseFacts
 from assistant.explain.gaps import Gap, gap
 from assistant.model.derivation import Concluded, Derivation, Run, Verdict
 from assistant.model.errors import EngineFault, InputProblems, Problem
@@ -80,7 +80,7 @@ def what_is_asked(narrator: Narrator, lines: Mapping[str, tuple[FactKey, ...]], 
             raise _unknown(text, [fact_key(stem, each) for each in domain] or [stem])
         keys = (name,) if element or index is None else tuple(fact_key(stem, e) for e in domain)
         return Asked(keys=keys, value=value)
-    if name in lines and lines[name]:
+    if lines.get(name):
         return Asked(keys=lines[name][:1], value=value)
     concluded = [fact.id for fact in kb.facts.values() if fact.origin == "derived"]
     raise _unknown(text, [*kb.rules, *concluded, *lines])

@@ -1,0 +1,154 @@
+"""The check-in from a file: all of it, or every line told about; nothing is dropped silently."""
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+from assistant.cli.common import knowledge
+from assistant.cli.record import opened, today_of
+from assistant.intake.checkin.book import CheckinBook, checkin_book
+from assistant.intake.checkin.doubts import Compared, compare, in_words
+from assistant.intake.quantities import UnitSystem
+from assistant.intake.sheet.read import FoundLine, SheetRead, read_checkin_sheet
+from assistant.model.entries import Entry, Spot
+from assistant.model.errors import InputProblems, Problem
+from assistant.records.fold import entry_line, last_plan, last_word
+from assistant.records.store import Moved
+
+# Two programs that append to one client at once take turns; this many turns are plenty.
+_TURNS = 50
+
+
+def import_file(args: argparse.Namespace) -> int:
+    """Import a file. Raises InputProblems, with nothing kept, where a line needs a decision."""
+    book = checkin_book(knowledge(args.rules, args.house))
+    system = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
+    today = today_of(args)
+    with opened(args) as records:
+        client = records.client(args.name)
+        read = read_checkin_sheet(args.file, book, today, system, args.dates)
+        for note in read.notes:
+            print(f"{args.file}: {note}")
+        for _ in range(_TURNS):
+            client = records.client(args.name)
+            lines = records.history(client)
+            sorted_out = _sorted_out(args, read, last_word(lines), book)
+            problems = [*read.problems, *sorted_out.problems]
+            if problems and not args.partly:
+                raise InputProblems([*_by_line(problems), _nothing_kept(args)])
+            try:
+                new = [entry_line(entry, today) for entry in sorted_out.entries]
+                records.append(client, new, unless_moved=True)
+                break
+            except Moved:
+                continue
+        else:
+            text = "another program keeps writing to this client; nothing was kept; try again"
+            raise InputProblems([Problem(str(args.file), "busy", text)])
+        plan = last_plan(lines) or {}
+    for problem in _by_line(problems):
+        print(f"left out: {problem}", file=sys.stderr)
+    _tell(sorted_out, client.name, len(problems))
+    _tell_held_back(sorted_out.entries, plan.get("withheld", []), book)
+    return 1 if problems else 0
+
+
+class _SortedOut:
+    def __init__(self) -> None:
+        self.entries: list[Entry] = []
+        self.problems: list[Problem] = []
+        self.same = 0
+        self.kept_old = 0
+        self.replaced = 0
+
+
+def _sorted_out(
+    args: argparse.Namespace, read: SheetRead, known: dict[Spot, Entry], book: CheckinBook
+) -> _SortedOut:
+    out = _SortedOut()
+    lines = _one_a_spot(args, read.found, book, out)
+    compared = compare([line.entry for line in lines], known, book, today_of(args))
+    for line, found in zip(lines, compared, strict=True):
+        if found.is_same:
+            out.same += 1
+        elif found.differs and not (args.keep or args.replace):
+            out.problems.append(Problem(line.place, "said-before", _differs(found, book)))
+        elif found.differs and args.keep:
+            out.kept_old += 1
+        elif found.question and not args.sure:
+            text = f"{found.question} Say --sure if it is, or correct the cell"
+            out.problems.append(Problem(line.place, "doubtful", text))
+        else:
+            out.replaced += found.differs
+            out.entries.append(line.entry)
+    return out
+
+
+def _one_a_spot(
+    args: argparse.Namespace, found: Sequence[FoundLine], book: CheckinBook, out: _SortedOut
+) -> list[FoundLine]:
+    """Return one line for each spot. The file itself may say a thing twice."""
+    by_spot: dict[Spot, FoundLine] = {}
+    for line in found:
+        first = by_spot.setdefault(line.entry.spot, line)
+        if first is line:
+            continue
+        if first.entry == line.entry:
+            out.same += 1
+        elif args.replace:
+            by_spot[line.entry.spot] = line
+        elif args.keep:
+            out.kept_old += 1
+        else:
+            number = first.place.rpartition(":")[2]
+            text = (
+                f"{in_words(line.entry, book)}, but line {number} says "
+                f"{in_words(first.entry, book)}; correct one, or say --keep (the first) or "
+                "--replace (the last)"
+            )
+            out.problems.append(Problem(line.place, "said-twice", text))
+    return list(by_spot.values())
+
+
+def _differs(found: Compared, book: CheckinBook) -> str:
+    assert found.before is not None
+    return (
+        f"{in_words(found.entry, book)}, but the record says {in_words(found.before, book)}; say "
+        "--keep (the record) or --replace (the file)"
+    )
+
+
+def _by_line(problems: Sequence[Problem]) -> list[Problem]:
+    return sorted(problems, key=lambda problem: int(problem.place.rpartition(":")[2]))
+
+
+def _nothing_kept(args: argparse.Namespace) -> Problem:
+    text = "nothing was kept; mend these lines, or say --partly to take the others"
+    return Problem(str(args.file), "not-imported", text)
+
+
+def _tell(out: _SortedOut, name: str, left_out: int) -> None:
+    print(f"{len(out.entries)} lines are in the record of {name}.")
+    for count, text in (
+        (out.replaced, "took the place of what the record said; the history keeps both"),
+        (out.same, "were there already"),
+        (out.kept_old, "were left as they stood"),
+        (left_out, "were left out, as told above"),
+    ):
+        if count:
+            print(f"  {count} {text}")
+
+
+def _tell_held_back(entries: Sequence[Entry], withheld: Sequence[str], book: CheckinBook) -> None:
+    held = sorted(
+        {
+            book.words(entry.measure).label
+            for entry in entries
+            if set(book.words(entry.measure).held_back_by) & set(withheld)
+        }
+    )
+    if held:
+        print(
+            f"The screen holds back {', '.join(held)}: it is kept, and shown to nobody but you. "
+            "Do not ask for more of it."
+        )

@@ -1,0 +1,221 @@
+"""`whyplan client …`: who is in the record, and what is held about them."""
+
+import argparse
+import json
+from pathlib import Path
+
+from assistant.cli.common import knowledge
+from assistant.cli.record import (
+    add_record_options,
+    add_rule_options,
+    client_case,
+    opened,
+    plain_answers,
+    plan_line,
+    today_of,
+)
+from assistant.intake.case_file import write_atomically
+from assistant.intake.events import SESSION_ONLY_FACTS
+from assistant.knowledge import read_case
+from assistant.model.case import Case
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
+from assistant.records.chain import Line
+from assistant.records.export import export
+from assistant.records.fold import ENTRY, PLAN, answers_line, last_plan, last_word
+from assistant.records.forget import forget
+from assistant.records.verify import verify
+
+
+def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    """Register the command and what follows it."""
+    parser = commands.add_parser("client", help="keep clients: add, list, show, export, forget")
+    what = parser.add_subparsers(dest="what", required=True, metavar="WHAT")
+
+    add = what.add_parser("add", help="add a client with the answers of a case file")
+    add.add_argument("name", metavar="NAME")
+    add.add_argument("--case", type=Path, metavar="CASE", required=True, help="case file (YAML)")
+    add.set_defaults(run=run_add)
+
+    update = what.add_parser("update", help="take in new answers, and make the plan again")
+    update.add_argument("name", metavar="CLIENT")
+    update.add_argument("--case", type=Path, metavar="CASE", help="case file (YAML)")
+    update.set_defaults(run=run_update)
+
+    listed = what.add_parser("list", help="who is in the record")
+    listed.set_defaults(run=run_list)
+
+    show = what.add_parser("show", help="what stands in the record of a client")
+    show.add_argument("name", metavar="CLIENT")
+    show.set_defaults(run=run_show)
+
+    out = what.add_parser("export", help="everything held about a client, as JSON")
+    out.add_argument("name", metavar="CLIENT")
+    out.add_argument("--out", type=Path, metavar="FILE", help="a new file (default: print it)")
+    out.set_defaults(run=run_export)
+
+    gone = what.add_parser("forget", help="take a client out for good, also from backups")
+    gone.add_argument("name", metavar="CLIENT")
+    gone.add_argument("--yes", action="store_true", help="do not ask")
+    gone.set_defaults(run=run_forget)
+
+    check = what.add_parser("check", help="whether the history is what was written")
+    check.set_defaults(run=run_check)
+
+    for each in (add, update, listed, show, out, gone, check):
+        add_record_options(each)
+    for each in (add, update):
+        add_rule_options(each)
+
+
+def run_add(args: argparse.Namespace) -> int:
+    """Add a client with answers and a first plan; 1 where nothing may be written today."""
+    kb = knowledge(args.rules, args.house)
+    case, on = read_case(args.case, kb), today_of(args)
+    if _steps_aside(case, kb):
+        return 1
+    lines = [answers_line(plain_answers(case), on, case.decisions), plan_line(args, case, on)]
+    with opened(args) as records:
+        client = records.add(args.name, on, lines)
+        print(f"{client.name} is in the record, {records.place.shown}.")
+    _say_plan(lines[1].body)
+    print(f"Next: whyplan checkin {client.handle}")
+    return 0
+
+
+def run_update(args: argparse.Namespace) -> int:
+    """Append the answers of a case file, if one is given, and a new plan."""
+    on = today_of(args)
+    kb = knowledge(args.rules, args.house)
+    with opened(args) as records:
+        if args.case is not None:
+            given = read_case(args.case, kb)
+            if _steps_aside(given, kb):
+                return 1
+            client = records.client(args.name)
+            line = answers_line(plain_answers(given), on, given.decisions)
+            records.append(client, [line])
+        client, case = client_case(args, records, args.name)
+        plan = plan_line(args, case, on)
+        records.append(client, [plan])
+    print(f"The plan of {client.name} is made again as of {on.isoformat()}.")
+    _say_plan(plan.body)
+    return 0
+
+
+def _steps_aside(case: Case, kb: KnowledgeBase) -> bool:
+    """After a yes to the question about self-harm nothing is written and support is shown."""
+    if not any(case.answers.get(fact) is True for fact in SESSION_ONLY_FACTS):
+        return False
+    for question in kb.questions:
+        if question.fact in SESSION_ONLY_FACTS and question.closing:
+            print(question.closing)
+    print("There is no plan today, and nothing was written to the record.")
+    return True
+
+
+def _say_plan(body: str) -> None:
+    plan = json.loads(body)
+    print(f"Screen: {plan['level']}.", end=" ")
+    review = plan["facts"].get("review.next_date")
+    print(f"The plan is looked at again on {review}." if review else "There is no plan to review.")
+
+
+def run_list(args: argparse.Namespace) -> int:
+    """Print the clients, one a line."""
+    with opened(args) as records:
+        clients = records.clients()
+    if not clients:
+        print("The record is empty. Add somebody: whyplan client add NAME --case CASE")
+    width = max((len(client.handle) for client in clients), default=0)
+    for client in clients:
+        print(f"{client.handle:<{width}}  since {client.added_on.isoformat()}  {client.name}")
+    return 0
+
+
+def run_show(args: argparse.Namespace) -> int:
+    """Print a short account of a client's record, for the coach."""
+    on = today_of(args)
+    with opened(args) as records:
+        client = records.client(args.name)
+        lines = records.history(client, until=on)
+    print(f"{client.name} ({client.handle}), in the record since {client.added_on.isoformat()}")
+    plan = last_plan(lines)
+    if plan is not None:
+        flags = ", ".join(f"{flag['id']} ({flag['severity']})" for flag in plan["flags"])
+        print(f"Plan of {plan['as_of']}: screen {plan['level']}; flags: {flags or 'none'}")
+        review = plan["facts"].get("review.next_date", "not set")
+        print(f"  to be looked at on {review}")
+        if plan["withheld"]:
+            print(f"  held back by the screen: {', '.join(plan['withheld'])}")
+    _show_measures(lines)
+    print(f"{len(lines)} lines held; head {client.head[:12]}")
+    print(f"All of it: whyplan client export {client.handle}")
+    return 0
+
+
+def _show_measures(lines: list[Line]) -> None:
+    stands = last_word(lines)
+    by_measure: dict[str, list[str]] = {}
+    for spot in sorted(stands, key=lambda s: (s.measure, s.day)):
+        by_measure.setdefault(spot.measure, []).append(spot.day.isoformat())
+    said = sum(1 for line in lines if line.kind == ENTRY)
+    print(f"Check-in lines: {said}, of which {len(stands)} stand")
+    for measure, days in by_measure.items():
+        print(f"  {measure:<16} {len(days):>5}  {days[0]} to {days[-1]}")
+    plans = sum(1 for line in lines if line.kind == PLAN)
+    print(f"Plans kept: {plans}")
+
+
+def run_export(args: argparse.Namespace) -> int:
+    """Print or write everything held; a file that is there is never written over."""
+    with opened(args) as records:
+        held = export(records, records.client(args.name))
+    text = json.dumps(held, ensure_ascii=False, indent=2) + "\n"
+    if args.out is None:
+        print(text, end="")
+        return 0
+    if args.out.exists():
+        told = "this file exists already; choose another name with --out"
+        raise InputProblems([Problem(str(args.out), "file-exists", told)])
+    try:
+        write_atomically(args.out, text)
+    except OSError as error:
+        told = f"the file cannot be written here ({error.strerror}); choose another --out"
+        raise InputProblems([Problem(str(args.out), "not-writable", told)]) from error
+    print(f"Everything held about {held['name']} is in {args.out}")
+    return 0
+
+
+def run_forget(args: argparse.Namespace) -> int:
+    """Ask, then forget."""
+    with opened(args) as records:
+        client = records.client(args.name)
+        if not args.yes:
+            print(f"Everything about {client.name} will be gone, also from backups.")
+            try:
+                typed = input(f"Type {client.handle} to go on: ")
+            except EOFError:
+                typed = ""
+            if typed.strip() != client.handle:
+                print("Nothing was changed.")
+                return 1
+        gone = forget(records, client, today_of(args))
+    print(
+        f"Forgotten: {gone.lines} lines, also in {gone.backups} backups. "
+        f"The trail keeps {gone.subject[:12]} and a count."
+    )
+    print("Files you wrote yourself (case files, exports, printed plans) are yours to delete.")
+    return 0
+
+
+def run_check(args: argparse.Namespace) -> int:
+    """Check every hash; 1 if the history is not what was written."""
+    with opened(args) as records:
+        checked = verify(records)
+    for problem in checked.problems:
+        print(problem)
+    if checked.problems:
+        return 1
+    print(f"History intact: {checked.clients} clients, {checked.lines} lines.")
+    return 0

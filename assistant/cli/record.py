@@ -1,0 +1,83 @@
+"""What the commands on a client's record share: opening it, the case it holds, its plan."""
+
+import argparse
+import datetime as dt
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import Any
+
+from assistant.cli.common import knowledge, parse_day, planner
+from assistant.intake.drafts import plain
+from assistant.knowledge import check_answers
+from assistant.knowledge.decisions import read_decisions
+from assistant.knowledge.parsed import Parsed
+from assistant.model.case import Case
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
+from assistant.plan.digest import plan_digest
+from assistant.records.chain import Line, NewLine, plain_json
+from assistant.records.fold import ANSWERS, PLAN, answers_of
+from assistant.records.store import Client, Records, open_records
+
+
+def add_record_options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of every command that opens the record."""
+    parser.add_argument(
+        "--db", metavar="PLACE", help="another record: a file, or postgresql://user@host/name"
+    )
+    parser.add_argument("--as-of", metavar="DATE", help="day that counts as today")
+
+
+def add_rule_options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of those commands on a record that run the rules."""
+    parser.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
+    parser.add_argument(
+        "--house", type=Path, metavar="FILE", help="your own settings within the allowed ranges"
+    )
+    parser.add_argument("--engine", choices=("durable", "clips", "both"), help="rule engine")
+
+
+def today_of(args: argparse.Namespace) -> dt.date:
+    """Return the day that counts as today. Raises InputProblems."""
+    return parse_day(args.as_of) if args.as_of else dt.datetime.now(tz=dt.UTC).astimezone().date()
+
+
+def opened(args: argparse.Namespace) -> AbstractContextManager[Records]:
+    """Open the record the options name."""
+    return open_records(args.db, today_of(args))
+
+
+def case_of(client: Client, lines: list[Line], kb: KnowledgeBase, on: dt.date) -> Case:
+    """Return what stands answered for a client as a case. Raises InputProblems.
+
+    An answer that the rule book no longer knows or allows is an error: silence would be worse.
+    """
+    place = f"record of {client.handle}"
+    raw, raw_decisions = answers_of(lines)
+    answers, problems = check_answers(raw, kb, place)
+    decisions = read_decisions(raw_decisions, kb, Parsed(place, raw_decisions, {}), problems)
+    if problems:
+        raise InputProblems(problems)
+    return Case(client.name, on, answers, decisions=decisions)
+
+
+def client_case(args: argparse.Namespace, records: Records, name: str) -> tuple[Client, Case]:
+    """Return a client and the case that stands in the record on the day of the command."""
+    client, on = records.client(name), today_of(args)
+    lines = records.history(client, kinds=[ANSWERS], until=on)
+    if not lines:
+        text = f"nothing is answered for {client.name} by {on.isoformat()}"
+        raise InputProblems([Problem(records.place.shown, "no-answers", text)])
+    return client, case_of(client, lines, knowledge(args.rules, args.house), on)
+
+
+def plain_answers(case: Case) -> dict[str, Any]:
+    """Return the answers of a case as plain data."""
+    return {fact: plain(value) for fact, value in case.answers.items()}
+
+
+def plan_line(args: argparse.Namespace, case: Case, on: dt.date) -> NewLine:
+    """Run the rules on a case and return what is kept of the plan."""
+    made = planner(args.rules, args.house, on, args.engine)
+    digest = plan_digest(made.kb, made.run(case), on)
+    return NewLine(PLAN, on, on, body=plain_json(digest))

@@ -1,0 +1,108 @@
+"""Lines that say a thing twice, or that are allowed but look wrong. Asked about, never dropped."""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from assistant.intake.checkin.book import CheckinBook
+from assistant.model.entries import Entry, Spot
+
+_PER_CENT = 100.0
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One new line beside what the record holds.
+
+    before: what stands for the same spot already, if anything. question: why it looks wrong, or "".
+    """
+
+    entry: Entry
+    before: Entry | None = None
+    question: str = ""
+
+    @property
+    def is_same(self) -> bool:
+        """The record says this already."""
+        return self.before is not None and self.before == self.entry
+
+    @property
+    def differs(self) -> bool:
+        """The record says something else for the same spot."""
+        return self.before is not None and self.before != self.entry
+
+
+def compare(
+    entries: Iterable[Entry], known: Mapping[Spot, Entry], book: CheckinBook, today: dt.date
+) -> list[Compared]:
+    """Set new lines beside what stands, and beside each other in the order of days."""
+    near: dict[tuple[str, str], list[Entry]] = {}
+    for entry in known.values():
+        near.setdefault((entry.measure, entry.detail), []).append(entry)
+    found = []
+    for entry in entries:
+        others = near.setdefault((entry.measure, entry.detail), [])
+        question = _question(entry, others, book, today)
+        found.append(Compared(entry, known.get(entry.spot), question))
+        if not question:
+            others.append(entry)
+    return found
+
+
+def in_words(entry: Entry, book: CheckinBook) -> str:
+    """Return a line as a person reads it: `body weight 63.4 on 2026-01-05`."""
+    words = book.words(entry.measure)
+    label = book.label(entry.measure, entry.detail)
+    if entry.measure == "session":
+        return f"session on {entry.day.isoformat()} {'done' if entry.value else 'missed'}"
+    if entry.measure == "cycle_start":
+        return f"a period began on {entry.day.isoformat()}"
+    units = {"mass": " kg", "length": " cm", "energy": " kcal", "duration_h": " h"}
+    unit = units.get(words.quantity or "", f" {words.unit}".rstrip())
+    value = f"{entry.value or 0.0:.5g}{unit}"
+    if entry.measure == "top_set":
+        value += f" x {entry.repetitions}"
+        value += "" if entry.reserve is None else f" @{entry.reserve:g}"
+    return f"{label} {value} on {entry.day.isoformat()}"
+
+
+def _question(entry: Entry, others: list[Entry], book: CheckinBook, today: dt.date) -> str:
+    doubts = book.document.doubts
+    told = in_words(entry, book)
+    if (today - entry.day).days > doubts.days_back.value:
+        return f"{told} is {(today - entry.day).days} days back: is the year right?"
+    if entry.measure == "weight_kg":
+        return _jump(
+            entry, others, doubts.weight_jump_days.value, doubts.weight_jump_percent.value, book
+        )
+    if entry.measure == "top_set":
+        return _jump(entry, others, doubts.days_back.value, doubts.top_set_jump_percent.value, book)
+    if entry.measure == "girth_cm":
+        near = _nearest(entry, others, doubts.girth_jump_days.value)
+        if near is not None:
+            gap = abs((entry.value or 0.0) - (near.value or 0.0))
+            if gap > doubts.girth_jump_cm.value:
+                return f"{told}, and {in_words(near, book)}: is that right?"
+    return ""
+
+
+def _jump(entry: Entry, others: list[Entry], days: float, percent: float, book: CheckinBook) -> str:
+    near = _nearest(entry, others, days)
+    if near is None or not near.value:
+        return ""
+    change = ((entry.value or 0.0) - near.value) / near.value * _PER_CENT
+    if abs(change) <= percent:
+        return ""
+    if entry.measure == "top_set" and change < 0:
+        return ""  # a light day is nothing to ask about
+    return f"{in_words(entry, book)}, and {in_words(near, book)}: is that right?"
+
+
+def _nearest(entry: Entry, others: list[Entry], days: float) -> Entry | None:
+    """Return the line nearest in time, but not of the same day, within so many days."""
+    near = [
+        other
+        for other in others
+        if other.day != entry.day and abs((other.day - entry.day).days) <= days
+    ]
+    return min(near, key=lambda other: abs((other.day - entry.day).days), default=None)

@@ -1,0 +1,318 @@
+"""Lines of a check-in as a person types them: `63.4, mon 63.2`, `squat 80 x 8 @2`, `knee 3`.
+
+Every reader returns entries or raises Refusal with one line. `written` turns entries back into
+text that the same reader reads, so that an answer can be shown, kept and taken up again.
+"""
+
+import datetime as dt
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from assistant.intake.checkin.book import CheckinBook, Reads, plain_name
+from assistant.intake.quantities import (
+    Refusal,
+    UnitSystem,
+    number_in_words,
+    parse_measure,
+    range_in_words,
+    read_number,
+    tidy,
+)
+from assistant.knowledge.nearest import did_you_mean
+from assistant.model.entries import Entry, Measure
+
+_NOTHING = frozenset({"none", "no", "nothing", "n", "0"})
+_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_DAYS_A_WEEK = 7
+
+
+@dataclass(frozen=True)
+class Situation:
+    """What a typed line is read against. planned: days of planned sessions not yet told about."""
+
+    book: CheckinBook
+    today: dt.date
+    planned: tuple[dt.date, ...] = ()
+
+
+def read_lines(
+    reads: Reads, text: str, situation: Situation, system: UnitSystem
+) -> tuple[Entry, ...]:
+    """Return the entries of a typed line. Raises Refusal."""
+    return tuple(_READERS[reads](text, situation, system))
+
+
+def written(entries: Sequence[Entry], reads: Reads) -> str:
+    """Return entries as text that the same reader reads, in SI units."""
+    if reads == "sessions":
+        entries = [entry for entry in entries if entry.value]
+    if not entries:
+        return "none"
+    if reads == "eating":
+        return ", ".join(_write_eating(entries))
+    return ", ".join(_WRITERS[reads](entry) for entry in entries)
+
+
+def _parts(text: str) -> list[str]:
+    """Split at commas that are followed by a space, and at semicolons; `63,4` stays whole."""
+    return [part.strip() for part in re.split(r";|,(?=\s)|\n", text) if part.strip()]
+
+
+def day_and_rest(part: str, today: dt.date) -> tuple[dt.date, str]:
+    """Take the day off the front of a part; without one it is today.
+
+    A weekday is the last such day up to today, at most six days back.
+    """
+    word, _, rest = part.strip().partition(" ")
+    plain = tidy(word).rstrip(".:")
+    if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", plain):
+        try:
+            day = dt.date.fromisoformat(plain)
+        except ValueError as problem:
+            raise Refusal(f"`{plain}` is not in the calendar; check month and day") from problem
+        if day > today:
+            raise Refusal(f"`{plain}` is after today, {today.isoformat()}; check it")
+        return day, rest.strip()
+    if plain == "today":
+        return today, rest.strip()
+    if plain == "yesterday":
+        return today - dt.timedelta(days=1), rest.strip()
+    for number, name in enumerate(_WEEKDAYS):
+        if plain.startswith(name) and len(plain) >= len(name) and plain.isalpha():
+            if not _is_weekday(plain, number):
+                continue
+            back = (today.weekday() - number) % _DAYS_A_WEEK
+            return today - dt.timedelta(days=back), rest.strip()
+    if re.fullmatch(r"[0-9]{1,2}[./-][0-9]{1,2}([./-][0-9]{2,4})?", plain) and rest.strip():
+        raise Refusal(f"`{word}` can be read in two ways; write the day like {today.isoformat()}")
+    return today, part.strip()
+
+
+def _is_weekday(word: str, number: int) -> bool:
+    full = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")[number]
+    return full.startswith(word) or word == "weds"
+
+
+def measured(
+    text: str, measure: Measure, detail: str, book: CheckinBook, system: UnitSystem
+) -> float:
+    """Return a measure with its unit understood, within its range. Raises Refusal."""
+    words = book.words(measure)
+    low, high = book.range_of(measure, detail)
+    if words.quantity:
+        value = parse_measure(text, words.quantity, system)
+        allowed = range_in_words(low, high, words.quantity, system)
+    else:
+        plain = tidy(text).removesuffix(words.unit).strip() if words.unit else tidy(text)
+        value = float(read_number(plain))
+        allowed = f"{low:g} to {high:g} {words.unit}".rstrip()
+    label = book.label(measure, detail)
+    if not low <= value <= high:
+        raise Refusal(f"{label}: `{text.strip()}` is not possible; allowed: {allowed}")
+    if words.whole and not value.is_integer():
+        raise Refusal(f"{label}: `{text.strip()}` is not a whole number")
+    return value
+
+
+def _weights(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
+    found = []
+    for part in _some_parts(text):
+        day, rest = day_and_rest(part, situation.today)
+        value = measured(rest, "weight_kg", "", situation.book, system)
+        found.append(Entry("weight_kg", day, value))
+    return _each_once(found)
+
+
+def _girths(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
+    found = []
+    for part in _some_parts(text):
+        day, rest = day_and_rest(part, situation.today)
+        name, number = _name_and_number(rest, "waist 72")
+        sites = situation.book.words("girth_cm").details
+        site = _named(name, {site: (site, *words.columns) for site, words in sites.items()}, "site")
+        value = measured(number, "girth_cm", site, situation.book, system)
+        found.append(Entry("girth_cm", day, value, site))
+    return _each_once(found)
+
+
+def _eating(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
+    found = []
+    for part in _some_parts(text):
+        day, rest = day_and_rest(part, situation.today)
+        energy, _, protein = rest.partition("/")
+        value = measured(energy, "energy_kcal", "", situation.book, system)
+        found.append(Entry("energy_kcal", day, value))
+        if protein.strip():
+            value = measured(protein, "protein_g", "", situation.book, system)
+            found.append(Entry("protein_g", day, value))
+    return _each_once(found)
+
+
+def _sleep(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
+    value = measured(text, "sleep_hours", "", situation.book, system)
+    return [Entry("sleep_hours", situation.today, value)]
+
+
+def _days(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
+    if tidy(text) in _NOTHING:
+        return []
+    found = []
+    for part in _some_parts(text):
+        day, rest = day_and_rest(part, situation.today)
+        if rest:
+            raise Refusal(f"`{part}` is not a day; write it like wed or 2026-01-07, or none")
+        found.append(Entry("cycle_start", day, 1.0))
+    return _each_once(found)
+
+
+def _pains(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
+    return read_pains(text, situation.today, situation.book)
+
+
+def read_pains(text: str, day: dt.date, book: CheckinBook) -> list[Entry]:
+    """Return pains such as `knee 3, shoulder 2`; `none` is no pain anywhere. Raises Refusal."""
+    if tidy(text) in _NOTHING:
+        return []
+    joints = book.words("pain").details
+    names = {joint: (joint, *words.columns) for joint, words in joints.items()}
+    found = []
+    for part in _some_parts(text):
+        name, number = _name_and_number(part, "knee 3")
+        joint = _named(name, names, "joint")
+        value = measured(number.removesuffix("/10"), "pain", joint, book, UnitSystem.METRIC)
+        found.append(Entry("pain", day, value, joint))
+    return _each_once(found)
+
+
+_SET = re.compile(
+    r"(?P<name>.*?[^\d\s.,]) +(?P<load>\d+(?:[.,]\d+)? ?[a-z]*) ?(?:x|\*|\N{MULTIPLICATION SIGN}) ?"
+    r"(?P<reps>\d+)(?: ?@ ?(?P<reserve>\d+(?:[.,]\d+)?)(?: ?rir)?)?"
+)
+
+
+def _top_sets(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
+    found = []
+    book = situation.book
+    for part in _some_parts(text):
+        day, rest = day_and_rest(part, situation.today)
+        match = _SET.fullmatch(tidy(rest))
+        if match is None:
+            raise Refusal(f"`{part}` is not understood; write it like back squat 80 x 8 @2")
+        exercise = book.exercise(match["name"])
+        if exercise is None:
+            hint = book.nearest_exercise(match["name"])
+            raise Refusal(f"`{match['name']}` is not in the book{hint}")
+        load = measured(match["load"], "top_set", exercise, book, system)
+        low, high = book.document.repetitions
+        repetitions = int(match["reps"])
+        if not low <= repetitions <= high:
+            raise Refusal(f"{repetitions} repetitions are not possible; allowed: {low} to {high}")
+        reserve = float(read_number(match["reserve"])) if match["reserve"] else None
+        if reserve is not None and not (
+            book.document.reserve[0] <= reserve <= book.document.reserve[1]
+        ):
+            least, most = book.document.reserve
+            raise Refusal(f"{reserve:g} in reserve is not possible; allowed: {least:g} to {most:g}")
+        found.append(Entry("top_set", day, load, exercise, repetitions, reserve))
+    return _each_once(found)
+
+
+def _sessions(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
+    """Days that took place; the other planned days count as missed."""
+    plain = tidy(text)
+    if plain in {"all", "yes", "every one"}:
+        done = set(situation.planned)
+    elif plain in _NOTHING:
+        done = set()
+    else:
+        done = set()
+        for part in _some_parts(re.sub(r"(?<=[a-z]) (?=[a-z])", ", ", plain)):
+            day, rest = day_and_rest(part, situation.today)
+            if rest:
+                raise Refusal(f"`{part}` is not a day; write all, none, or days like mon, wed")
+            done.add(day)
+    marks = dict.fromkeys(situation.planned, 0.0) | dict.fromkeys(done, 1.0)
+    return [Entry("session", day, value) for day, value in sorted(marks.items())]
+
+
+def _some_parts(text: str) -> list[str]:
+    parts = _parts(text)
+    if not parts:
+        raise Refusal("nothing was typed; skip leaves the question out")
+    return parts
+
+
+def _name_and_number(part: str, example: str) -> tuple[str, str]:
+    match = re.fullmatch(r"(?P<name>[^\d]+?)[ :]+(?P<number>\d.*)", part.strip())
+    if match is None:
+        raise Refusal(f"`{part}` is not understood; write it like {example}")
+    return match["name"], match["number"]
+
+
+def _named(typed: str, names: dict[str, tuple[str, ...]], what: str) -> str:
+    known = {plain_name(name): key for key, each in names.items() for name in each}
+    if plain_name(typed) in known:
+        return known[plain_name(typed)]
+    listed = ", ".join(name.replace("_", " ") for name in names)
+    hint = did_you_mean(plain_name(typed), known, f"; allowed: {listed}")
+    raise Refusal(f"`{typed.strip()}` is not a {what} here{hint}")
+
+
+def _each_once(entries: list[Entry]) -> list[Entry]:
+    said: dict[object, Entry] = {}
+    for entry in entries:
+        before = said.get(entry.spot)
+        if before is not None and before != entry:
+            raise Refusal(
+                f"{entry.day.isoformat()} stands twice with {number_in_words(before.value or 0)} and "
+                f"{number_in_words(entry.value or 0)}; write one of them"
+            )
+        said[entry.spot] = entry
+    return list(said.values())
+
+
+_READERS: dict[Reads, Callable[[str, Situation, UnitSystem], list[Entry]]] = {
+    "weights": _weights,
+    "girths": _girths,
+    "eating": _eating,
+    "sleep": _sleep,
+    "days": _days,
+    "pains": _pains,
+    "top_sets": _top_sets,
+    "sessions": _sessions,
+}
+
+
+def _number(value: float | None) -> str:
+    return f"{value or 0.0:.10g}"
+
+
+def _write_set(entry: Entry) -> str:
+    name = entry.detail.replace("_", " ")
+    reserve = "" if entry.reserve is None else f" @{entry.reserve:g}"
+    return (
+        f"{entry.day.isoformat()} {name} {_number(entry.value)} kg x {entry.repetitions}{reserve}"
+    )
+
+
+def _write_eating(entries: Sequence[Entry]) -> list[str]:
+    protein = {entry.day: entry for entry in entries if entry.measure == "protein_g"}
+    parts = []
+    for entry in entries:
+        if entry.measure == "energy_kcal":
+            beside = protein.get(entry.day)
+            more = f"/{_number(beside.value)}" if beside is not None else ""
+            parts.append(f"{entry.day.isoformat()} {_number(entry.value)}{more}")
+    return parts
+
+
+_WRITERS: dict[Reads, Callable[[Entry], str]] = {
+    "weights": lambda e: f"{e.day.isoformat()} {_number(e.value)} kg",
+    "girths": lambda e: f"{e.day.isoformat()} {e.detail.replace('_', ' ')} {_number(e.value)} cm",
+    "sleep": lambda e: f"{_number(e.value)} h",
+    "days": lambda e: e.day.isoformat(),
+    "pains": lambda e: f"{e.detail.replace('_', ' ')} {_number(e.value)}",
+    "top_sets": _write_set,
+    "sessions": lambda e: e.day.isoformat(),
+}

@@ -1,0 +1,180 @@
+"""What the columns of a spreadsheet are: measure, site, unit, from their names."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from assistant.calculate import units
+from assistant.intake.checkin.book import CheckinBook, plain_name
+from assistant.intake.quantities import UnitSystem, plain_unit
+from assistant.intake.sheet.decode import Row
+from assistant.knowledge.nearest import did_you_mean
+from assistant.model.entries import MEASURES, Measure
+from assistant.model.errors import Problem
+
+Role = Literal["date", "measure", "exercise", "repetitions", "reserve", "pain_words"]
+_UNITS: dict[str, dict[str, Callable[[float], float]]] = {
+    "mass": {
+        **dict.fromkeys(("kg", "kgs", "kilos"), float),
+        **dict.fromkeys(("lb", "lbs", "pounds"), units.kg_from_lb),
+    },
+    "length": {
+        "cm": float,
+        "mm": lambda n: n / 10,
+        **dict.fromkeys(("in", "ins", "inch", "inches"), units.cm_from_inches),
+    },
+    "energy": {
+        **dict.fromkeys(("kcal", "cal", "calories"), float),
+        "kj": units.kcal_from_kj,
+    },
+    "duration_h": {
+        **dict.fromkeys(("h", "hr", "hrs", "hours"), float),
+        **dict.fromkeys(("min", "mins", "minutes"), lambda n: n / 60),
+    },
+}
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column. to_si: from the column's unit to the measure's; unit: as it is called."""
+
+    index: int
+    header: str
+    role: Role
+    measure: Measure = "weight_kg"
+    detail: str = ""
+    unit: str = ""
+    to_si: Callable[[float], float] = float
+
+
+def is_known(cell: str, book: CheckinBook) -> bool:
+    """Tell whether a header names a column, for choosing between separators."""
+    return _match(cell, book) is not None
+
+
+def read_header(
+    header: Row, book: CheckinBook, system: UnitSystem, place: str
+) -> tuple[list[Column], list[int], list[Problem]]:
+    """Return the columns, the indices of unknown ones, and what is wrong with the header.
+
+    A name that is nearly a known one is a problem; any other unknown column is left to the caller
+    to tell about.
+    """
+    columns: list[Column] = []
+    unknown: list[int] = []
+    problems: list[Problem] = []
+    here = f"{place}:{header.line}"
+    known = sorted(_names(book))
+    for index, cell in enumerate(header.cells):
+        if not cell.strip():
+            unknown.append(index)
+            continue
+        made = _column(index, cell, book, system)
+        if isinstance(made, str):
+            problems.append(Problem(here, "bad-unit", made))
+        elif made is None:
+            near = did_you_mean(plain_name(_bare(cell)[0]), known)
+            if near:
+                text = f"the column `{cell.strip()}` is not known{near}"
+                problems.append(Problem(here, "unknown-column", text))
+            unknown.append(index)
+        else:
+            columns.append(made)
+    problems += _missing(columns, here)
+    return columns, unknown, problems
+
+
+def _missing(columns: list[Column], here: str) -> list[Problem]:
+    problems = []
+    spots = [(each.role, each.measure, each.detail) for each in columns]
+    for spot in dict.fromkeys(spots):
+        if spots.count(spot) > 1:
+            twice = " and ".join(
+                f"`{c.header}`" for c in columns if (c.role, c.measure, c.detail) == spot
+            )
+            text = f"{twice} say the same thing; leave one of them"
+            problems.append(Problem(here, "repeated-column", text))
+    roles = {column.role for column in columns}
+    if "date" not in roles:
+        text = "there is no column for the day; name one `date`"
+        problems.append(Problem(here, "no-date-column", text))
+    if not roles & {"measure", "pain_words"}:
+        text = "no column says what was measured; name them like weight (kg), waist (cm), sleep"
+        problems.append(Problem(here, "no-measure", text))
+    is_lift = any(column.measure == "top_set" for column in columns if column.role == "measure")
+    parts = roles & {"exercise", "repetitions"}
+    if (is_lift or parts) and not (is_lift and len(parts) == 2):  # noqa: PLR2004 - both parts
+        text = "a top set needs three columns: exercise, load and reps"
+        problems.append(Problem(here, "missing-column", text))
+    return problems
+
+
+def _column(index: int, cell: str, book: CheckinBook, system: UnitSystem) -> Column | None | str:
+    matched = _match(cell, book)
+    if matched is None:
+        return None
+    role, measure, detail, unit = matched
+    header = cell.strip()
+    if role != "measure":
+        return Column(index, header, role)
+    quantity = book.words(measure).quantity
+    if quantity is None:
+        return Column(index, header, role, measure, detail)
+    called = unit or ("kj" if plain_name(cell) == "kj" else plain_unit(quantity, system))
+    converter = _UNITS[quantity].get(called)
+    if converter is None:
+        return (
+            f"`{header}`: the unit `{called}` is not known; allowed: {', '.join(_UNITS[quantity])}"
+        )
+    return Column(index, header, role, measure, detail, called, converter)
+
+
+def _match(cell: str, book: CheckinBook) -> tuple[Role, Measure, str, str] | None:
+    names = _names(book)
+    for text, unit in _readings(cell):
+        if text in names:
+            return (*names[text], unit)
+    return None
+
+
+def _readings(cell: str) -> list[tuple[str, str]]:
+    """Return the ways of taking a header apart into a name and a unit."""
+    whole = plain_name(cell)
+    ways = [(whole, "")]
+    bare, unit = _bare(cell)
+    if unit:
+        ways.append((plain_name(bare), unit))
+    head, _, tail = whole.rpartition(" ")
+    if head and any(tail in known for known in _UNITS.values()):
+        ways.append((head, tail))
+    if head and tail == "g":
+        ways.append((head, ""))
+    return ways
+
+
+def _bare(cell: str) -> tuple[str, str]:
+    match = re.fullmatch(r"(.*?)\s*[(\[]([^)\]]*)[)\]]\s*", cell.strip())
+    if match is None:
+        return cell, ""
+    unit = match[2].strip().lower()
+    return match[1], "" if unit in {"g", "1-5", "0-10"} else unit
+
+
+def _names(book: CheckinBook) -> dict[str, tuple[Role, Measure, str]]:
+    names: dict[str, tuple[Role, Measure, str]] = {}
+    roles: tuple[Role, ...] = ("date", "exercise", "repetitions", "reserve")
+    for role in roles:
+        for name in book.document.columns.get(role, ()):
+            names[plain_name(name)] = (role, "top_set", "")
+    for measure in MEASURES:
+        each: Measure = measure  # type: ignore[assignment]  # MEASURES lists just these
+        words = book.words(each)
+        for name in (measure, *words.columns):
+            if not words.details:
+                names.setdefault(plain_name(name), ("measure", each, ""))
+        for detail, site in words.details.items():
+            for name in (f"{detail} {words.label}", *site.columns):
+                names.setdefault(plain_name(name), ("measure", each, detail))
+    names.setdefault("pain", ("pain_words", "pain", ""))
+    return names

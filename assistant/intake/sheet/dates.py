@@ -1,0 +1,143 @@
+"""Days as spreadsheets write them. A day that can be read in two ways is never guessed.
+
+The order of day and month is taken from the column as a whole: one cell such as 25/01/2026 settles
+it for all. Days that lie in the future are no reading, because nothing can have been measured then.
+"""
+
+import datetime as dt
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+Order = Literal["dmy", "mdy"]
+ORDERS: tuple[Order, ...] = ("dmy", "mdy")
+_ORDER_WORDS = {"dmy": "day before month", "mdy": "month before day"}
+_MONTHS = {
+    name: number
+    for number, names in enumerate(
+        (
+            ("jan", "january"), ("feb", "february"), ("mar", "march"), ("apr", "april"), ("may",),
+            ("jun", "june"), ("jul", "july"), ("aug", "august"), ("sep", "sept", "september"),
+            ("oct", "october"), ("nov", "november"), ("dec", "december"),
+        ),
+        start=1,
+    )
+    for name in names
+}  # fmt: skip
+# Day 1 of the spreadsheet calendar is 1 January 1900, which also counts a 29 February 1900 that
+# never was; from March 1900 on this start gives the right day (well known, from memory).
+_SERIAL_START = dt.date(1899, 12, 30)
+_SERIALS = range(36526, 73051)  # 2000 to 2099
+_CENTURY = 2000
+
+
+@dataclass(frozen=True)
+class DayRead:
+    """A cell as a day, or why not. problem: code and text for the line."""
+
+    day: dt.date | None
+    problem: tuple[str, str] | None = None
+
+
+def read_days(
+    cells: Sequence[str], today: dt.date, order: Order | None
+) -> tuple[list[DayRead], list[str]]:
+    """Return the day of each cell, and notes on how the column was read.
+
+    order: what the user says about the order of day and month; None to find it out.
+    """
+    readings = [readings_of(cell) for cell in cells]
+    notes = []
+    if order is None:
+        order = _order_of(readings, today)
+        if order is not None:
+            notes.append(
+                f"dates are read as {_ORDER_WORDS[order]}, as other dates in the file show"
+            )
+    if any(_is_serial(cell) for cell in cells):
+        notes.append("plain numbers in the date column are read as a spreadsheet's own day numbers")
+    pairs = zip(cells, readings, strict=True)
+    return [_settled(cell, reading, today, order) for cell, reading in pairs], notes
+
+
+def _is_serial(cell: str) -> bool:
+    return re.fullmatch(r"[0-9]{5}(?:[.,]0+)?", cell.strip()) is not None
+
+
+def readings_of(cell: str) -> Mapping[Order, dt.date]:
+    """Return what a cell can mean under each order; both alike where there is only one reading."""
+    # A time of day beside the day is of no interest here.
+    text = re.sub(r"[ T][0-9]{1,2}:[0-9]{2}(:[0-9]{2})?(\.[0-9]+)?Z?$", "", cell.strip().lower())
+    if _is_serial(text):
+        number = int(re.split(r"[.,]", text)[0])
+        if number not in _SERIALS:
+            return {}
+        return _both(_SERIAL_START + dt.timedelta(days=number))
+    named = re.fullmatch(
+        r"(?:[a-z]{2,9}\.?,? +)?([0-9]{1,2})\.?[ -]+([a-z]{3,9})\.?,?[ -]+([0-9]{2}|[0-9]{4})", text
+    )
+    if named and named[2] in _MONTHS:
+        return _both(_day(named[3], _MONTHS[named[2]], named[1]))
+    named = re.fullmatch(r"(?:[a-z]{2,9}\.?,? +)?([a-z]{3,9})\.? +([0-9]{1,2}),? +([0-9]{4})", text)
+    if named and named[1] in _MONTHS:
+        return _both(_day(named[3], _MONTHS[named[1]], named[2]))
+    if match := re.fullmatch(r"([0-9]{4})([-/.])([0-9]{1,2})\2([0-9]{1,2})", text):
+        return _both(_day(match[1], match[3], match[4]))
+    if match := re.fullmatch(r"([0-9]{1,2})\. ?([0-9]{1,2})\. ?([0-9]{2}|[0-9]{4})", text):
+        return _both(_day(match[3], match[2], match[1]))  # dots: day first everywhere
+    if match := re.fullmatch(r"([0-9]{1,2})([/-])([0-9]{1,2})\2([0-9]{2}|[0-9]{4})", text):
+        found = {
+            "dmy": _day(match[4], match[3], match[1]),
+            "mdy": _day(match[4], match[1], match[3]),
+        }
+        return {each: day for each in ORDERS if (day := found[each]) is not None}
+    return {}
+
+
+def _both(day: dt.date | None) -> Mapping[Order, dt.date]:
+    return {} if day is None else {"dmy": day, "mdy": day}
+
+
+def _day(year: str, month: str | int, day: str) -> dt.date | None:
+    whole = int(year) + (_CENTURY if len(year) == 2 else 0)  # noqa: PLR2004 - two digits
+    try:
+        return dt.date(whole, int(month), int(day))
+    except ValueError:
+        return None
+
+
+def _order_of(readings: Sequence[Mapping[Order, dt.date]], today: dt.date) -> Order | None:
+    """Return the only order under which every readable cell is a day that has been."""
+    telling = [each for each in readings if each and len(set(each.values())) + (len(each) < 2) > 1]  # noqa: PLR2004
+    if not telling:
+        return None
+    fitting = [
+        order for order in ORDERS if all(order in each and each[order] <= today for each in telling)
+    ]
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def _settled(
+    cell: str, reading: Mapping[Order, dt.date], today: dt.date, order: Order | None
+) -> DayRead:
+    if not reading:
+        text = f"`{cell.strip()}` is not a date; write it like {today.isoformat()}"
+        return DayRead(None, ("bad-date", text))
+    days = {each: day for each, day in reading.items() if order is None or each == order}
+    if not days:
+        wrong = _ORDER_WORDS[order] if order else ""
+        text = f"`{cell.strip()}` is no date with {wrong}; write it like {today.isoformat()}"
+        return DayRead(None, ("bad-date", text))
+    been = {day for day in days.values() if day <= today}
+    if not been:
+        text = f"`{cell.strip()}` is after {today.isoformat()}; nothing can have been measured yet"
+        return DayRead(None, ("future-date", text))
+    if len(been) > 1:
+        first, second = sorted(been)
+        text = (
+            f"`{cell.strip()}` can mean {first.isoformat()} or {second.isoformat()}; say which with "
+            "--dates dmy or --dates mdy"
+        )
+        return DayRead(None, ("two-dates", text))
+    return DayRead(been.pop())

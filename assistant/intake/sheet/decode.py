@@ -1,0 +1,124 @@
+"""Bytes of a spreadsheet's file as rows of text: encoding, separator, line numbers."""
+
+import csv
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from assistant.model.errors import InputProblems, Problem
+
+LARGEST_FILE = 10_000_000
+SEPARATORS = (";", "\t", ",", "|")
+_WORKBOOK_SIGNS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+_SEPARATOR_NAMES = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars"}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row; `line` counts from 1 as an editor does."""
+
+    line: int
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A decoded file: the header, the rows under it, and what was found out about the file."""
+
+    header: Row
+    rows: tuple[Row, ...]
+    separator: str
+    notes: tuple[str, ...]
+
+
+def read_sheet(path: Path, known_column: Callable[[str], bool]) -> Sheet:
+    """Read a file. The separator is the one that gives the most columns with known names.
+
+    Raises InputProblems with one clear line for a file that is no table of text.
+    """
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
+            text = f"the file has {size} bytes; allowed: up to {LARGEST_FILE}; split it by years"
+            raise InputProblems([Problem(str(path), "too-large", text)])
+        raw = path.read_bytes()
+    except OSError as error:
+        text = f"the file cannot be read ({error.strerror}); check the name"
+        raise InputProblems([Problem(str(path), "no-file", text)]) from error
+    if raw.startswith(_WORKBOOK_SIGNS):
+        text = "this is a workbook, not text; in the spreadsheet choose save as CSV"
+        raise InputProblems([Problem(str(path), "not-text", text)])
+    text, notes = decoded(raw, str(path))
+    return _table(text, notes, str(path), known_column)
+
+
+def decoded(raw: bytes, place: str) -> tuple[str, list[str]]:
+    """Return the text of a file and what had to be found out about it."""
+    for mark, encoding in (
+        (b"\xef\xbb\xbf", "utf-8-sig"),
+        (b"\xff\xfe", "utf-16"),
+        (b"\xfe\xff", "utf-16"),
+    ):
+        if raw.startswith(mark):
+            return _decode(raw, encoding, place), []
+    if b"\x00" in raw:
+        # A spreadsheet's "Unicode text" without its mark: every second byte of plain letters is 0.
+        even = raw[0::2].count(0)
+        encoding = "utf-16-be" if even > raw[1::2].count(0) else "utf-16-le"
+        return _decode(raw, encoding, place), [f"the file was read as {encoding.upper()}"]
+    try:
+        return raw.decode("utf-8"), []
+    except UnicodeDecodeError:
+        note = "the file is not UTF-8; it was read as Windows-1252: check letters with accents"
+        return _decode(raw, "cp1252", place), [note]
+
+
+def _decode(raw: bytes, encoding: str, place: str) -> str:
+    try:
+        text = raw.decode(encoding)
+    except UnicodeDecodeError as error:
+        told = "the letters of this file cannot be read; save it as CSV UTF-8"
+        raise InputProblems([Problem(place, "bad-encoding", told)]) from error
+    if "\x00" in text:
+        told = "the file holds bytes that are no text; save it as CSV UTF-8"
+        raise InputProblems([Problem(place, "not-text", told)])
+    return text
+
+
+def _table(text: str, notes: list[str], place: str, known_column: Callable[[str], bool]) -> Sheet:
+    first = text.lstrip("\r\n").partition("\n")[0].strip()
+    told_separator = first[4:5] if first.lower().startswith("sep=") else ""
+    candidates = (told_separator,) if told_separator else SEPARATORS
+    tables = [(each, _rows(text, each, place)) for each in candidates]
+    best: tuple[tuple[int, int], str, list[Row]] | None = None
+    for separator, rows in tables:
+        body = [row for row in rows if any(cell.strip() for cell in row.cells)]
+        if told_separator and body:
+            body = body[1:]
+        if not body:
+            continue
+        header = body[0].cells
+        score = (sum(known_column(cell) for cell in header), len(header))
+        if best is None or score > best[0]:
+            best = (score, separator, body)
+    if best is None:
+        told = "the file is empty; the first line names the columns, e.g. date;weight (kg)"
+        raise InputProblems([Problem(place, "empty-file", told)])
+    separator, body = best[1], best[2]
+    if separator in _SEPARATOR_NAMES and len(body[0].cells) > 1:
+        notes = [*notes, f"cells are separated by {_SEPARATOR_NAMES[separator]}"]
+    return Sheet(body[0], tuple(body[1:]), separator, tuple(notes))
+
+
+def _rows(text: str, separator: str, place: str) -> list[Row]:
+    reader = csv.reader(text.splitlines(keepends=True), delimiter=separator)
+    rows: list[Row] = []
+    line = 1
+    try:
+        for cells in reader:
+            rows.append(Row(line, tuple(cells)))
+            line = reader.line_num + 1
+    except csv.Error as error:
+        told = f"the line cannot be taken apart ({error}); look for a stray quotation mark"
+        raise InputProblems([Problem(f"{place}:{line}", "bad-line", told)]) from error
+    return rows

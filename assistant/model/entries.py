@@ -1,0 +1,54 @@
+"""One confirmed line of a check-in, as it is kept: a measure, a day, a value. Shapes only."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Literal, NamedTuple, get_args
+
+Measure = Literal[
+    "weight_kg",
+    "girth_cm",
+    "energy_kcal",
+    "protein_g",
+    "sleep_hours",
+    "session",
+    "top_set",
+    "soreness_1_to_5",
+    "mood_1_to_5",
+    "appetite_1_to_5",
+    "cycle_start",
+    "pain",
+]
+MEASURES: tuple[str, ...] = get_args(Measure)
+
+
+class Spot(NamedTuple):
+    """What a line is about. Two lines with the same spot say the same thing twice.
+
+    detail: the site of a girth, the exercise of a top set, the joint of a pain; else empty.
+    """
+
+    measure: Measure
+    day: dt.date
+    detail: str
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of a check-in.
+
+    value: in the unit of the measure's name; kg for a top set; 1 (done) or 0 (missed) for a
+    session; 1 for the start of a cycle; 0 to 10 for pain; None takes an earlier line back.
+    repetitions, reserve: of a top set.
+    """
+
+    measure: Measure
+    day: dt.date
+    value: float | None
+    detail: str = ""
+    repetitions: int | None = None
+    reserve: float | None = None
+
+    @property
+    def spot(self) -> Spot:
+        """What the line is about."""
+        return Spot(self.measure, self.day, self.detail)

@@ -1,0 +1,152 @@
+"""Backups the program makes before it changes the tables, and how a client leaves them too."""
+
+import json
+import os
+import sqlite3
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+
+from sqlalchemy import Engine, MetaData, select
+
+from assistant.model.errors import InputProblems, Problem
+from assistant.records.connect import (
+    FOLDER_OWNER_ONLY,
+    Place,
+    reading,
+    told_clearly,
+)
+
+_TABLES = ("client", "history", "trail", "alembic_version")
+
+
+def back_up(engine: Engine, place: Place, version: str) -> Path:
+    """Copy the whole record beside itself and return the copy.
+
+    A copy of a file is a file; of a database on a server, lines of JSON. The copy appears under its
+    name only when it is complete and on the disk. Raises InputProblems, with nothing changed.
+    """
+    kind = "sqlite3" if place.file is not None else "jsonl"
+    stem = place.file.stem if place.file is not None else f"{place.url.host}-{place.url.database}"
+    path = place.backups / f"{stem}.before-{version}.{kind}"
+    try:
+        place.backups.mkdir(parents=True, exist_ok=True, mode=FOLDER_OWNER_ONLY)
+        descriptor, name = tempfile.mkstemp(dir=place.backups, prefix=f".{path.name}.")
+        os.close(descriptor)
+        temporary = Path(name)
+        try:
+            if place.file is not None:
+                _copy_file(place.file, temporary, place)
+            else:
+                _copy_rows(engine, place, temporary)
+            _to_disk(temporary)
+            temporary.replace(path)
+            _to_disk(place.backups)
+        finally:
+            temporary.unlink(missing_ok=True)
+    except OSError as error:
+        told = f"no backup could be made ({error.strerror}), so nothing was changed; make room"
+        raise InputProblems([Problem(str(path), "no-backup", told)]) from error
+    return path
+
+
+def _copy_file(source: Path, target: Path, place: Place) -> None:
+    with told_clearly(place):
+        original, copy = sqlite3.connect(source), sqlite3.connect(target)
+        try:
+            copy.execute("PRAGMA synchronous = OFF")  # synced once, when it is complete
+            original.backup(copy)
+        finally:
+            copy.close()
+            original.close()
+
+
+def _copy_rows(engine: Engine, place: Place, target: Path) -> None:
+    with reading(engine, place) as connection, target.open("w", encoding="utf-8") as stream:
+        there = MetaData()
+        there.reflect(connection, only=lambda name, _: name in _TABLES)
+        for name, table in sorted(there.tables.items()):
+            for row in connection.execute(select(table)).mappings():
+                stream.write(json.dumps({"table": name, **row}, default=str) + "\n")
+
+
+def _to_disk(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def backups_of(place: Place) -> list[Path]:
+    """Return the backups of this record, and copies that a crash left half made."""
+    stem = place.file.stem if place.file is not None else f"{place.url.host}-{place.url.database}"
+    if not place.backups.is_dir():
+        return []
+    return sorted(
+        path
+        for path in place.backups.iterdir()
+        if path.name.lstrip(".").startswith(f"{stem}.before-")
+    )
+
+
+def forget_in_backups(place: Place, token: str) -> int:
+    """Take a client out of every backup; return from how many. Half-made copies are deleted."""
+    touched = 0
+    for path in backups_of(place):
+        if path.name.startswith("."):
+            path.unlink()
+        elif path.suffix == ".sqlite3":
+            touched += _forget_in_file(path, token, place)
+        else:
+            touched += _forget_in_rows(path, token)
+    return touched
+
+
+def _forget_in_file(path: Path, token: str, place: Place) -> bool:
+    with told_clearly(place):
+        copy = sqlite3.connect(path, isolation_level=None)
+        try:
+            copy.execute("PRAGMA secure_delete = ON")
+            copy.execute("PRAGMA temp_store = MEMORY")
+            found = copy.execute("SELECT id FROM client WHERE token = ?", (token,)).fetchone()
+            if found is None:
+                return False
+            copy.execute("BEGIN IMMEDIATE")
+            copy.execute("DELETE FROM history WHERE client_id = ?", found)
+            copy.execute("DELETE FROM client WHERE id = ?", found)
+            copy.execute("COMMIT")
+            # Pages that were moved keep old bytes in their gaps; only a rewrite clears those.
+            copy.execute("VACUUM")
+            copy.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        finally:
+            copy.close()
+    return True
+
+
+def _forget_in_rows(path: Path, token: str) -> bool:
+    rows = [json.loads(line) for line in path.read_text("utf-8").splitlines()]
+    gone = {row["id"] for row in rows if row["table"] == "client" and row["token"] == token}
+    if not gone:
+        return False
+    _write_rows(
+        path,
+        (
+            row
+            for row in rows
+            if not (
+                (row["table"] == "client" and row["id"] in gone)
+                or (row["table"] == "history" and row["client_id"] in gone)
+            )
+        ),
+    )
+    return True
+
+
+def _write_rows(path: Path, rows: Iterable[object]) -> None:
+    descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    with os.fdopen(descriptor, "w", encoding="utf-8") as stream:
+        stream.writelines(json.dumps(row) + "\n" for row in rows)
+        stream.flush()
+        os.fsync(stream.fileno())
+    Path(name).replace(path)

@@ -1,0 +1,1 @@
+"""Steps that bring a database to the present tables (alembic)."""

@@ -1,0 +1,79 @@
+"""Whether the history is what was written: every hash, every number, every head."""
+
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, select
+
+from assistant.model.errors import Problem
+from assistant.records.chain import START, Line, line_hash, subject_of, trail_hash
+from assistant.records.connect import reading
+from assistant.records.schema import CLIENT, HISTORY, TRAIL
+from assistant.records.store import Client, Records, line_of
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What a look at all hashes found. problems: empty if the history is intact."""
+
+    clients: int
+    lines: int
+    problems: tuple[Problem, ...]
+
+
+def verify(records: Records) -> Checked:
+    """Read every line and compare hashes, numbers and heads."""
+    problems: list[Problem] = []
+    lines = 0
+    with reading(records.engine, records.place) as connection:
+        clients = [Client(**row) for row in connection.execute(select(CLIENT)).mappings()]
+        for client in clients:
+            found, problem = _history(connection, client)
+            lines += found
+            if problem:
+                where = f"{client.handle}:{problem[0]}"
+                problems.append(Problem(where, "history-changed", problem[1]))
+        problems += _trail(connection, clients)
+    return Checked(len(clients), lines, tuple(problems))
+
+
+def _history(connection: Connection, client: Client) -> tuple[int, tuple[int, str] | None]:
+    query = select(HISTORY).where(HISTORY.c.client_id == client.id).order_by(HISTORY.c.number)
+    previous, number = START, 0
+    for row in connection.execute(query).mappings():
+        line: Line = line_of(row)
+        number += 1
+        if line.number != number:
+            return number, (number, f"line {number} is missing; line {line.number} follows")
+        if line.previous != previous:
+            return number, (number, "this line does not follow the one before it")
+        if line.hash != line_hash(client.token, number, line, previous):
+            return number, (number, "this line is not what was written")
+        previous = line.hash
+    if (number, previous) != (client.lines, client.head):
+        return number, (number, f"the history ends here; {client.lines} lines were written")
+    return number, None
+
+
+def _trail(connection: Connection, clients: list[Client]) -> list[Problem]:
+    previous, number = START, 0
+    problems = []
+    added, forgotten = set(), set()
+    for row in connection.execute(select(TRAIL).order_by(TRAIL.c.number)):
+        number += 1
+        said = trail_hash(number, row.event, row.day, row.subject, row.lines, row.head, previous)
+        if row.number != number or row.previous != previous or row.hash != said:
+            return [
+                Problem(f"trail:{number}", "trail-changed", "the trail is not what was written")
+            ]
+        previous = row.hash
+        if row.event == "added":
+            added.add(row.subject)
+        elif row.event == "forgotten":
+            forgotten.add(row.subject)
+    there = {subject_of(client.token) for client in clients}
+    if there - added or (there & forgotten):
+        problems.append(Problem("trail", "client-untold", "a client is here without being added"))
+    if added - forgotten - there:
+        text = f"{len(added - forgotten - there)} clients are gone without having been forgotten"
+        problems.append(Problem("trail", "client-gone", text))
+    return problems
