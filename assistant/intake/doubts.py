@@ -30,7 +30,7 @@ def doubt(fact: str, value: Value, answers: Mapping[str, Value], form: Form) -> 
         today = form.as_of.isoformat()
         if len(value) == len(today) and value <= today:
             return f"{value} is not after {today}: is the date right?"
-    return None
+    return form.second_look(fact, value) if form.second_look is not None else None
 
 
 def _number(answers: Mapping[str, Value], fact: str) -> float:

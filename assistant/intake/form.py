@@ -1,11 +1,12 @@
 """The questions of a knowledge base, made ready for asking: order, choices, ask-if."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
 from assistant.intake.asking import applies
+from assistant.intake.quantities import UnitSystem
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.questions import Question, Section
@@ -16,11 +17,23 @@ SAFETY_TIERS = frozenset({"A", "B", "C"})
 
 
 @dataclass(frozen=True)
+class LineReader:
+    """How a line that holds several things is read.
+
+    read: from typed text to the same in one spelling; raises Refusal. how: what to type, in words.
+    """
+
+    read: Callable[[str, UnitSystem], str]
+    how: str
+
+
+@dataclass(frozen=True)
 class Slot:
     """One question with what its answer may be.
 
     choices: ids in the declared order. names: what the book calls ids that the question itself does
-    not name. unit: the unit of a plain number as people say it.
+    not name. unit: the unit of a plain number as people say it. lines: how a line of text that
+    holds several things is read; None for any words.
     """
 
     question: Question
@@ -28,6 +41,7 @@ class Slot:
     choices: tuple[str, ...] = ()
     names: Mapping[str, str] = field(default_factory=dict)
     unit: str = ""
+    lines: LineReader | None = None
 
     @property
     def fact(self) -> str:
@@ -71,13 +85,17 @@ class Slot:
 class Form:
     """All questions in the order of asking.
 
-    parameters: values in force on `as_of`, by id, for the ask-if clauses.
+    parameters: values in force on `as_of`, by id, for the ask-if clauses. known: answers from before
+    to questions that this form does not hold. second_look: a question about an answer that is
+    allowed but looks wrong, or None.
     """
 
     sections: tuple[Section, ...]
     slots: tuple[Slot, ...]
     as_of: dt.date
     parameters: Mapping[str, float] = field(default_factory=dict)
+    known: Mapping[str, Value] = field(default_factory=dict)
+    second_look: Callable[[str, Value], str | None] | None = None
 
     def index_of(self, fact: str) -> int:
         """Return the place of a fact's question; KeyError if it is not asked."""
@@ -93,7 +111,8 @@ class Form:
         depends only on earlier answers. A question that does not apply has its `otherwise`; an
         open question has no entry.
         """
-        settled: dict[str, Value] = {}
+        asked = {slot.fact for slot in self.slots}
+        settled = {fact: value for fact, value in self.known.items() if fact not in asked}
         applicable = []
         for index, slot in enumerate(self.slots):
             if not applies(slot.question.ask_if, settled, self.parameters):
@@ -109,7 +128,7 @@ def form_of(knowledge: KnowledgeBase, on: dt.date) -> Form:
     """Return the form of a knowledge base for one day."""
     return Form(
         sections=knowledge.sections,
-        slots=tuple(_slot(question, knowledge) for question in knowledge.questions),
+        slots=tuple(slot_of(question, knowledge) for question in knowledge.questions),
         as_of=on,
         parameters={
             parameter_id: knowledge.parameter_value(parameter_id, on).value
@@ -119,7 +138,8 @@ def form_of(knowledge: KnowledgeBase, on: dt.date) -> Form:
     )
 
 
-def _slot(question: Question, knowledge: KnowledgeBase) -> Slot:
+def slot_of(question: Question, knowledge: KnowledgeBase) -> Slot:
+    """Return a question with what its answer may be."""
     declaration = knowledge.facts[question.fact]
     choices = declaration.choices
     if declaration.type in {FactType.CHOICE, FactType.CHOICES} and declaration.choice_domain:

@@ -51,6 +51,8 @@ def parse_answer(text: str, slot: Slot, system: UnitSystem) -> Value:
     status = _status(text, slot)
     if status is not None:
         return status
+    if slot.lines is not None:
+        return slot.lines.read(_free_text(text, slot), system)
     if slot.declaration.type in {FactType.NUMBER, FactType.INTEGER}:
         return in_range(parse_number(text, slot, system), slot, system)
     return _READERS[slot.declaration.type](text, slot)
@@ -229,6 +231,8 @@ def what_to_type(slot: Slot, system: UnitSystem) -> str:
     """Return what an answer to this question looks like, in a few words."""
     none = f", or {tidy(slot.label(Status.NONE))}" if slot.declaration.allows_none else ""
     none += ", or does not apply" if may_not_apply(slot) else ""
+    if slot.lines is not None:
+        return slot.lines.how
     if slot.declaration.type is FactType.CHOICES:
         return "numbers or names with commas between, or none"
     if slot.options:

@@ -67,6 +67,13 @@ class Doubts(Document):
     days_back: Setting
 
 
+class Screening(Document):
+    """When safety questions come back, beside the dates of flags."""
+
+    all_again_weeks: Setting
+    open_again_weeks: Setting
+
+
 class CheckinQuestion(Document):
     """One question of the guided check-in. It has `measure` and `labels`, or `reads`."""
 
@@ -91,7 +98,9 @@ class CheckinDocument(Document):
     columns: dict[str, tuple[str, ...]]
     repetitions: tuple[int, int]
     reserve: Range
+    lift_names: dict[str, str] = {}
     doubts: Doubts
+    screening: Screening
     looks_back_days: Setting
     sections: tuple[Section, ...]
     questions: tuple[CheckinQuestion, ...]
@@ -126,6 +135,14 @@ class CheckinBook:
     def exercise(self, typed: str) -> str | None:
         """Return the id of an exercise by name or id, or None."""
         return self.exercises.get(plain_name(typed))
+
+    def askable(self, knowledge: KnowledgeBase) -> tuple[str, ...]:
+        """Return the safety answers that a question asks for, in the book's order."""
+        return tuple(
+            question.fact
+            for question in knowledge.questions
+            if knowledge.facts[question.fact].tier in {"A", "B", "C"}
+        )
 
     def nearest_exercise(self, typed: str) -> str:
         """Return a hint for an exercise that is not in the book."""
@@ -162,7 +179,12 @@ def checkin_book(knowledge: KnowledgeBase) -> CheckinBook:
     names = {each["id"]: each["name"] for each in exercises}
     by_name = {plain_name(name): exercise for exercise, name in names.items()}
     by_id = {plain_name(exercise): exercise for exercise in names}
-    return CheckinBook(made, {**by_name, **by_id}, names)
+    short = {plain_name(name): exercise for name, exercise in made.lift_names.items()}
+    unknown = [name for name, exercise in made.lift_names.items() if names and exercise not in names]
+    if unknown:
+        text = f"`{unknown[0]}` stands for an exercise that is not in exercises.yaml"
+        raise InputProblems([Problem(f"{FILE}:lift_names", "unknown-exercise", text)])
+    return CheckinBook(made, {**short, **by_name, **by_id}, names)
 
 
 def _faults(document: CheckinDocument) -> list[Problem]:
@@ -176,7 +198,11 @@ def _faults(document: CheckinDocument) -> list[Problem]:
         for name in MEASURES
         if name not in document.measures
     ]
-    settings = {**dict(document.doubts), "looks_back_days": document.looks_back_days}
+    settings = {
+        **dict(document.doubts),
+        **dict(document.screening),
+        "looks_back_days": document.looks_back_days,
+    }
     for name, setting in settings.items():
         low, high = setting.allowed
         if not low <= setting.value <= high:

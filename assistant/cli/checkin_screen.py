@@ -1,0 +1,234 @@
+"""The check-in on the screen: every confirmed line is on the disk before the next is asked."""
+
+import argparse
+import datetime as dt
+import json
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+from assistant.cli.common import knowledge
+from assistant.cli.record import case_of, opened, plan_line, today_of
+from assistant.intake.checkin.book import checkin_book
+from assistant.intake.checkin.form import PREFIX, Checkin, Known, checkin_of
+from assistant.intake.dialogue import Dialogue, Ending, at_first_open, replay, start
+from assistant.intake.drafts import plain
+from assistant.intake.events import SESSION_ONLY_FACTS, Confirmed, Event
+from assistant.intake.quantities import UnitSystem
+from assistant.knowledge import check_answers
+from assistant.model.entries import Entry
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import Status, Value
+from assistant.records.chain import Line, NewLine, plain_json
+from assistant.records.due import due_again
+from assistant.records.fold import (
+    ANSWERS,
+    SAID,
+    answers_line,
+    answers_of,
+    entry_line,
+    last_plan,
+    last_word,
+)
+from assistant.records.store import Client, Records
+
+_FINISHED = "finished"
+
+
+def ask(args: argparse.Namespace) -> int:
+    """Ask the questions of the day; 1 if nothing more may be done today."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        text = "there is no terminal to ask in; give a file with --from FILE.csv"
+        raise InputProblems([Problem("checkin", "no-terminal", text)])
+    from assistant.intake.screen import Screen  # noqa: PLC0415 - only a terminal needs it
+
+    with opened(args) as records:
+        session = Session(args, records, records.client(args.name))
+        if not session.checkin.form.slots:
+            print("There is nothing to ask today.")
+            return 0
+        last, ending = Screen(session.remember).run(session.dialogue(), session.greeting())
+        return session.ended(last, ending)
+
+
+class Session:
+    """One check-in of one client: what is asked, and how each answer is kept."""
+
+    def __init__(self, args: argparse.Namespace, records: Records, client: Client) -> None:
+        """Read what is known of the client up to today."""
+        self._args, self._records, self._client = args, records, client
+        self._today = today_of(args)
+        self._kb = knowledge(args.rules, args.house)
+        lines = records.history(client, until=self._today)
+        self._plan = last_plan(lines) or {}
+        answers = _answers(lines, self._kb, client)
+        book = checkin_book(self._kb)
+        screening = book.document.screening
+        due = due_again(
+            lines,
+            self._plan,
+            book.askable(self._kb),
+            self._today,
+            all_again_weeks=screening.all_again_weeks.value,
+            open_again_weeks=screening.open_again_weeks.value,
+        )
+        self._due = frozenset(due)
+        self._said = said_today(lines, self._today)
+        stands = last_word(lines)
+        own = {fact: value for fact, value in self._said.items() if fact.startswith(PREFIX)}
+        since = self._plan.get("as_of", client.added_on.isoformat())
+        self._answers = answers
+        self.checkin: Checkin = checkin_of(
+            self._kb,
+            book,
+            self._today,
+            Known(
+                stands=stands,
+                answers=answers,
+                withheld=self._plan.get("withheld", []),
+                training_days=self._plan.get("training_days", []),
+                since=dt.date.fromisoformat(since),
+                due=due,
+            ),
+        )
+        self._kept = {
+            fact: self.checkin.entries(fact, value)
+            for fact, value in own.items()
+            if fact in self.checkin.questions
+        }
+        self._screened = False
+
+    def dialogue(self) -> Dialogue:
+        """Return the dialogue where it stands: what was said today is not asked again."""
+        form = self.checkin.form
+        units = UnitSystem.IMPERIAL if self._args.imperial else UnitSystem.METRIC
+        first = start(form, "self" if self._args.alone else "coach", units)
+        asked = {slot.fact for slot in form.slots}
+        given = [Confirmed(fact, value) for fact, value in self._said.items() if fact in asked]
+        given += [
+            Confirmed(fact, self._answers[fact])
+            for fact in asked - self._due - set(self._said)
+            if fact in self._answers and not fact.startswith(PREFIX)
+        ]
+        return at_first_open(replay(first, given))
+
+    def greeting(self) -> list[str]:
+        """Return what stands above the first question."""
+        lines = [
+            f"Check-in of {self._client.name}, {self._today.isoformat()}. Every line is kept as "
+            "soon as you press Enter; what you do not know, skip."
+        ]
+        if self._said:
+            lines.append("Going on where you left today.")
+        if self._due:
+            count = "1 safety question is" if len(self._due) == 1 else (
+                f"{len(self._due)} safety questions are"
+            )
+            lines.append(f"{count} due again, so this takes longer than usual.")
+        return lines
+
+    def remember(self, event: Event) -> None:
+        """Keep a confirmed answer. Raises InputProblems, with this answer alone not kept."""
+        if not isinstance(event, Confirmed) or event.fact in SESSION_ONLY_FACTS:
+            return
+        self._said[event.fact] = event.value
+        if event.fact.startswith(PREFIX):
+            lines = self._entry_lines(event.fact, event.value)
+        else:
+            lines = self._answer_lines(event)
+        self._client = self._records.append(self._client, lines)
+
+    def _entry_lines(self, fact: str, value: Value) -> list[NewLine]:
+        """Return the lines of an answer. What it said before today and no longer says goes."""
+        new = self.checkin.entries(fact, value)
+        before = self._kept.get(fact, ())
+        spots = {entry.spot for entry in new}
+        gone = [
+            Entry(entry.measure, entry.day, None, entry.detail)
+            for entry in before
+            if entry.spot not in spots
+        ]
+        changed = [entry for entry in new if entry not in before]
+        self._kept[fact] = new
+        lines = [entry_line(entry, self._today) for entry in (*gone, *changed)]
+        return [_said_line(fact, value, self._today), *lines]
+
+    def _answer_lines(self, event: Confirmed) -> list[NewLine]:
+        """Return an answer, and what follows for questions that no longer apply."""
+        asked = {slot.fact for slot in self.checkin.form.slots}
+        given = {
+            **{fact: self._answers[fact] for fact in asked & set(self._answers)},
+            **{fact: value for fact, value in self._said.items() if fact in asked},
+        }
+        settled, _ = self.checkin.form.settle(given)
+        follows = {
+            fact: value
+            for fact, value in settled.items()
+            if fact in asked
+            and not fact.startswith(PREFIX)
+            and fact not in SESSION_ONLY_FACTS
+            and self._answers.get(fact) != value
+        }
+        follows[event.fact] = event.value
+        self._answers = {**self._answers, **follows}
+        self._screened = True
+        told = {fact: plain(value) for fact, value in follows.items()}
+        return [answers_line(told, self._today)]
+
+    def ended(self, last: Dialogue, ending: Ending) -> int:
+        """Close the check-in: say what was kept; new safety answers make a new plan at once."""
+        if ending is Ending.FINISHED:
+            line = NewLine(SAID, self._today, self._today, body=plain_json({_FINISHED: True}))
+            self._client = self._records.append(self._client, [line])
+        if self._screened:
+            self._plan_again()
+        if ending is Ending.ASIDE or last.aside:
+            print("The check-in ends here for today. What was confirmed before is kept.")
+            return 1
+        kept = sum(len(entries) for entries in self._kept.values())
+        print(f"{kept} lines are in the record of {self._client.name}.")
+        if ending is not Ending.FINISHED:
+            print("The same command goes on where you left, today.")
+        return 0
+
+    def _plan_again(self) -> None:
+        lines = self._records.history(self._client, kinds=[ANSWERS], until=self._today)
+        case = case_of(self._client, lines, self._kb, self._today)
+        made = plan_line(self._args, case, self._today)
+        self._client = self._records.append(self._client, [made])
+        if not self._args.alone:
+            level = json.loads(made.body)["level"]
+            before = self._plan.get("level", "none")
+            print(f"Safety answers were taken in; the plan is made again. Screen: {level} (was {before}).")
+
+
+def _said_line(fact: str, value: Value, today: dt.date) -> NewLine:
+    return NewLine(SAID, today, today, body=plain_json({"fact": fact, "value": plain(value)}))
+
+
+def _answers(lines: Sequence[Line], kb: KnowledgeBase, client: Client) -> dict[str, Value]:
+    """Return the answers that the present rules still allow; others are asked again."""
+    raw, _ = answers_of(lines)
+    answers, _ = check_answers(raw, kb, f"record of {client.handle}")
+    return answers
+
+
+def said_today(lines: Sequence[Line], today: dt.date) -> dict[str, Value]:
+    """Return what was answered in a check-in of today that is not finished."""
+    said: dict[str, Value] = {}
+    for line in lines:
+        if line.kind == SAID and line.said_on == today:
+            body: dict[str, Any] = json.loads(line.body)
+            if _FINISHED in body:
+                said = {}
+            else:
+                said[body["fact"]] = _value(body["value"])
+    return said
+
+
+def _value(raw: Any) -> Value:
+    if isinstance(raw, str) and raw in set(Status):
+        return Status(raw)
+    value: Value = tuple(raw) if isinstance(raw, list) else raw
+    return value
