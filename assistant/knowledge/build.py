@@ -45,6 +45,7 @@ class Builder:
         """Take in one parsed file."""
         if file.kind == "document":
             self.draft.documents[file.path.stem] = parsed.data
+            self.draft.origins["document", file.path.stem] = Origin(parsed)
         elif file.kind == "language":
             self.draft.documents.setdefault("languages", {})[file.path.stem] = parsed.data
         elif file.kind == "rule":

@@ -26,7 +26,8 @@ class Origin:
 class Draft:
     """Everything that has the right shape; the cross-checks read it.
 
-    origins: by kind (`rule`, `fact`, `parameter`, `source`, `grade`, `section`, `question`) and id.
+    origins: by kind (`rule`, `fact`, `parameter`, `source`, `grade`, `section`, `question`,
+    `document`) and id.
     overlay: a coach's own parameter values.
     """
 

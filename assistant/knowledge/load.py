@@ -56,6 +56,33 @@ def load_knowledge(
     return _finished(draft, logic, content)
 
 
+def read_draft(
+    directory: Path | None = None,
+    overlay: Path | None = None,
+    *,
+    calculators: Mapping[str, Any] | None = None,
+) -> tuple[Draft | None, list[Problem]]:
+    """Return a folder as a draft that knows the line of every part, and all that is wrong with it.
+
+    Unlike load_knowledge, nothing is raised for problems of the book itself, and no compiled copy
+    is used: a checker wants the lines. The draft is None where the book has no sound front page.
+    Raises InputProblems if the folder cannot be listed at all.
+    """
+    folder = rules_directory() if directory is None else directory
+    files, problems = source_files(folder)
+    contents = _contents(files, problems)
+    own = _read_overlay_file(overlay, problems)
+    try:
+        return _draft(files, contents, problems, own, calculators)
+    except InputProblems as error:
+        return None, list(error.problems)
+
+
+def knowledge_of(draft: Draft) -> KnowledgeBase:
+    """Return the knowledge base of a draft in which nothing is wrong."""
+    return _finished(draft, logic_hash(draft), content_hash(draft))
+
+
 def _contents(files: list[SourceFile], problems: list[Problem]) -> dict[str, bytes]:
     contents: dict[str, bytes] = {}
     for file in files:
@@ -87,6 +114,20 @@ def _compile(
     own: tuple[str, bytes] | None,
     calculators: Mapping[str, Any] | None,
 ) -> Draft:
+    draft, wrong = _draft(files, contents, problems, own, calculators)
+    if wrong:
+        raise InputProblems(wrong)
+    return draft
+
+
+def _draft(
+    files: list[SourceFile],
+    contents: Mapping[str, bytes],
+    problems: list[Problem],
+    own: tuple[str, bytes] | None,
+    calculators: Mapping[str, Any] | None,
+) -> tuple[Draft, list[Problem]]:
+    """The draft, and everything that is wrong; raises where there is no sound front page."""
     parsed = _parsed(contents, problems)
     builder = _builder(files, parsed, problems)
     for file in files:
@@ -105,9 +146,7 @@ def _compile(
     if builder.has_all_definitions:
         is_whole = not problems
         problems.extend(cross_check(draft, calculators, is_whole=is_whole))
-    if problems:
-        raise InputProblems(_in_order(problems))
-    return draft
+    return draft, _in_order(problems)
 
 
 def _parsed(contents: Mapping[str, bytes], problems: list[Problem]) -> dict[str, Parsed]:

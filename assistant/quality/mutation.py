@@ -1,8 +1,8 @@
 """Are the rules' tests sharp? Change each rule a little; a test of that rule must notice.
 
 A mutant is the rule with one number moved by one step, one operator replaced by its neighbour, or
-one clause, one choice of a `one_of`, one conclusion or one end of a range left out. A mutant that
-no test point notices, and for which no reason is written under `unmutated`, is a survivor: either
+one clause, one choice of a `one_of`, one term of a sum, one conclusion or one end of a range left
+out. A mutant that no test point notices, and for which no reason is written under `unmutated`, is a survivor: either
 a test is missing, or the part has no effect.
 """
 
@@ -12,12 +12,19 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from assistant.engine.single import judge
-from assistant.knowledge.walk import AddressedClause, clauses, parameters_read
+from assistant.knowledge.walk import (
+    AddressedClause,
+    clauses,
+    conclusion_expressions,
+    operand,
+    parameters_read,
+)
 from assistant.model.clauses import AnyOf, Clause, Condition
 from assistant.model.errors import EngineFault, InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 from assistant.quality.points import DEFAULT_DAY, Point, points, wrong
+from assistant.quality.terms import with_less
 
 NEIGHBOURS = {
     "at_least": "more_than",
@@ -108,6 +115,26 @@ def mutants_of(rule: Rule, kb: KnowledgeBase) -> Iterator[Mutant]:
         yield Mutant(rule, address, change, dropped=frozenset({address}))
         yield from _changed(rule, addressed)
     yield from _concluding_less(rule)
+    yield from _with_fewer_terms(rule)
+
+
+def _with_fewer_terms(rule: Rule) -> Iterator[Mutant]:
+    """The rule with one term of an expression left out."""
+    for addressed in clauses(rule):
+        compared = operand(addressed.clause)
+        for told, less in with_less(compared) if compared is not None else ():
+            changed = addressed.clause.model_copy(update={addressed.clause.operator: less})
+            change = f"{addressed.address} ({_subject(addressed.clause)}) without {told}"
+            yield Mutant(_with(rule, addressed, changed), addressed.address, change)
+    for number, conclusion in enumerate(rule.then):
+        for field_name, expression in conclusion_expressions(conclusion):
+            for told, less in with_less(expression):
+                fewer = conclusion.model_copy(update={field_name: less})
+                then = (*rule.then[:number], fewer, *rule.then[number + 1 :])
+                is_end = field_name in {"low", "high"}
+                address = f"then.{number}.{field_name}" if is_end else f"then.{number}"
+                change = f"{address} ({conclusion.fact}) without {told}"
+                yield Mutant(rule.model_copy(update={"then": then}), address, change)
 
 
 def _concluding_less(rule: Rule) -> Iterator[Mutant]:

@@ -33,27 +33,39 @@ class Setter:
 
 def check_exclusive(draft: Draft) -> list[Problem]:
     """Return pairs of rules that may give one fact two values."""
+    problems: list[Problem] = []
+    setters = _setters(draft)
+    for fact in sorted(setters):
+        problems.extend(_single(setters[fact], draft))
+        for one, other in combinations(setters[fact], 2):
+            if one.rule is other.rule and _meeting_index(one, other) is not None:
+                problems.append(_problem(draft, other, f"the rule sets `{fact}` twice"))
+    for one, other in conflicting_setters(draft):
+        text = (
+            f"`{other.conclusion.fact}` may get two values, from this rule and from "
+            f"`{one.rule.id}`; add a clause that excludes one of them, or say `overrides`"
+        )
+        problems.append(_problem(draft, other, text))
+    return problems
+
+
+def conflicting_setters(draft: Draft) -> Iterator[tuple[Setter, Setter]]:
+    """Yield the pairs of two rules' conclusions that no clause, date or override keeps apart."""
+    bounds = bounds_of(draft)
+    for _, setters in sorted(_setters(draft).items()):
+        for one, other in combinations(setters, 2):
+            if one.rule is not other.rule and not _are_exclusive(one, other, bounds):
+                yield one, other
+
+
+def _setters(draft: Draft) -> dict[str, list[Setter]]:
+    """All conclusions about each fact that has one value."""
     setters: dict[str, list[Setter]] = {}
     for rule in draft.rules.values():
         for number, conclusion in enumerate(rule.then):
             if draft.facts[conclusion.fact].combine is Combine.ONE:
                 setters.setdefault(conclusion.fact, []).append(Setter(rule, number, conclusion))
-    bounds = _bounds(draft)
-    problems: list[Problem] = []
-    for fact in sorted(setters):
-        problems.extend(_single(setters[fact], draft))
-        for one, other in combinations(setters[fact], 2):
-            if one.rule is other.rule:
-                same_index = _meeting_index(one, other) is not None
-                if same_index:
-                    problems.append(_problem(draft, other, f"the rule sets `{fact}` twice"))
-            elif not _are_exclusive(one, other, bounds):
-                text = (
-                    f"`{fact}` may get two values, from this rule and from `{one.rule.id}`; add a "
-                    "clause that excludes one of them, or say `overrides`"
-                )
-                problems.append(_problem(draft, other, text))
-    return problems
+    return setters
 
 
 def _problem(draft: Draft, setter: Setter, text: str) -> Problem:
@@ -168,7 +180,7 @@ def _bound(setter: Setter, element: str, model: Clause | Conclusion) -> dict[str
     return result
 
 
-def _bounds(draft: Draft) -> dict[str, tuple[float, float]]:
+def bounds_of(draft: Draft) -> dict[str, tuple[float, float]]:
     """Lowest and highest value each parameter has on any day, the coach's own setting included."""
     bounds = {}
     for name, parameter in draft.parameters.items():

@@ -1,0 +1,51 @@
+"""Rules that say the same thing twice, and rules whose conclusions never count."""
+
+import json
+from typing import Any
+
+from assistant.knowledge.draft import Draft
+from assistant.model.errors import Problem
+from assistant.model.rules import Rule
+
+_LOGIC = {"in_force_from", "in_force_until", "for_each", "when", "unless", "excused_by", "then"}
+
+
+def dead_and_twin_rules(draft: Draft) -> list[Problem]:
+    """Return rules with the logic of another, and rules that are overridden whenever they fire."""
+    problems: list[Problem] = []
+    seen: dict[str, str] = {}
+    for rule in draft.rules.values():
+        logic = _text(rule.model_dump(mode="json", by_alias=True, exclude_none=True, include=_LOGIC))
+        first = seen.setdefault(logic, rule.id)
+        if first != rule.id:
+            text = f"{rule.id} has the same conditions and conclusions as {first}; remove one of them"
+            problems.append(Problem(draft.place("rule", rule.id), "twin-rule", text))
+    for stronger in draft.rules.values():
+        for weaker_id in stronger.overrides:
+            weaker = draft.rules[weaker_id]
+            if _always_with(stronger, weaker):
+                text = (
+                    f"{weaker_id} never counts: {stronger.id} overrides it and fires whenever it "
+                    f"does; remove {weaker_id}, or give {stronger.id} a narrower condition"
+                )
+                problems.append(Problem(draft.place("rule", weaker_id), "dead-rule", text))
+    return problems
+
+
+def _always_with(stronger: Rule, weaker: Rule) -> bool:
+    """Whether the stronger rule asks for nothing that the weaker one does not ask for, too."""
+    if stronger.in_force_from or stronger.in_force_until or stronger.for_each != weaker.for_each:
+        return False
+    covered = {c.fact for c in weaker.then} <= {c.fact for c in stronger.then}
+    return covered and all(
+        _texts(getattr(stronger, part)) <= _texts(getattr(weaker, part))
+        for part in ("when", "unless", "excused_by")
+    )
+
+
+def _texts(conditions: tuple[Any, ...]) -> set[str]:
+    return {_text(c.model_dump(mode="json", by_alias=True, exclude_none=True)) for c in conditions}
+
+
+def _text(plain: Any) -> str:
+    return json.dumps(plain, sort_keys=True)

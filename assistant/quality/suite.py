@@ -1,0 +1,87 @@
+"""The checks of a rule book under one roof: each has a name, findings, and a line to say for itself."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from assistant.knowledge.draft import Draft
+from assistant.knowledge.load import knowledge_of, read_draft
+from assistant.model.case import Case
+from assistant.model.knowledge import KnowledgeBase
+from assistant.quality.finding import Finding, from_problems
+from assistant.quality.lint import lint
+
+CONFLICT = "conflict"
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A book under check. kb: None where the draft is broken, so that nothing can be run."""
+
+    draft: Draft | None
+    kb: KnowledgeBase | None
+    problems: tuple[Finding, ...]
+    calculators: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Options:
+    """What the checks are run over.
+
+    cases: whole people with the path of each. people, seed: how many invented people, and the
+    number of the first. against: another book to compare with.
+    """
+
+    cases: Sequence[tuple[str, Case]] = ()
+    people: int = 300
+    seed: int = 0
+    against: KnowledgeBase | None = None
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What one check came to. said: one line for people. details: plain data for programs."""
+
+    name: str
+    findings: tuple[Finding, ...]
+    said: str
+    details: Mapping[str, Any] = field(default_factory=dict)
+
+
+Check = Callable[[Subject, Options], Checked]
+
+
+def subject_of(
+    rules: Path | None, house: Path | None, calculators: Mapping[str, Any]
+) -> Subject:
+    """Read a book for checking. Raises InputProblems if its folder cannot be read at all.
+
+    A book whose only fault is that two rules may conflict is still put together, so that a case
+    in which they do can be looked for.
+    """
+    draft, problems = read_draft(rules, house, calculators=calculators)
+    can_run = draft is not None and all(problem.code == CONFLICT for problem in problems)
+    kb = knowledge_of(draft) if draft is not None and can_run else None
+    return Subject(draft, kb, from_problems(problems, "schema"), calculators)
+
+
+def check_schema(subject: Subject, _options: Options) -> Checked:
+    """Everything the loader refuses, but conflicts, which have a check of their own."""
+    found = tuple(each for each in subject.problems if each.code != CONFLICT)
+    if subject.kb is None:
+        return Checked("schema", found, "the book cannot be read as a whole; the rest was not run")
+    kb = subject.kb
+    said = (
+        f"{len(kb.rules)} rules, {len(kb.facts)} facts, {len(kb.parameters)} numbers, "
+        f"{len(kb.sources)} sources, {len(kb.questions)} questions"
+    )
+    return Checked("schema", found, said)
+
+
+def check_lint(subject: Subject, _options: Options) -> Checked:
+    """What is sound in form but cannot be meant."""
+    assert subject.draft is not None
+    assert subject.kb is not None  # run_checks saw to it
+    found = from_problems(lint(subject.draft, subject.kb, subject.calculators), "lint")
+    return Checked("lint", found, "every clause, conclusion, source, number and sentence read")
