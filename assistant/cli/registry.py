@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Callable
 
 from assistant.cli import (
+    check,
     checkin,
     client,
     flip,
@@ -33,4 +34,5 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     log.add_parser,
     client.add_parser,
     checkin.add_parser,
+    check.add_parser,
 )

@@ -1,8 +1,9 @@
 """Invented people for trying a whole book: seeded, so the same number is always the same person.
 
 Three kinds take turns. A `plain` person is a whole case with a few answers changed; a `wild` one
-answers at random; an `aimed` one is a plain person with the answers of one rule's own test put in,
-so that rules behind rare answers are tried, too. Numbers often fall on a rule's line or beside it.
+answers at random; an `aimed` one is a plain person with the answers of one rule's own test put in
+and a few of the answers that rule rests on changed, so that rules behind rare answers are tried, too.
+Numbers often fall on a rule's line or beside it.
 """
 
 import datetime as dt
@@ -11,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from assistant.knowledge.draft import choices_of
-from assistant.knowledge.walk import clauses, operand
+from assistant.knowledge.walk import clauses, facts_read, facts_written, operand
 from assistant.model.expressions import ParameterTerm
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
@@ -26,7 +27,16 @@ _ON_A_LINE = 0.4
 _CHANGED = (1, 2, 3, 5, 8)
 _OPEN = (Status.UNKNOWN, Status.DECLINED, Status.NOT_APPLICABLE)
 _MOST_FINDINGS = 4
+_MOST_AIMED = 3
 _DATES_DAYS = (-30, 500)
+
+
+@dataclass(frozen=True)
+class Aim:
+    """Answers of one rule's test, and the other answers that the rule rests on, however far down."""
+
+    answers: Mapping[FactKey, Value]
+    others: tuple[FactDeclaration, ...]
 
 
 @dataclass(frozen=True)
@@ -38,7 +48,7 @@ class People:
     bases: Sequence[Mapping[FactKey, Value]] = ()
     _facts: tuple[FactDeclaration, ...] = field(init=False)
     _lines: Mapping[str, tuple[float, ...]] = field(init=False)
-    _aims: tuple[Mapping[FactKey, Value], ...] = field(init=False)
+    _aims: tuple[Aim, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         asked = tuple(f for f in self.kb.facts.values() if f.origin == "answer" and not f.personal)
@@ -55,7 +65,10 @@ class People:
         if kind == 1:
             return self._wild(draw)
         aim = self._aims[seed // 3 % len(self._aims)]
-        return {**self._plain(draw), **aim}
+        answers = {**self._plain(draw), **aim.answers}
+        for fact in draw.sample(aim.others, min(draw.randint(0, _MOST_AIMED), len(aim.others))):
+            answers[fact.id] = self._answer(fact, draw, reported=0.5, is_open=0.1)
+        return answers
 
     def _plain(self, draw: random.Random) -> dict[FactKey, Value]:
         if not self.bases:
@@ -126,17 +139,36 @@ def _lines(kb: KnowledgeBase, on: dt.date) -> dict[str, tuple[float, ...]]:
     return {fact: tuple(sorted(values)) for fact, values in found.items()}
 
 
-def _aims(kb: KnowledgeBase) -> tuple[Mapping[FactKey, Value], ...]:
-    """The answers that each rule's own tests give, without those that only want an open one."""
-    aims: list[dict[FactKey, Value]] = []
+def _aims(kb: KnowledgeBase) -> tuple[Aim, ...]:
+    """One aim for each test point at which a rule fires; the rules are taken in turn."""
+    below = _answers_below(kb)
+    aims: list[Aim] = []
     for rule in kb.rules.values():
         for point in points(rule, kb):
             if point.expected.fires or point.expected.expect is not None:
-                answers = {
-                    key: value
-                    for key, value in point.given.items()
-                    if key in kb.facts and kb.facts[key].origin == "answer"
-                }
-                if answers:
-                    aims.append(answers)
+                answers = {k: v for k, v in point.given.items() if _is_answer(kb, k)}
+                rests_on = {f for read in facts_read(rule) for f in below.get(read, {read})}
+                others = sorted(f for f in rests_on if _is_answer(kb, f) and f not in answers)
+                aims.append(Aim(answers, tuple(kb.facts[f] for f in others)))
     return tuple(aims)
+
+
+def _is_answer(kb: KnowledgeBase, key: FactKey) -> bool:
+    return key in kb.facts and kb.facts[key].origin == "answer" and not kb.facts[key].personal
+
+
+def _answers_below(kb: KnowledgeBase) -> dict[str, set[str]]:
+    """For each concluded fact, all facts that it rests on, directly or through others."""
+    direct: dict[str, set[str]] = {}
+    for rule in kb.rules.values():
+        for fact in facts_written(rule):
+            direct.setdefault(fact, set()).update(facts_read(rule))
+    below: dict[str, set[str]] = {}
+    for fact in direct:
+        seen: set[str] = set()
+        frontier = {fact}
+        while frontier:
+            seen |= frontier
+            frontier = {read for each in frontier for read in direct.get(each, ())} - seen
+        below[fact] = seen
+    return below

@@ -1,0 +1,143 @@
+"""`whyplan check`: is the rule book sound, tested, reachable, and what would a change move?"""
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.cli.common import knowledge
+from assistant.knowledge import read_case, rules_directory
+from assistant.knowledge.nearest import did_you_mean
+from assistant.model.case import Case
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
+from assistant.quality.checks import CHECKS, run_checks
+from assistant.quality.sarif import sarif_document
+from assistant.quality.suite import Checked, Options, Subject, subject_of
+
+DEFAULT_PEOPLE = 1000
+
+
+def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    """Register the command."""
+    parser = commands.add_parser("check", help="check the rule book itself")
+    parser.add_argument(
+        "--only", metavar="CHECK,...", help=f"only these checks: {', '.join(CHECKS)}"
+    )
+    parser.add_argument(
+        "--format", choices=("text", "json", "sarif"), default="text", help="form of output"
+    )
+    parser.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
+    parser.add_argument("--house", type=Path, metavar="FILE", help="your own settings")
+    parser.add_argument("--against", type=Path, metavar="DIR", help="compare with this rule book")
+    parser.add_argument("--cases", type=Path, metavar="DIR", help="folder of case files")
+    parser.add_argument(
+        "--people",
+        type=int,
+        default=DEFAULT_PEOPLE,
+        metavar="N",
+        help=f"how many invented people (default: {DEFAULT_PEOPLE}; 10000 for a proof)",
+    )
+    parser.add_argument("--first", type=int, default=0, metavar="N", help="number of the first one")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the findings; 1 if there are any."""
+    names = _names(args.only)
+    if args.people < 0 or args.first < 0:
+        text = f"{min(args.people, args.first)} is no number of people; allowed: 0 and more"
+        raise InputProblems([Problem("--people", "bad-value", text)])
+    subject = subject_of(args.rules, args.house, CALCULATORS)
+    against = None if args.against is None else knowledge(args.against, None)
+    cases = [] if subject.kb is None else cases_of(args.cases, args.rules, subject.kb)
+    options = Options(cases, args.people, args.first, against)
+    checked = run_checks(subject, options, names)
+    if args.format == "sarif":
+        print(json.dumps(sarif_document(checked, _root(args.rules)), ensure_ascii=False, indent=2))
+    elif args.format == "json":
+        print(json.dumps(_document(subject, checked), ensure_ascii=False, indent=2))
+    else:
+        _print_text(checked)
+    return 1 if any(each.findings for each in checked) else 0
+
+
+def _names(only: str | None) -> list[str] | None:
+    if only is None:
+        return None
+    names = [name.strip() for name in only.split(",") if name.strip()]
+    strange = [name for name in names if name not in CHECKS]
+    if strange or not names:
+        wrong = strange[0] if strange else only
+        hint = did_you_mean(wrong, CHECKS)
+        text = f"`{wrong}` is no check; allowed: {', '.join(CHECKS)}{hint}"
+        raise InputProblems([Problem("--only", "unknown-check", text)])
+    return names
+
+
+def cases_of(folder: Path | None, rules: Path | None, kb: KnowledgeBase) -> list[tuple[str, Case]]:
+    """Return the case files of a folder, by name; without one, those beside the rule book.
+
+    Case files of the shipped folder that another book cannot read are passed over; in a folder
+    that was named, every file must be sound. Raises InputProblems.
+    """
+    if folder is not None:
+        paths = sorted(folder.glob("*.yaml"))
+        if not paths:
+            text = "the folder holds no case files; name one with files that end in .yaml"
+            raise InputProblems([Problem(str(folder), "no-cases", text)])
+        return [(str(path), read_case(path, kb)) for path in paths]
+    root = (rules_directory() if rules is None else rules).resolve().parent
+    beside = [path for place in ("cases", "cases/regressions") for path in (root / place).glob("*.yaml")]
+    found = []
+    for path in sorted(beside):
+        try:
+            found.append((path.relative_to(root).as_posix(), read_case(path, kb)))
+        except InputProblems:
+            if rules is None:
+                raise
+    return found
+
+
+def _root(rules: Path | None) -> str:
+    folder = rules_directory() if rules is None else rules
+    return folder.resolve().parent.as_uri() + "/"
+
+
+def _document(subject: Subject, checked: list[Checked]) -> dict[str, Any]:
+    kb = subject.kb
+    book = None
+    if kb is not None:
+        book = {
+            "name": kb.book.name,
+            "version": kb.book.version,
+            "logic_hash": kb.logic_hash,
+            "content_hash": kb.content_hash,
+        }
+    findings = [finding for each in checked for finding in each.findings]
+    return {
+        "book": book,
+        "checks": [
+            {"name": e.name, "findings": len(e.findings), "said": e.said, "details": dict(e.details)}
+            for e in checked
+        ],
+        "findings": [vars_of(finding) for finding in findings],
+    }
+
+
+def vars_of(finding: Any) -> dict[str, Any]:
+    """A finding as plain data."""
+    return {
+        name: getattr(finding, name)
+        for name in ("file", "line", "code", "level", "check", "what", "fix")
+    }
+
+
+def _print_text(checked: list[Checked]) -> None:
+    for each in checked:
+        for finding in each.findings:
+            print(finding)
+    for each in checked:
+        mark = "ok  " if not each.findings else f"{len(each.findings):<4}"
+        print(f"{mark} {each.name}: {each.said}")

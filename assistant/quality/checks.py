@@ -1,0 +1,55 @@
+"""All checks by name, in the order they run."""
+
+from collections.abc import Iterable
+
+from assistant.quality.conflicts import check_conflicts
+from assistant.quality.coverage import check_coverage
+from assistant.quality.proof import check_mutation, check_tests
+from assistant.quality.reach import check_engines, check_reachability
+from assistant.quality.sensitivity import check_sensitivity
+from assistant.quality.suite import (
+    Check,
+    Checked,
+    Options,
+    Subject,
+    check_lint,
+    check_schema,
+)
+from assistant.quality.versus import check_against
+
+CHECKS: dict[str, Check] = {
+    "schema": check_schema,
+    "conflicts": check_conflicts,
+    "lint": check_lint,
+    "tests": check_tests,
+    "coverage": check_coverage,
+    "mutation": check_mutation,
+    "reachability": check_reachability,
+    "engines": check_engines,
+    "sensitivity": check_sensitivity,
+    "against": check_against,
+}
+
+
+def run_checks(
+    subject: Subject, options: Options, names: Iterable[str] | None = None
+) -> list[Checked]:
+    """Run the named checks (all, if none are named) in their fixed order.
+
+    The schema check always comes first; on a book that cannot be put together it is the only one.
+    Without another book to compare with, `against` is left out unless it is named.
+    """
+    wanted = set(CHECKS if names is None else names)
+    if names is None and options.against is None:
+        wanted.discard("against")
+    if options.against is not None:
+        wanted.add("against")
+    done = [CHECKS["schema"](subject, options)]
+    if subject.kb is None:
+        return done
+    done.extend(
+        check(subject, options)
+        for name, check in CHECKS.items()
+        if name in wanted and name != "schema"
+    )
+    return done

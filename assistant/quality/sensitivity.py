@@ -1,0 +1,131 @@
+"""Which plans move when a number moves: every parameter one step up and down, over whole cases.
+
+A number can only move a plan through the rules that read it. If none of them, judged on the final
+facts of a case, comes to anything else, the plan stands as it is; only the rest is run again.
+"""
+
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from assistant.engine import CompiledBook, compile_knowledge
+from assistant.engine.bind import Binder
+from assistant.engine.decide import conclude, decide
+from assistant.engine.terms import CaseFacts
+from assistant.knowledge.walk import parameters_read
+from assistant.model.case import Case
+from assistant.model.derivation import Verdict
+from assistant.model.errors import EngineFault, InputProblems
+from assistant.model.knowledge import KnowledgeBase
+from assistant.quality.moves import Move, facts_of, moves_between
+from assistant.quality.runner import Ran, fast_engine, ran
+from assistant.quality.suite import Checked, Options, Subject
+
+
+@dataclass(frozen=True)
+class Moved:
+    """One number set to one value, and what it moves in one case."""
+
+    parameter: str
+    before: float
+    after: float
+    who: str
+    moves: tuple[Move, ...]
+
+
+def check_sensitivity(subject: Subject, options: Options) -> Checked:
+    """Say for every number which cases move; this is knowledge for the trainer, not a finding."""
+    kb = subject.kb
+    assert kb is not None  # run_checks saw to it
+    mover = Mover(kb, options.cases, subject.calculators)
+    table: dict[str, dict[str, list[str]]] = {}
+    for name, parameter in kb.parameters.items():
+        for sign, word in ((1, "up"), (-1, "down")):
+            value = mover.value(name)
+            if value is None:
+                continue
+            moved = list(mover.moved(name, round(value + sign * parameter.step, 9)))
+            if moved:
+                table.setdefault(name, {})[word] = [each.who for each in moved]
+    count = len(kb.parameters)
+    said = f"{len(table)} of {count} numbers move a plan of {len(options.cases)} cases by one step"
+    return Checked("sensitivity", (), said, {"numbers": count, "moving": table})
+
+
+class Mover:
+    """Runs the cases once, then tells what a changed number would change."""
+
+    def __init__(
+        self,
+        kb: KnowledgeBase,
+        cases: Sequence[tuple[str, Case]],
+        calculators: Mapping[str, Any],
+    ) -> None:
+        self._kb = kb
+        self._calculators = calculators
+        self._cases = cases
+        self._books: dict[dt.date, CompiledBook] = {}
+        self._readers: dict[str, list[str]] = {}
+        for rule in kb.rules.values():
+            for name in parameters_read(rule):
+                self._readers.setdefault(name, []).append(rule.id)
+        self._before = [(case, self._run(kb, who, case)) for who, case in cases]
+
+    def value(self, name: str) -> float | None:
+        """Return the number in force on the day of the first case; None if it is in force later."""
+        day = self._cases[0][1].as_of if self._cases else None
+        try:
+            return None if day is None else self._kb.parameter_value(name, day).value
+        except KeyError:
+            return None
+
+    def moved(self, name: str, value: float) -> Iterator[Moved]:
+        """Yield each case that would move if the number had another value, and what moves."""
+        changed = replace(self._kb, overlay={**self._kb.overlay, name: value})
+        books: dict[dt.date, CompiledBook] = {}
+        for case, before in self._before:
+            if before.outcome is None or not self._may_move(name, value, case.as_of, before):
+                continue
+            if case.as_of not in books:
+                books[case.as_of] = compile_knowledge(changed, case.as_of)
+            book = books[case.as_of]
+            after = ran(book, fast_engine(book), before.who, case.answers, self._calculators)
+            moves = tuple(moves_between(
+                self._kb, facts_of(self._kb, before), facts_of(self._kb, after)
+            ))
+            if after.fault:
+                moves = (Move("plan", "a plan", f"no plan: {after.fault}"),)
+            if moves:
+                was = self._kb.parameter_value(name, case.as_of).value
+                yield Moved(name, was, value, before.who, moves)
+        for book in books.values():
+            book.close()
+
+    def _run(self, kb: KnowledgeBase, who: str, case: Case) -> Ran:
+        if case.as_of not in self._books:
+            self._books[case.as_of] = compile_knowledge(kb, case.as_of)
+        book = self._books[case.as_of]
+        return ran(book, fast_engine(book), who, case.answers, self._calculators)
+
+    def _may_move(self, name: str, value: float, on: dt.date, before: Ran) -> bool:
+        """Whether a rule that reads the number comes to something else on the same facts."""
+        facts = before.facts
+        assert facts is not None  # the caller saw to it
+        for owner, bound in enumerate(self._books[on].rules):
+            if bound.rule.id not in self._readers.get(name, ()) or not bound.in_force:
+                continue
+            assert before.outcome is not None  # the caller saw to it
+            said = before.outcome.conclusions.get(owner, ())
+            try:
+                changed = Binder(bound.rule, bound.element, self._kb, on, {name: value}).bind(0, "")
+                if self._says(changed, facts) != said:
+                    return True
+            except (EngineFault, InputProblems):
+                return True
+        return False
+
+    @staticmethod
+    def _says(bound: Any, facts: CaseFacts) -> tuple[Any, ...]:
+        verdict, _ = decide(bound, facts)
+        return conclude(bound, facts) if verdict is Verdict.FIRED else ()
