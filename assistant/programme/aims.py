@@ -12,6 +12,7 @@ from assistant.programme.model import (
     Expression,
     Place,
     WeekModel,
+    floor_asked,
     least_exercises,
     quarters,
 )
@@ -50,7 +51,7 @@ class Aims:
                 total = total + weights["missing_family"] * missing
         for muscle in self.request.floors_sets:
             if muscle in self.week.reachable:
-                floor = quarters(self._floor(muscle))
+                floor = quarters(floor_asked(muscle, self.request, self.week.layout, self.settings))
                 short = self._short(f"floor_{muscle}", self.week.week(muscle), floor)
                 total = total + weights["floor_quarter_set"] * short
         for day in self.week.layout.days:
@@ -68,13 +69,6 @@ class Aims:
                     self.week.model.add_bool_or([*uses, missing])
                     total = total + weights["day_part"] * missing
         return total
-
-    def _floor(self, muscle: str) -> float:
-        floor, tight = self.request.floors_sets[muscle], self.settings.week.tight_weeks
-        minutes = sum(day.minutes for day in self.week.layout.days)
-        if muscle in self.request.priority_muscles or muscle not in tight.muscles:
-            return floor
-        return min(floor, tight.floor_sets) if minutes <= tight.up_to_minutes else floor
 
     def _priorities(self, weights: Weights) -> Expression:
         total: Expression = 0

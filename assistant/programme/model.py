@@ -168,6 +168,17 @@ def session_size(day: Day, settings: Settings) -> SessionSize:
     return dataclasses.replace(size, exercises_max=most)
 
 
+def floor_asked(
+    muscle: str, request: ProgrammeRequest, layout: Layout, settings: Settings
+) -> float:
+    """The floor the search holds to: in a tight week small muscles are asked for less."""
+    floor, tight = request.floors_sets.get(muscle, 0.0), settings.week.tight_weeks
+    roomy = sum(day.minutes for day in layout.days) > tight.up_to_minutes
+    if roomy or muscle in request.priority_muscles or muscle not in tight.muscles:
+        return floor
+    return min(floor, tight.floor_sets)
+
+
 def least_exercises(day: Day, settings: Settings) -> int:
     """Fewer exercises than this make a thin day."""
     limits = settings.limits

@@ -153,10 +153,12 @@ def _worth_solving(
 ) -> tuple[Candidate, ...]:
     sizes = catalogue.settings.pool
     usual = math.ceil(len(request.day_types or request.available_days) / sizes.days_per_choice)
+    full = {item.exercise.pattern for item in allowed.values() if _trains_fully(item, request)}
     useful = [
         item
         for item in allowed.values()
         if any(muscle in item.exercise.primary for muscle in request.target_sets)
+        and (_trains_fully(item, request) or item.exercise.pattern not in full)
     ]
     ranked = sorted(useful, key=lambda item: (-item.score, item.exercise.id))
     wanted = {pin.exercise for pin in request.pinned} | request.liked | request.previous_exercises
@@ -180,6 +182,11 @@ def _worth_solving(
         more = [item for item in able if item.exercise.id not in kept]
         kept.update({item.exercise.id: item for item in more[: max(0, sizes.per_muscle - have)]})
     return tuple(item for item in ranked if item.exercise.id in kept)
+
+
+def _trains_fully(item: Candidate, request: ProgrammeRequest) -> bool:
+    """False for a filler, which is only looked at where its kind of movement has nothing better."""
+    return any(item.exercise.credits.get(m, 0.0) >= FULL_CREDIT for m in request.target_sets)
 
 
 def _open_patterns(

@@ -3,51 +3,88 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
-from assistant.model.programme import Phase, Unmet
+from assistant.model.programme import Unmet
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout, lay_out
-from assistant.programme.model import build_model
+from assistant.programme.model import build_model, floor_asked
 from assistant.programme.pool import build_pool
 from assistant.programme.request import DAYS, ProgrammeRequest
 from assistant.programme.settings import Settings
 from assistant.programme.solve import solve
+from assistant.programme.unmet import find_unmet, muscle_weeks, weekly_volume
 
-_WORTH_TRYING = ("empty_day", "thin_day", "family", "floor", "low", "sessions", "angle")
+_WHOLE_BODY = ("empty_day", "thin_day", "family", "floor")
+_OF_PRIORITIES = ("low", "sessions", "angle")
+_WORTH_TRYING = (*_WHOLE_BODY, *_OF_PRIORITIES)
+_LESS_THAN_A_QUARTER = 0.1
+_Key = tuple[str, str]
 _LAST_PHASE = "priorities"
 
 
 def with_remedies(
-    unmet: tuple[Unmet, ...],
-    phases: tuple[Phase, ...],
-    request: ProgrammeRequest,
-    layout: Layout,
-    catalogue: Catalogue,
+    unmet: tuple[Unmet, ...], request: ProgrammeRequest, layout: Layout, catalogue: Catalogue
 ) -> tuple[Unmet, ...]:
-    """Fills in the cheapest remedy that clears all heavy gaps, or the one that helps most.
+    """Fills in, for each heavy gap, the cheapest change that clears it, or the one that helps most.
 
-    Only gaps of the whole body and of the priorities are tried. A remedy is only named after a
-    second solve reached a better value with it.
+    Only gaps of the whole body and of the priorities are tried. A change is only named after a
+    second solve with it, and only if it opens no new gap of the whole body. It clears a gap if all
+    of the gap's phase is met, so that no later phase can open the gap again.
     """
-    if not any(item.kind in _WORTH_TRYING for item in unmet):
+    heavy = {_key(item): item for item in unmet if item.kind in _WORTH_TRYING}
+    if not heavy:
         return unmet
     quick = _quick_settings(catalogue.settings)
-    now = tuple(phase.value for phase in phases[: _phases_compared(phases)])
-    best: tuple[tuple[int, ...], str] | None = None
+    worth_naming = catalogue.settings.limits.target_tolerance_sets - _LESS_THAN_A_QUARTER
+    cleared: dict[_Key, str] = {}
+    helped: dict[_Key, tuple[float, str]] = {}
     for text, changed in _ideas(request, layout, catalogue):
-        value = _value(changed, catalogue, quick)
-        if value < now and (best is None or value < best[0]):
-            best = (value, text)
-        if not any(value):
+        trial = _trial(changed, catalogue, quick)
+        left = trial.gaps
+        if any(key not in heavy for key, item in left.items() if item.kind in _WHOLE_BODY):
+            continue
+        for key, gap in heavy.items():
+            if key in cleared or not _still_asked(gap, changed):
+                continue
+            gain = (left[key].got if key in left else gap.wanted) - gap.got
+            if key not in left and trial.holds(gap):
+                cleared[key] = text
+            elif gain > helped.get(key, (worth_naming, ""))[0]:
+                helped[key] = (gain, text)
+        if len(cleared) == len(heavy):
             break
-    if best is None:
-        return unmet
-    remedy = best[1] if not any(best[0]) else f"{best[1]} (helps, does not clear it all)"
+    partly = {key: f"{text} (helps, does not clear it all)" for key, (_, text) in helped.items()}
+    remedies = {**partly, **cleared}
     return tuple(
-        dataclasses.replace(item, remedy=remedy) if item.kind in _WORTH_TRYING else item
-        for item in unmet
+        dataclasses.replace(item, remedy=remedies.get(_key(item), item.remedy)) for item in unmet
     )
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """The gaps left by a changed request, and which phases are met in full."""
+
+    gaps: Mapping[_Key, Unmet]
+    met: Mapping[str, bool]
+    floors: Mapping[str, float]
+
+    def holds(self, gap: Unmet) -> bool:
+        if gap.kind in _OF_PRIORITIES:
+            return self.met.get("priorities", False)
+        asked = gap.kind != "floor" or self.floors[gap.subject] >= gap.wanted
+        return asked and self.met.get("whole_body", False)
+
+
+def _key(item: Unmet) -> _Key:
+    return item.kind, item.subject
+
+
+def _still_asked(gap: Unmet, changed: ProgrammeRequest) -> bool:
+    """False where the change gives up the muscle the gap is about: that is no remedy for it."""
+    of_priority = gap.kind in _OF_PRIORITIES
+    return not of_priority or gap.subject.partition(":")[0] in changed.priority_muscles
 
 
 def _ideas(
@@ -111,16 +148,18 @@ def _one_more_day(request: ProgrammeRequest) -> Iterator[tuple[str, ProgrammeReq
     yield "one more day a week", dataclasses.replace(request, available_days=days)
 
 
-def _value(request: ProgrammeRequest, catalogue: Catalogue, quick: Settings) -> tuple[int, ...]:
-    layout = lay_out(request, quick)
-    week = build_model(request, build_pool(request, catalogue), layout, quick)
-    phases: tuple[Phase, ...] = solve(week, request, quick, _LAST_PHASE).phases
-    return tuple(phase.value for phase in phases)
-
-
-def _phases_compared(phases: tuple[Phase, ...]) -> int:
-    names = [phase.id for phase in phases]
-    return names.index(_LAST_PHASE) + 1 if _LAST_PHASE in names else len(names)
+def _trial(request: ProgrammeRequest, catalogue: Catalogue, quick: Settings) -> _Trial:
+    layout, pool = lay_out(request, quick), build_pool(request, catalogue)
+    week = build_model(request, pool, layout, quick)
+    solution = solve(week, request, quick, _LAST_PHASE)
+    volume = weekly_volume(solution.chosen, request.target_sets)
+    muscles = muscle_weeks(volume, request, catalogue)
+    unmet = find_unmet(solution.chosen, muscles, week.reachable, layout, request, catalogue)
+    return _Trial(
+        gaps={_key(item): item for item in unmet},
+        met={phase.id: phase.value == 0 for phase in solution.phases},
+        floors={m: floor_asked(m, request, layout, quick) for m in request.floors_sets},
+    )
 
 
 def _quick_settings(settings: Settings) -> Settings:

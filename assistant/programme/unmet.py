@@ -129,3 +129,26 @@ def weekly_volume(
                 key = (muscle, item.day.id)
                 totals[key] = totals.get(key, 0.0) + credit * item.sets
     return totals
+
+
+def muscle_weeks(
+    volume: Mapping[tuple[str, str], float], request: ProgrammeRequest, catalogue: Catalogue
+) -> tuple[MuscleWeek, ...]:
+    """What each muscle with a target gets, beside what was asked; `volume` as `weekly_volume` gives."""
+    counts_from = catalogue.settings.spacing.session_counts_from_sets
+    weeks = []
+    for muscle, aim in request.target_sets.items():
+        days = [sets for (name, _), sets in volume.items() if name == muscle]
+        weeks.append(
+            MuscleWeek(
+                muscle=muscle,
+                sets=sum(days),
+                sessions=sum(sets >= counts_from for sets in days),
+                low=aim[0],
+                target=aim[1],
+                ceiling=aim[2],
+                floor=request.floors_sets.get(muscle, 0.0),
+                priority=muscle in request.priority_muscles,
+            )
+        )
+    return tuple(weeks)

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from assistant.model.programme import Line, MuscleWeek, Programme, Session, Unmet
+from assistant.model.programme import Line, Programme, Session, Unmet
 from assistant.programme.account import binding_limits, not_chosen, reason_for
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import exercise_seconds, planned_range, warm_up_seconds
@@ -18,7 +18,7 @@ from assistant.programme.remedies import with_remedies
 from assistant.programme.request import Pin, ProgrammeRequest
 from assistant.programme.solve import Chosen, Solution, solve
 from assistant.programme.substitutes import substitutes_for
-from assistant.programme.unmet import find_unmet, weekly_volume
+from assistant.programme.unmet import find_unmet, muscle_weeks, weekly_volume
 
 
 def plan_week(
@@ -38,10 +38,10 @@ def plan_week(
     solution, reachable, request, clashing = _solve_with_pins(request, pool, layout, catalogue)
     sessions = _sessions(solution, layout, request, catalogue, pool)
     volume = weekly_volume(solution.chosen, request.target_sets)
-    muscles = _muscle_weeks(volume, request, catalogue)
+    muscles = muscle_weeks(volume, request, catalogue)
     unmet = find_unmet(solution.chosen, muscles, reachable, layout, request, catalogue)
     if try_remedies:
-        unmet = with_remedies(unmet, solution.phases, request, layout, catalogue)
+        unmet = with_remedies(unmet, request, layout, catalogue)
     return Programme(
         sessions=sessions,
         muscles=muscles,
@@ -184,28 +184,6 @@ def _line(
         reason=reason_for(item, request, catalogue, pool),
         substitutes=substitutes_for(candidate, pool.allowed, today),
     )
-
-
-def _muscle_weeks(
-    volume: Mapping[tuple[str, str], float], request: ProgrammeRequest, catalogue: Catalogue
-) -> tuple[MuscleWeek, ...]:
-    counts_from = catalogue.settings.spacing.session_counts_from_sets
-    weeks = []
-    for muscle, aim in request.target_sets.items():
-        days = [sets for (name, _), sets in volume.items() if name == muscle]
-        weeks.append(
-            MuscleWeek(
-                muscle=muscle,
-                sets=sum(days),
-                sessions=sum(sets >= counts_from for sets in days),
-                low=aim[0],
-                target=aim[1],
-                ceiling=aim[2],
-                floor=request.floors_sets.get(muscle, 0.0),
-                priority=muscle in request.priority_muscles,
-            )
-        )
-    return tuple(weeks)
 
 
 def _notes(request: ProgrammeRequest, catalogue: Catalogue) -> tuple[str, ...]:

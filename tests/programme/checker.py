@@ -197,7 +197,9 @@ def _once(exercise: str, request: ProgrammeRequest) -> bool:
     return pattern in setting("limits", "one_day_patterns") and any(
         not _exercise_faults(Entry("mon", name, 3, _any_zone(name)), request)
         for name, row in rows().items()
-        if row["pattern"] == pattern and name != exercise
+        if row["pattern"] == pattern
+        and name != exercise
+        and any(credit(name, muscle) >= 1 for muscle in request.target_sets)
     )
 
 
