@@ -4,6 +4,7 @@ A row is a day and any of the columns below; a day may have many rows (several s
 pains). YAML and JSON hold the rows under `rows`; the first line of a CSV names the columns.
 """
 
+import contextlib
 import csv
 import datetime as dt
 import io
@@ -188,12 +189,10 @@ def _day(raw: Any) -> dt.date:
 def _number(name: str, raw: Any) -> float:
     low, high, whole = _NUMBERS[name]
     allowed = f"a {'whole ' if whole else ''}number from {low:g} to {high:g}"
-    if isinstance(raw, bool) or not isinstance(raw, int | float | str):
-        raise ValueError(allowed)
-    try:
-        value = float(raw)
-    except ValueError:
-        raise ValueError(allowed) from None
+    value = math.nan
+    if isinstance(raw, int | float | str) and not isinstance(raw, bool):
+        with contextlib.suppress(ValueError):
+            value = float(raw)
     if not math.isfinite(value) or not low <= value <= high or (whole and value != int(value)):
         raise ValueError(allowed)
     return value
@@ -231,9 +230,16 @@ def _note(row: dict[str, Any]) -> DayNote | None:
         return None
     return DayNote(
         row[DAY],
-        *(row.get(name) for name in names),
+        sleep_hours=row.get("sleep_hours"),
+        soreness_1_to_5=_whole(row.get("soreness_1_to_5")),
+        mood_1_to_5=_whole(row.get("mood_1_to_5")),
+        appetite_1_to_5=_whole(row.get("appetite_1_to_5")),
         cycle_start=row.get("period_started") == "true",
     )
+
+
+def _whole(value: float | None) -> int | None:
+    return None if value is None else int(value)
 
 
 def _agreement(row: dict[str, Any]) -> Agreement | None:

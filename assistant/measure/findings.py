@@ -75,10 +75,12 @@ def measure(history: History, on: dt.date, person: Person, settings: Settings) -
         return None
     agreed = _agreed(history.agreements, on)
     settled = dt.timedelta(days=int(settings.settle_days))
-    phase_start = first if agreed.phase_since in {None, first} else agreed.phase_since + settled  # type: ignore[operator]
+    phase_start = first
+    if agreed.phase_since is not None and agreed.phase_since > first:
+        phase_start = agreed.phase_since + settled
     rate_start = max(phase_start, agreed.food_since or phase_start)
     rate_weeks = whole_weeks(rate_start, on, settings.longest_weeks)
-    food_weeks = whole_weeks(max(phase_start, first), on, settings.food_longest_weeks)
+    food_weeks = whole_weeks(phase_start, on, settings.food_longest_weeks)
     weight = weight_trend(history, rate_weeks, settings) if rate_weeks else None
     food = food_trend(history, food_weeks, person, settings) if food_weeks else None
     return Findings(
