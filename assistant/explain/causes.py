@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
-from assistant.explain.gap_words import label_of, obstacle_words
+from assistant.explain.gap_words import label_of, may_name, obstacle_words
 from assistant.explain.why_not import obstacles
 from assistant.model.derivation import Derivation, FactValue, Verdict
 from assistant.model.knowledge import KnowledgeBase
@@ -32,7 +32,7 @@ class NumberChange:
 class Cause:
     """One reason for a change.
 
-    kind: `began`, `ceased` or `stayed`. rule: its id with the element. text: its sentence, or what
+    kind: `began`, `ceased` or `stayed`; `screen` where the reader hears nothing of the rule. rule: its id with the element. text: its sentence, or what
     stands against it now. roots: names of what was put in that leads here.
     """
 
@@ -92,12 +92,20 @@ class Causes:
         """Yield why one fact differs."""
         roots = self._roots(key)
         old, new = self._deciders(self._before, key), self._deciders(self._after, key)
+        unnamed = [r for r in (*old, *new) if not self._may_name(r)]
+        if unnamed:
+            yield Cause("screen", "", "", roots)
+        old, new = [r for r in old if r not in unnamed], [r for r in new if r not in unnamed]
         for rule in (each for each in old if each not in new):
             yield Cause("ceased", _name(rule), self._against(self._after, rule), roots)
         for rule in (each for each in new if each not in old):
             yield Cause("began", _name(rule), self._sentence(self._after, rule), roots)
         for rule in (each for each in new if each in old):
             yield Cause("stayed", _name(rule), self._sentence(self._after, rule), roots)
+
+    def _may_name(self, rule: RuleKey) -> bool:
+        narrators = (self._before.narrator, self._after.narrator)
+        return all(may_name(n, rule[0]) for n in narrators if rule[0] in n.kb.rules)
 
     def _hidden(self, key: FactKey) -> bool:
         return self._before.narrator.hides(key) or self._after.narrator.hides(key)

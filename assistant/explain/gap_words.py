@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from assistant.engine.bound import BoundClause, BoundRule
 from assistant.engine.compiled import CompiledBook
-from assistant.engine.lookup import choices_of
+from assistant.engine.lookup import SCREEN_STAGE, choices_of
 from assistant.explain.gaps import Gap
 from assistant.explain.why_not import Obstacle
 from assistant.model.derivation import Derivation, Holds, Verdict
@@ -31,6 +31,15 @@ _NEEDED_WORDS = {
 }
 
 
+def _no_slots(_: str) -> None:
+    """Fill nothing: the text is rendered for its plurals alone."""
+
+
+def may_name(narrator: Narrator, rule_id: str) -> bool:
+    """Tell whether the reader may hear of a rule: clients hear nothing of single screening rules."""
+    return narrator.audience == "coach" or narrator.kb.rules[rule_id].stage != SCREEN_STAGE
+
+
 def label_of(narrator: Narrator, key: FactKey) -> str:
     """Return what a fact is called, with its muscle, day or role."""
     fact_id, index = split_key(key)
@@ -42,11 +51,11 @@ def value_words(narrator: Narrator, fact_id: str, value: Value) -> str:
     """Return a value with its unit."""
     if isinstance(value, tuple):
         order = choices_of(narrator.kb.facts[fact_id], narrator.kb)
-        value = tuple(sorted(value, key=lambda each: order.index(each)))
+        value = tuple(sorted(value, key=order.index))
     words = narrator.phrases.value(fact_id, value)
     if isinstance(value, bool | str | tuple):
         return words
-    return narrator.phrases.render(f"{words} {narrator.phrases.unit_of(fact_id)}", {}.get)
+    return narrator.phrases.render(f"{words} {narrator.phrases.unit_of(fact_id)}", _no_slots)
 
 
 def is_open_to(narrator: Narrator, clause: BoundClause) -> bool:
@@ -126,7 +135,7 @@ def _distance(narrator: Narrator, gap: Gap) -> str:
     if gap.distance is None:
         return ""
     if fact.type is FactType.DATE:
-        return " " + narrator.phrases.render(f"({gap.distance:g} days away)", {}.get)
+        return " " + narrator.phrases.render(f"({gap.distance:g} days away)", _no_slots)
     unit = counted(narrator, ref.fact_id, gap.distance)
     if fact.type is FactType.CHOICE:
         rise = isinstance(gap.reading.have, str) and isinstance(gap.reach, str)
@@ -141,7 +150,7 @@ def _distance(narrator: Narrator, gap: Gap) -> str:
         is_count = bool(gap.clause.counting)
         amount = f"{gap.distance:g}" if is_count else _amount(narrator, ref.fact_id, gap.distance)
         unit = unit or ("" if is_count else narrator.phrases.unit_of(ref.fact_id))
-    return " " + narrator.phrases.render(f"({amount} {unit} {side})", {}.get)
+    return " " + narrator.phrases.render(f"({amount} {unit} {side})", _no_slots)
 
 
 def _amount(narrator: Narrator, fact_id: str, distance: float) -> str:
@@ -183,6 +192,8 @@ def _reasons(narrator: Narrator, key: FactKey, item: Value | None, levels: int) 
     for name in fact.derivations:
         record = narrator.run.derivation(name)
         if item is not None and not _adds(record, key, item):
+            continue
+        if not may_name(narrator, record.rule_id):
             continue
         yield f"{sentence_case(narrator.sentence(record))} (rule {record.rule_id})"
         for reading in record.readings:

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 
 from assistant.engine.lookup import choices_of
+from assistant.explain.gaps import is_ordered
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
@@ -76,20 +77,25 @@ def read_goal(kb: KnowledgeBase, key: FactKey, now: Value | None, text: str | No
     if match is None:
         raise _wrong(text, "it is empty")
     sign, value = match.group(1) or "=", match.group(2)
+    return Goal(key, fact, now, sign, _wanted(fact, kb, sign, value, text))
+
+
+def _wanted(fact: FactDeclaration, kb: KnowledgeBase, sign: str, value: str, text: str) -> Value:
+    """Return the value a target names."""
     if fact.type in {FactType.NUMBER, FactType.INTEGER}:
-        return Goal(key, fact, now, sign, _number(value, text))
-    if fact.type is FactType.CHOICE:
-        return Goal(key, fact, now, sign, _choice(fact, kb, value, text))
+        return _number(value, text)
+    ordered = is_ordered(fact) and bool(fact.choices)
+    if fact.type is FactType.CHOICE and (ordered or sign in {"=", "!="}):
+        return _choice(fact, kb, value, text)
     if sign not in {"=", "!="}:
         raise _wrong(text, "only numbers and ordered choices have more and less")
     if fact.type is FactType.BOOLEAN:
         if value not in _YES_NO:
             raise _wrong(text, "allowed: yes or no")
-        return Goal(key, fact, now, sign, _YES_NO[value])
+        return _YES_NO[value]
     if fact.type is FactType.CHOICES:
-        items = tuple(sorted(_choice(fact, kb, part.strip(), text) for part in value.split(",")))
-        return Goal(key, fact, now, sign, items)
-    return Goal(key, fact, now, sign, value)
+        return tuple(sorted(_choice(fact, kb, part.strip(), text) for part in value.split(",")))
+    return value
 
 
 def _number(value: str, text: str) -> float:

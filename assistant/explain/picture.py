@@ -6,7 +6,7 @@ from typing import Literal
 
 from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
-from assistant.explain.gap_words import label_of, value_words
+from assistant.explain.gap_words import label_of, may_name, value_words
 from assistant.model.derivation import Derivation, Holds
 from assistant.model.values import FactKey, split_key
 from assistant.plan.sentences import Narrator
@@ -76,7 +76,7 @@ class _Tree:
         if spread and spread != narrator.phrases.value(fact_id, fact.value):
             value += f" (range {spread})"
         kind = self._kind(fact_id)
-        rules = tuple(self._rule(name) for name in fact.derivations)
+        rules = tuple(dict.fromkeys(self._rule(name) for name in fact.derivations))
         below = self._below(key)
         if below and (key in self._drawn or level > self._level[key]):
             return Node(label, value, kind, rules, seen_elsewhere=True)
@@ -95,6 +95,8 @@ class _Tree:
 
     def _rule(self, derivation_id: str) -> str:
         record = self._narrator.run.derivation(derivation_id)
+        if not may_name(self._narrator, record.rule_id):
+            return "of the screening questions"
         element = next(iter(record.binding.values()), None)
         name = record.rule_id if element is None else f"{record.rule_id}[{element}]"
         return f"{name}, {record.grade}"

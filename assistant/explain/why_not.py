@@ -80,8 +80,9 @@ def what_is_asked(narrator: Narrator, lines: Mapping[str, tuple[FactKey, ...]], 
             raise _unknown(text, [fact_key(stem, each) for each in domain] or [stem])
         keys = (name,) if element or index is None else tuple(fact_key(stem, e) for e in domain)
         return Asked(keys=keys, value=value)
-    if lines.get(name):
-        return Asked(keys=lines[name][:1], value=value)
+    behind = lines.get(name, ())
+    if behind:
+        return Asked(keys=behind[:1], value=value)
     concluded = [fact.id for fact in kb.facts.values() if fact.origin == "derived"]
     raise _unknown(text, [*kb.rules, *concluded, *lines])
 
@@ -117,7 +118,11 @@ def deciding(book: CompiledBook, run: Run, asked: Asked) -> list[Derivation]:
 def final_facts(run: Run, calculators: Mapping[str, Calculator]) -> CaseFacts:
     """Return the final facts of a run in the form that clauses read."""
     values: dict[FactKey, Value] = {key: fact.value for key, fact in run.facts.items()}
-    ranges = {k: (f.low, f.high) for k, f in run.facts.items() if f.low is not None}
+    ranges: dict[FactKey, tuple[float | None, float | None]] = {
+        key: (fact.low, fact.high)
+        for key, fact in run.facts.items()
+        if fact.low is not None or fact.high is not None
+    }
     return CaseFacts(values, ranges, calculators)
 
 

@@ -54,11 +54,15 @@ class Entry:
 
 @dataclass(frozen=True)
 class WhyNotPage:
-    """What stands now, the nearest rules that do not, and how many more there are."""
+    """What stands now, the nearest rules that do not, and how many more there are.
+
+    is_closed: the reader may not hear about this at all.
+    """
 
     now: tuple[str, ...]
     entries: tuple[Entry, ...]
     more: int
+    is_closed: bool = False
 
 
 def why_not_page(
@@ -70,7 +74,7 @@ def why_not_page(
 ) -> WhyNotPage:
     """Return the answer for the narrator's reader, with at most `most` rules."""
     if _is_closed(book, narrator, asked):
-        return WhyNotPage((_NOT_SHOWN,), (), 0)
+        return WhyNotPage((_NOT_SHOWN,), (), 0, is_closed=True)
     missed = [
         each
         for each in why_not(book, narrator.run, calculators, asked)
@@ -87,7 +91,7 @@ def _is_closed(book: CompiledBook, narrator: Narrator, asked: Asked) -> bool:
     if asked.rule_id:
         bound = [one for one in book.rules if one.rule.id == asked.rule_id]
         return any(_is_for_coach_alone(narrator, one) for one in bound)
-    return all(narrator.hides(key) for key in asked.keys)
+    return all(narrator.hides(key) or key.startswith("screen.") for key in asked.keys)
 
 
 def _is_for_coach_alone(narrator: Narrator, bound: BoundRule) -> bool:

@@ -55,10 +55,10 @@ def picture_svg(root: Node) -> str:
     width = max(box.left for box in boxes) + BOX_WIDTH + MARGIN
     height = legend_top + LINE_HEIGHT + MARGIN
     kinds = dict.fromkeys(box.node.kind for box in boxes)
+    size = f'viewBox="0 0 {width} {_n(height)}" width="{width}" height="{_n(height)}"'
+    said = 'role="img" aria-labelledby="name words"'
     rows = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {_n(height)}" '
-        f'width="{width}" height="{_n(height)}" role="img" aria-labelledby="name words" '
-        f'font-family="sans-serif">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size} {said} font-family="sans-serif">',
         f'<title id="name">{escape(f"Why: {heading(root)}")}</title>',
         f'<desc id="words">{escape(in_words(root))}</desc>',
         f'<rect width="{width}" height="{_n(height)}" fill="#ffffff"/>',
@@ -106,10 +106,9 @@ def _drawn(box: _Box) -> list[str]:
     kind = box.node.kind
     corner = 16 if kind == "answer" else 3
     dashes = f' stroke-dasharray="{_DASHES[kind]}"' if kind in _DASHES else ""
-    rows = [
-        f'<rect x="{box.left}" y="{_n(box.top)}" width="{BOX_WIDTH}" height="{box.height}" '
-        f'rx="{corner}" fill="{_FILL[kind]}" stroke="#33414d"{dashes}/>'
-    ]
+    place = f'x="{box.left}" y="{_n(box.top)}" width="{BOX_WIDTH}" height="{box.height}"'
+    look = f'rx="{corner}" fill="{_FILL[kind]}" stroke="#33414d"{dashes}'
+    rows = [f"<rect {place} {look}/>"]
     for number, (line, small) in enumerate(box.lines):
         y = box.top + PADDING + number * LINE_HEIGHT + FONT_SIZE
         rows.append(_text(line, box.left + PADDING, y, small=small))

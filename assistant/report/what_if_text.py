@@ -21,7 +21,11 @@ def what_if_text(found: Difference, name: str) -> str:
         rows += ["", section.title, "-" * len(section.title)]
         for line in section.lines:
             rows += _line(line, told)
-    rows.append("")
+    return "\n".join([*rows, "", *_summary(found)]) + "\n"
+
+
+def _summary(found: Difference) -> list[str]:
+    rows: list[str] = []
     if found.lost:
         rows += wrapped(f"No longer given: {', '.join(found.lost)}.", "", "  ")
     if found.won:
@@ -35,7 +39,7 @@ def what_if_text(found: Difference, name: str) -> str:
         rows += wrapped(f"Same words from another rule: {names}.", "", "  ")
     if found.elsewhere:
         rows += wrapped(f"Changed behind the page: {', '.join(found.elsewhere)}.", "", "  ")
-    return "\n".join(rows) + "\n"
+    return rows
 
 
 def _line(line: LineChange, told: set[tuple[str, str]]) -> list[str]:
@@ -50,6 +54,9 @@ def _line(line: LineChange, told: set[tuple[str, str]]) -> list[str]:
     fresh = [cause for cause in line.causes if _short(cause, line) not in told]
     told.update(_short(cause, line) for cause in fresh)
     for cause in fresh:
+        if cause.kind == "screen":
+            rows += wrapped("by the screening questions", "    ", "      ")
+            continue
         text = f"{_KIND_WORDS[cause.kind]} by rule {cause.rule}"
         if cause.text != line.after:
             text += f": {cause.text}"

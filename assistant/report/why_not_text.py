@@ -17,8 +17,8 @@ def why_not_text(page: WhyNotPage, command: str) -> str:
         rows += ["", *_entry(number, entry, told)]
     if page.more:
         rows += ["", f"{page.more} more: {command} --most {len(page.entries) + page.more}"]
-    if not page.entries and not page.more:
-        rows += ["", "No other rule stands beside it."] if page.now else []
+    if not page.entries and not page.is_closed:
+        rows += ["", "No other rule has a say in it."]
     return "\n".join(rows) + "\n"
 
 
