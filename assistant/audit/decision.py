@@ -7,6 +7,7 @@ plan unless the answer is yes, and after a yes nothing is logged at all.
 
 import dataclasses
 import datetime as dt
+from collections.abc import Mapping
 from typing import Any
 
 from assistant.audit.canonical import fingerprint, plain
@@ -15,8 +16,10 @@ from assistant.model.case import Case, Decision
 from assistant.model.derivation import Derivation, FactValue, Verdict
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Plan
+from assistant.model.programme import Programme
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value, split_key
+from assistant.model.wishes import WeekWishes
 from assistant.plan import Planner
 
 _WORDS_DIGITS = 12
@@ -46,12 +49,17 @@ def coach_plan(planner: Planner, case: Case) -> Plan:
 
 
 def decision_body(
-    planner: Planner, case: Case, *, audience: str, written: dt.datetime
+    planner: Planner,
+    case: Case,
+    *,
+    audience: str,
+    written: dt.datetime,
+    week: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
     """Return a decision ready to be sealed into the log.
 
     Its `client` is still missing: a tag instead of a name (`client_tag`). audience: who reads the
-    printed plan. written: in UTC.
+    printed plan. written: in UTC. week: the sessions printed with it (`week_made`).
     Raises EngineFault where there is no plan.
     """
     known = loggable(case, planner.kb)
@@ -72,9 +80,11 @@ def decision_body(
         "engine": plan.engine,
         "answers": {key: _exact(value) for key, value in known.answers.items()},
         "decisions": [_flag_decision(decision) for decision in known.decisions],
+        "wishes": _wishes(known.week),
         "outcome": outcome_of(plan),
+        "week": week,
     }
-    made_of = ("as_of", "book", "answers", "decisions", "written")
+    made_of = ("as_of", "book", "answers", "wishes", "decisions", "written")
     body["id"] = fingerprint([body[part] for part in made_of])[:_ID_DIGITS]
     return body
 
@@ -99,6 +109,30 @@ def outcome_of(plan: Plan) -> dict[str, Any]:
         "flags": [f"{flag['id']} ({flag['severity']})" for flag in flags],
         **{verdict.value: _named(plan, verdict) for verdict in _KEPT_VERDICTS},
         "assumptions": list(plan.assumptions),
+    }
+
+
+def week_made(
+    programme: Programme,
+    seed: int,
+    with_exercise: str | None = None,
+    on_day: str | None = None,
+    missed: str | None = None,
+) -> dict[str, Any]:
+    """Return what the log keeps of printed sessions; the search's own account is left out."""
+    return {
+        "seed": seed,
+        "with_exercise": with_exercise,
+        "on_day": on_day,
+        "missed": missed,
+        "sessions": {
+            session.day: [
+                f"{line.exercise} {line.sets} x {line.low}-{line.high} {line.measure}, {line.rir} left"
+                for line in session.lines
+            ]
+            for session in programme.sessions
+        },
+        "hash": fingerprint(plain(programme.sessions)),
     }
 
 
@@ -153,6 +187,17 @@ def _exact(value: Value) -> Any:
     if isinstance(value, float) and value.is_integer():
         return int(value)
     return value if isinstance(value, bool | float) else plain(value)
+
+
+def _wishes(wishes: WeekWishes) -> dict[str, Any]:
+    """The `week` part as a case file has it; empty parts are left out."""
+    parts: dict[str, Any] = {
+        "recent_sets": {name: dataclasses.asdict(one) for name, one in wishes.recent_sets.items()},
+        "likes": list(wishes.likes),
+        "dislikes": list(wishes.dislikes),
+        "minutes_on": dict(wishes.minutes_on),
+    }
+    return {name: part for name, part in parts.items() if part}
 
 
 def _flag_decision(decision: Decision) -> dict[str, str]:

@@ -49,6 +49,20 @@ class LineShown(Document):
     words: str
 
 
+class WeekMade(Document):
+    """The sessions that were printed, and what was asked for beside the answers.
+
+    sessions: the lines of each day, shortened. hash: of the sessions in full.
+    """
+
+    seed: int
+    with_exercise: str | None = None
+    on_day: str | None = None
+    missed: str | None = None
+    sessions: dict[str, tuple[str, ...]]
+    hash: str
+
+
 class Outcome(Document):
     """What the rules made of a case. Rules are named `RULE` or `RULE[element]`."""
 
@@ -88,7 +102,10 @@ class Sealed(Document):
 
 
 class DecisionEntry(Sealed):
-    """A plan that was made: for whom (a tag, never a name), from what, by which rules, and what came out."""
+    """A plan that was made: for whom (a tag, never a name), from what, by which rules, and what came out.
+
+    wishes: the `week` part of the case, as written there. week: None where no sessions were printed.
+    """
 
     kind: Literal["decision"]
     id: str
@@ -98,8 +115,10 @@ class DecisionEntry(Sealed):
     book: BookMark
     engine: str
     answers: dict[str, PlainValue]
+    wishes: dict[str, Any]
     decisions: tuple[FlagDecision, ...]
     outcome: Outcome
+    week: WeekMade | None = None
 
 
 class OverrideEntry(Sealed):

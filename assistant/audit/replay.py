@@ -5,15 +5,22 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from assistant.audit.canonical import canonical_json
-from assistant.audit.decision import coach_plan, outcome_of
-from assistant.audit.entry import DecisionEntry, FactShown, Outcome, PlainValue
+from assistant.audit.decision import coach_plan, outcome_of, week_made
+from assistant.audit.entry import DecisionEntry, FactShown, Outcome, PlainValue, WeekMade
 from assistant.knowledge import check_answers
+from assistant.knowledge.parsed import Parsed
+from assistant.knowledge.wishes import read_wishes
 from assistant.model.case import Case, Decision
+from assistant.model.derivation import Run
 from assistant.model.errors import EngineFault, InputProblems
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.programme import Programme
 from assistant.plan import Planner
 
+WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 PlannerFor = Callable[[DecisionEntry], Planner]
+# Solves the week of a decision again, as it was asked for then; None where there is none to give.
+WeekAgain = Callable[[DecisionEntry, Case, Planner, Run], Programme | None]
 
 
 @dataclass(frozen=True)
@@ -32,11 +39,21 @@ class Replayed:
     changes: tuple[str, ...]
 
 
-def replay(entry: DecisionEntry, planner_for: PlannerFor) -> Replayed:
-    """Make one decision again. Raises InputProblems if the engine asked for is not installed."""
+def replay(
+    entry: DecisionEntry, planner_for: PlannerFor, week_again: WeekAgain | None = None
+) -> Replayed:
+    """Make one decision again.
+
+    week_again: None leaves the sessions alone, since solving them takes seconds.
+    Raises InputProblems if the engine asked for is not installed.
+    """
     try:
         planner = planner_for(entry)
-        plan = coach_plan(planner, case_of(entry, planner.kb))
+        case = case_of(entry, planner.kb)
+        plan = coach_plan(planner, case)
+        programme = None
+        if week_again is not None and entry.week is not None:
+            programme = week_again(entry, case, planner, plan.run)
     except InputProblems as error:
         if any(problem.code == "not-installed" for problem in error.problems):
             raise
@@ -51,6 +68,9 @@ def replay(entry: DecisionEntry, planner_for: PlannerFor) -> Replayed:
     )
     same = now.plan_hash == entry.outcome.plan_hash
     changes = () if same else differences(entry.outcome, now)
+    if week_again is not None and entry.week is not None:
+        moved = week_differences(entry.week, programme)
+        same, changes = same and not moved, (*changes, *moved)
     return Replayed(entry, same, same_book, plan.engine, changes)
 
 
@@ -61,14 +81,16 @@ def case_of(entry: DecisionEntry, kb: KnowledgeBase) -> Case:
         for key, value in entry.answers.items()
     }
     answers, problems = check_answers(raw, kb, f"entry {entry.sequence}")
+    day = dt.date.fromisoformat
+    parsed = Parsed(f"entry {entry.sequence}", entry.wishes, {})
+    wishes = read_wishes(entry.wishes, kb, parsed, problems)
     if problems:
         raise InputProblems(problems)
-    day = dt.date.fromisoformat
     decisions = tuple(
         Decision(d.kind, d.flag, d.by, d.reason, day(d.since), day(d.until))
         for d in entry.decisions
     )
-    return Case("", day(entry.as_of), answers, decisions=decisions)
+    return Case("", day(entry.as_of), answers, decisions=decisions, week=wishes)
 
 
 def differences(old: Outcome, new: Outcome) -> tuple[str, ...]:
@@ -89,6 +111,23 @@ def differences(old: Outcome, new: Outcome) -> tuple[str, ...]:
     if not told:
         told.append("a range, a grade or a title differs")
     return tuple(told)
+
+
+def week_differences(old: WeekMade, programme: Programme | None) -> tuple[str, ...]:
+    """Return how the sessions differ from those of then, day by day."""
+    if programme is None:
+        return ("the week: no sessions can be given now",)
+    new = WeekMade.model_validate_json(canonical_json(week_made(programme, old.seed)))
+    if new.hash == old.hash:
+        return ()
+    told = []
+    for day in sorted(old.sessions.keys() | new.sessions.keys(), key=WEEK.index):
+        before, after = old.sessions.get(day, ()), new.sessions.get(day, ())
+        gone = [line for line in before if line not in after]
+        come = [line for line in after if line not in before]
+        if gone or come:
+            told.append(f"{day}: {'; '.join(gone) or 'nothing'} -> {'; '.join(come) or 'nothing'}")
+    return tuple(told) or ("the week: loads, rests or reasons differ",)
 
 
 def _facts(old: Mapping[str, FactShown], new: Mapping[str, FactShown]) -> list[str]:

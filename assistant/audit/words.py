@@ -54,6 +54,10 @@ def decision_rows(entry: DecisionEntry, changes: Sequence[OverrideEntry]) -> lis
     rows += [f"  {key}: {fact_words(fact)}" for key, fact in sorted(entry.outcome.facts.items())]
     rows += ["", "Lines of the plan, each with the rule behind it"]
     rows += [f"  {key}: {line.rule or '-'}" for key, line in entry.outcome.lines.items()]
+    if entry.week is not None:
+        rows += ["", f"Sessions (seed {entry.week.seed})"]
+        for day, lines in entry.week.sessions.items():
+            rows += [f"  {day}", *(f"    {line}" for line in lines)]
     for title, names in (
         ("Fired", entry.outcome.fired),
         ("Blocked", entry.outcome.blocked_by),

@@ -45,6 +45,9 @@ def add_parser(commands: "_Commands[argparse.ArgumentParser]") -> None:
         "--engine", choices=ENGINES, help="rule engine (default: the one installed)"
     )
     replay.add_argument("--only", type=int, metavar="N", help="one decision, with all its changes")
+    replay.add_argument(
+        "--week", action="store_true", help="solve the sessions again too (seconds each)"
+    )
     replay.set_defaults(run=replay_log)
     override = _command(kinds, "override", "write down a change of one line, with its reason")
     override.add_argument("number", type=int, metavar="N", help="number of the decision")

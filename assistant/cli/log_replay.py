@@ -12,7 +12,11 @@ from assistant.audit.store import sound_log
 from assistant.audit.words import replay_rows
 from assistant.cli.common import knowledge, planner
 from assistant.cli.logging_plans import log_path
+from assistant.cli.week_options import week_for
+from assistant.model.case import Case
+from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.programme import Programme
 from assistant.plan import Planner
 
 
@@ -34,9 +38,25 @@ def replay_log(args: argparse.Namespace) -> int:
             house = args.house or _house_file(entry, Path(folder))
             return planner(args.rules, house, dt.date.fromisoformat(entry.as_of), args.engine)
 
-        done: list[Replayed] = [replay(entry, planner_for) for entry in entries]
+        week_again = _week_again if args.week else None
+        done: list[Replayed] = [replay(entry, planner_for, week_again) for entry in entries]
     print("\n".join(replay_rows(done, in_full=args.only is not None)))
     return 0 if all(one.same for one in done) else 1
+
+
+def _week_again(
+    entry: DecisionEntry, case: Case, made_ready: Planner, run: Run
+) -> Programme | None:
+    asked = entry.week
+    assert asked is not None, "asked only for decisions with sessions"
+    options = argparse.Namespace(
+        seed=asked.seed,
+        with_exercise=asked.with_exercise,
+        on_day=asked.on_day,
+        missed=asked.missed,
+    )
+    week = week_for(options, case, made_ready, run)
+    return None if week is None else week.programme
 
 
 def _house_file(entry: DecisionEntry, folder: Path) -> Path | None:

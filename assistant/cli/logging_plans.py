@@ -9,10 +9,11 @@ import platformdirs
 
 from assistant.audit.chain import Link
 from assistant.audit.client_tag import client_tag
-from assistant.audit.decision import decision_body, may_be_logged
+from assistant.audit.decision import decision_body, may_be_logged, week_made
 from assistant.audit.store import append
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.programme import Programme
 from assistant.plan import Planner
 
 # What argparse stores for a bare `--log`.
@@ -38,12 +39,14 @@ def log_path(given: Path | None) -> Path:
     return platformdirs.user_data_path("whyplan") / "decisions.jsonl"
 
 
-def log_plan(given: Path | None, case: Case, planner: Planner, audience: str) -> str:
+def log_plan(
+    args: argparse.Namespace, case: Case, planner: Planner, programme: Programme | None
+) -> str:
     """Write a decision down and return what the print carries: sequence and head; "" without a log.
 
-    Raises InputProblems if the log cannot be written; the plan is then not printed either.
+    programme: the sessions printed with it. Raises InputProblems if the log cannot be written; the plan is then not printed either.
     """
-    if given is None:
+    if args.log is None:
         return ""
     if not may_be_logged(case):
         print(
@@ -52,9 +55,12 @@ def log_plan(given: Path | None, case: Case, planner: Planner, audience: str) ->
             file=sys.stderr,
         )
         return ""
-    path = log_path(given)
-    _make_folder(path.parent, usual=given == USUAL)
-    body = decision_body(planner, case, audience=audience, written=now())
+    path = log_path(args.log)
+    _make_folder(path.parent, usual=args.log == USUAL)
+    week = None
+    if programme is not None:
+        week = week_made(programme, args.seed, args.with_exercise, args.on_day, args.missed)
+    body = decision_body(planner, case, audience=args.audience, written=now(), week=week)
     done = append(path, lambda: {**body, "client": client_tag(case.name, path)})
     for note in done.notes:
         print(note, file=sys.stderr)

@@ -37,13 +37,17 @@ def check_page_options(args: argparse.Namespace) -> None:
 
 
 def page_of(
-    args: argparse.Namespace, case: Case, planner: Planner, run: Run, programme: Programme | None
-) -> str:
-    """Return the page for a case and its run, in the language asked for. Raises InputProblems."""
+    args: argparse.Namespace, case: Case, planner: Planner, run: Run, programme: Programme | None,
+    log_head: str = "",
+) -> str:  # fmt: skip
+    """Return the page for a case and its run, in the language asked for. Raises InputProblems.
+
+    log_head: the plan's place in the decision log, if it is logged.
+    """
     english = read_language(planner.kb, ENGLISH)
     language = read_language(planner.kb, args.language)
     kb = localised(planner.kb, language)
     speaker = dataclasses.replace(planner, kb=kb, layout=read_layout(kb))
     narrator = speaker.narrator(localised_run(run, language), args.audience, imperial=args.imperial)
-    plan = speaker.plan(case, narrator, programme)
+    plan = dataclasses.replace(speaker.plan(case, narrator, programme), log_head=log_head)
     return page_html(plan, narrator, language, english)

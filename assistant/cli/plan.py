@@ -65,13 +65,13 @@ def run(args: argparse.Namespace) -> int:
         week = None if args.no_week else week_for(args, case, planner, narrator.run)
         programme = None if week is None else week.programme
         plan = planner.plan(case, narrator, programme)
-        plan = replace(plan, log_head=log_plan(args.log, case, planner, args.audience))
+        plan = replace(plan, log_head=log_plan(args, case, planner, plan.programme))
         level = narrator.run.facts.get("screen.level")
         withheld = withheld or (level is not None and level.value == "stop")
         if args.format == "ics":
             withheld = not write_calendar(args, plan, narrator) or withheld
         elif args.format == "html":
-            shown.append(page_of(args, case, planner, narrator.run, programme))
+            shown.append(page_of(args, case, planner, narrator.run, programme, plan.log_head))
         elif args.format == "text":
             rows = [] if week is None else week_rows(week, planner, narrator)
             shown.append(plan_text(plan, rows))

@@ -50,6 +50,31 @@ def test_every_change_of_one_byte_is_found(ten: Ten) -> None:
         assert found(before + bytes([byte]) * 2 + after), f"byte {place} doubled"
 
 
+def test_the_same_entry_written_another_way_is_found(ten: Ten) -> None:
+    """Other spaces, order or escapes leave the hash of the content alone; the line must be as written."""
+    lines, links = ten
+    for place, line in enumerate(lines):
+        entry = json.loads(line)
+        backwards = dict(sorted(entry.items(), reverse=True))
+        for other in (
+            json.dumps(entry, sort_keys=True).encode(),
+            json.dumps(backwards, separators=(",", ":")).encode(),
+            line[:-1].replace(b'"kind"', b'"\\u006bind"'),
+            line[:-1].replace(b'"kind":', b'"kind":"x","kind":'),
+            b" " + line[:-1],
+            line[:-1] + b"\r",
+        ):
+            assert json.loads(other) == entry
+            assert found([*lines[:place], other + b"\n", *lines[place + 1 :]], links[-1])
+
+
+def test_a_number_out_of_turn_is_found_even_where_the_joint_fits(ten: Ten) -> None:
+    lines, links = ten
+    forged, _ = sealed({"answers": {}}, Link(7, links[4].hash))
+    (problem,) = check_chain(b"".join([*lines[:5], forged]), "log").problems
+    assert problem.code == "wrong-sequence"
+
+
 def test_every_deletion_of_entries_is_found(ten: Ten) -> None:
     """All 1,023 ways to leave entries out; only a cut tail needs the printed head."""
     lines, links = ten

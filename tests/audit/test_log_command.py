@@ -28,7 +28,7 @@ def run(capsys: pytest.CaptureFixture[str], *command: str) -> tuple[int, str, st
 def test_a_printed_head_shows_a_cut_tail(log: str, capsys: pytest.CaptureFixture[str]) -> None:
     heads = []
     for _ in range(3):
-        _, out, err = run(capsys, "plan", CASE, "--log", log)
+        _, out, err = run(capsys, "plan", "--no-week", CASE, "--log", log)
         heads.append(HEAD.search(out).group(1))  # type: ignore[union-attr]
         assert err == ""
     assert [head.partition(":")[0] for head in heads] == ["1", "2", "3"]
@@ -45,9 +45,39 @@ def test_a_printed_head_shows_a_cut_tail(log: str, capsys: pytest.CaptureFixture
 def test_the_plan_is_the_same_with_and_without_a_log(
     log: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    _, without, _ = run(capsys, "plan", CASE)
-    _, logged, _ = run(capsys, "plan", CASE, "--log", log)
+    _, without, _ = run(capsys, "plan", "--no-week", CASE)
+    _, logged, _ = run(capsys, "plan", "--no-week", CASE, "--log", log)
     assert HEAD.sub("", logged).split() == without.split()
+
+
+def test_the_clients_printable_page_carries_the_head(
+    log: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "page.html"
+    page = ["--format", "html", "--for", "client", "--out", str(out)]
+    assert run(capsys, "plan", "--no-week", CASE, *page)[0] == 0
+    without = out.read_text("utf-8")
+    assert run(capsys, "plan", "--no-week", CASE, *page, "--log", log)[0] == 0
+    logged = out.read_text("utf-8")
+    assert "Decision log" not in without
+    head = HEAD.search(logged)
+    assert head is not None
+    assert logged.replace(f"<p>{head[0]}</p>", "") == without
+    assert run(capsys, "log", "verify", "--log", log, "--head", head[1])[0] == 0
+
+
+@pytest.mark.slow
+def test_the_sessions_are_logged_and_solved_again(
+    log: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A week with wishes and a forced exercise: what was asked for beside the answers is kept."""
+    case = str(ROOT / "cases/two_short_evenings.yaml")
+    _, out, _ = run(capsys, "plan", case, "--log", log, "--with", "squat_goblet")
+    assert HEAD.search(out)
+    _, out, _ = run(capsys, "log", "show", "1", "--log", log)
+    assert "Sessions (seed 1)" in out
+    assert "squat_goblet" in out
+    assert run(capsys, "log", "replay", "--week", "--log", log)[0] == 0
 
 
 @pytest.mark.parametrize("case", ["four_days", "refer_first", "stop_today"])
@@ -56,8 +86,10 @@ def test_the_clients_page_carries_sequence_and_hash_and_no_more(
 ) -> None:
     path = str(ROOT / "cases" / f"{case}.yaml")
     for form in ("text", "json"):
-        _, without, _ = run(capsys, "plan", path, "--for", "client", "--format", form)
-        _, logged, _ = run(capsys, "plan", path, "--for", "client", "--format", form, "--log", log)
+        _, without, _ = run(capsys, "plan", "--no-week", path, "--for", "client", "--format", form)
+        _, logged, _ = run(
+            capsys, "plan", "--no-week", path, "--for", "client", "--format", form, "--log", log
+        )
         if form == "json":
             document = json.loads(logged)
             assert re.fullmatch(r"2:[0-9a-f]{32}", document.pop("log"))
@@ -73,7 +105,7 @@ def test_the_usual_log_lies_in_the_users_own_folder(
 ) -> None:
     home = tmp_path / "data" / "whyplan"
     monkeypatch.setattr(logging_plans.platformdirs, "user_data_path", lambda _: home)
-    assert run(capsys, "plan", CASE, "--log")[0] == 0
+    assert run(capsys, "plan", "--no-week", CASE, "--log")[0] == 0
     assert {path.name for path in home.iterdir()} == {"decisions.jsonl", "decisions.jsonl.key"}
     assert run(capsys, "log", "verify")[0] == 0
     assert (
@@ -90,7 +122,7 @@ def test_after_a_yes_of_the_session_nothing_is_written(
     no, yes = "screen.self_harm_thoughts: false", "screen.self_harm_thoughts: true"
     assert no in text
     case.write_text(text.partition("expect:")[0].replace(no, yes), "utf-8")
-    code, out, err = run(capsys, "plan", str(case), "--log", log)
+    code, out, err = run(capsys, "plan", "--no-week", str(case), "--log", log)
     assert code == 1
     assert "No plan today" in out
     assert "Decision log" not in out
@@ -101,19 +133,21 @@ def test_after_a_yes_of_the_session_nothing_is_written(
 def test_a_log_that_cannot_be_written_means_no_plan(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    code, out, err = run(capsys, "plan", CASE, "--log", str(tmp_path / "none" / "log.jsonl"))
+    code, out, err = run(
+        capsys, "plan", "--no-week", CASE, "--log", str(tmp_path / "none" / "log.jsonl")
+    )
     assert (code, out) == (2, "")
     assert len(err.splitlines()) == 1
     other = tmp_path / "case.yaml"
     other.write_text("name: Ada\n", "utf-8")
-    code, out, err = run(capsys, "plan", CASE, "--log", str(other))
+    code, out, err = run(capsys, "plan", "--no-week", CASE, "--log", str(other))
     assert (code, out) == (2, "")
     assert "not-a-log" in err
     assert list(tmp_path.iterdir()) == [other]
 
 
 def test_show_tells_what_a_decision_rests_on(log: str, capsys: pytest.CaptureFixture[str]) -> None:
-    run(capsys, "plan", CASE, "--log", log)
+    run(capsys, "plan", "--no-week", CASE, "--log", log)
     change = ["--line", "recovery.sleep", "--to", "7.5", "--by", "coach", "--reason", "a newborn"]
     code, out, _ = run(capsys, "log", "override", "1", "--log", log, *change)
     assert code == 0
@@ -156,7 +190,7 @@ def test_bad_input_is_one_line_and_exit_two(
 def test_a_damaged_log_is_not_read_as_if_it_were_whole(
     log: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    run(capsys, "plan", CASE, "--log", log)
+    run(capsys, "plan", "--no-week", CASE, "--log", log)
     path = Path(log)
     path.write_bytes(
         path.read_bytes().replace(b'"client.weight_kg":63.5', b'"client.weight_kg":53.5')

@@ -17,9 +17,17 @@ from pathlib import Path
 import pytest
 
 from assistant.audit.canonical import canonical_json, plain
-from assistant.audit.decision import coach_plan, decision_body, loggable, may_be_logged, plan_hash
-from assistant.audit.entry import DecisionEntry, shaped
-from assistant.audit.replay import Replayed, replay
+from assistant.audit.chain import sealed
+from assistant.audit.decision import (
+    coach_plan,
+    decision_body,
+    loggable,
+    may_be_logged,
+    plan_hash,
+    week_made,
+)
+from assistant.audit.entry import DecisionEntry, WeekMade, shaped
+from assistant.audit.replay import Replayed, case_of, replay, week_differences
 from assistant.audit.store import append, sound_log
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
@@ -27,6 +35,8 @@ from assistant.engine import durable
 from assistant.knowledge import load_knowledge, read_case
 from assistant.model.errors import EngineFault, InputProblems
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.programme import Line, Programme, Session
+from assistant.model.wishes import RecentSet, WeekWishes
 from assistant.plan import Planner, prepare
 
 HERE = Path(__file__).parent
@@ -187,7 +197,10 @@ def test_the_hash_sees_every_part_of_a_plan(kb: KnowledgeBase) -> None:
 @pytest.fixture(scope="module")
 def logged_cases(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("log") / "cases.jsonl"
-    assert main(["plan", *map(str, CASES), "--log", str(path), "--engine", ENGINES[0]]) == 1
+    assert (
+        main(["plan", "--no-week", *map(str, CASES), "--log", str(path), "--engine", ENGINES[0]])
+        == 1
+    )
     return path
 
 
@@ -248,8 +261,8 @@ def test_a_case_of_other_settings_replays_with_the_settings_of_then(
     house.write_text("parameters: {sleep.target: 8.5}\n", "utf-8")
     log = tmp_path / "log.jsonl"
     case = str(ROOT / "cases/first_months.yaml")
-    assert main(["plan", case, "--log", str(log), "--house", str(house)]) == 0
-    assert main(["plan", case, "--log", str(log)]) == 0
+    assert main(["plan", "--no-week", case, "--log", str(log), "--house", str(house)]) == 0
+    assert main(["plan", "--no-week", case, "--log", str(log)]) == 0
     first, second = decisions(log)
     assert first.book.house == {"sleep.target": 8.5}
     assert first.outcome.plan_hash != second.outcome.plan_hash
@@ -272,6 +285,44 @@ def test_a_replay_that_breaks_is_told_for_that_decision_alone() -> None:
 
     done = [replay(entry, planner_for) for entry in decisions(PAST)]
     assert moved(done) == {3: ("the two engines differ on VOL-001",)}
+
+
+def test_other_sessions_are_told_day_by_day() -> None:
+    line = Line(1, "row", "Row", 3, "repetitions", 8, 12, 2, 90, "z", None, "", 300, "why", ())
+    week = Programme((Session("mon", "full", 30.0, 45, (line,)),), (), (), (), (), (), (), {}, "")
+    old = WeekMade.model_validate_json(json.dumps(week_made(week, 1)))
+    assert week_differences(old, week) == ()
+    assert week_differences(old, None) == ("the week: no sessions can be given now",)
+    more = dataclasses.replace(line, sets=4)
+    other = dataclasses.replace(week, sessions=(Session("mon", "full", 30.0, 45, (more,)),))
+    (told,) = week_differences(old, other)
+    assert told == (
+        "mon: row 3 x 8-12 repetitions, 2 left -> row 4 x 8-12 repetitions, 2 left"
+    )  # fmt: skip
+    rested = dataclasses.replace(line, rest_s=120)
+    other = dataclasses.replace(week, sessions=(Session("mon", "full", 30.0, 45, (rested,)),))
+    assert week_differences(old, other) == ("the week: loads, rests or reasons differ",)
+
+
+def test_wishes_come_back_as_they_were(kb: KnowledgeBase) -> None:
+    planner = prepare(kb, dt.date(2026, 1, 12))
+    case = read_case(ROOT / "cases/first_months.yaml", kb)
+    wishes = WeekWishes(
+        recent_sets={"thrust_barbell": RecentSet(62.5, 8, 1.5)},
+        likes=("squat_goblet",),
+        minutes_on={"sat": 75},
+    )
+    body = decision_body(
+        planner, dataclasses.replace(case, week=wishes), audience="coach", written=NOW
+    )
+    line, _ = sealed({**body, "client": "c-0"}, None)
+    (entry,) = shaped((json.loads(line),), "log")
+    assert isinstance(entry, DecisionEntry)
+    again = case_of(entry, kb)
+    assert again.week == wishes
+    assert again.answers == {
+        key: value for key, value in case.answers.items() if key != "screen.self_harm_thoughts"
+    }
 
 
 def test_a_log_of_another_shape_is_one_line_each(tmp_path: Path) -> None:

@@ -84,6 +84,7 @@ def page_view(
             words.html(words.say("footer_care")),
             words.html(words.say("footer_book", version=plan.book_version,
                                  logic=plan.logic_hash[:12], engine=plan.engine)),
+            *([words.html(words.say("footer_log", head=plan.log_head))] if plan.log_head else []),
         ),
         labels={name: words.html(words.say(f"label_{name}")) for name in _LABELS},
     )  # fmt: skip
