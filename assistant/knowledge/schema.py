@@ -15,13 +15,19 @@ from assistant.knowledge.locate import rules_directory
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
 from assistant.model.facts import FactDeclaration
+from assistant.model.language import Language
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
 from assistant.model.rules import Rule
 from assistant.model.sources import GradeMeaning, Source
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-_WHOLE_FILES: dict[str, type[Document]] = {"book": Book, "rule": Rule, "table": Table}
+_WHOLE_FILES: dict[str, type[Document]] = {
+    "book": Book,
+    "language": Language,
+    "rule": Rule,
+    "table": Table,
+}
 _LISTS: dict[str, dict[str, type[Document]]] = {
     "facts": {"facts": FactDeclaration},
     "parameters": {"parameters": Parameter},
