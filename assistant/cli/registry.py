@@ -7,6 +7,7 @@ from assistant.cli import (
     check,
     checkin,
     client,
+    exchange,
     flip,
     intake,
     log,
@@ -35,4 +36,5 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     client.add_parser,
     checkin.add_parser,
     check.add_parser,
+    exchange.add_parser,
 )

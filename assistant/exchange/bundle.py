@@ -1,0 +1,63 @@
+"""A person's answers and measures as one FHIR R4 Bundle."""
+
+import json
+from collections.abc import Mapping
+
+from assistant.exchange.answer_items import answer_item
+from assistant.exchange.measures import observations
+from assistant.exchange.portable import Portable
+from assistant.exchange.questionnaire import questionnaire, section_of
+from assistant.exchange.terms import Json, questionnaire_url, stable_id
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import Status, Value
+
+
+def response(kb: KnowledgeBase, sent: Portable, identity: str, person: str) -> Json:
+    """Return the QuestionnaireResponse, in the groups of the Questionnaire."""
+    sections = section_of(kb)
+    groups: dict[str, list[Json]] = {}
+    for fact in [f for f in sections if f in sent.answers]:
+        item = answer_item(kb, fact, sent.answers[fact])
+        groups.setdefault(sections[fact], []).append(item)
+    is_open = any(
+        sent.answers.get(fact, Status.UNKNOWN) is Status.UNKNOWN for fact in section_of(kb)
+    )
+    order = [section.id for section in kb.sections if section.id in groups]
+    made: Json = {
+        "resourceType": "QuestionnaireResponse",
+        "id": stable_id(identity, "response", sent.as_of.isoformat()),
+        "questionnaire": f"{questionnaire_url(kb)}|{kb.book.version}",
+        "status": "in-progress" if is_open else "completed",
+        "subject": {"reference": person},
+        "authored": sent.as_of.isoformat(),
+    }
+    if order:
+        made["item"] = [{"linkId": section, "item": groups[section]} for section in order]
+    return made
+
+
+def bundle(kb: KnowledgeBase, sent: Portable, identity: str, shown: Mapping[str, Value]) -> Json:
+    """Return a collection: questions, person, answers, measures.
+
+    identity: what tells this person from others; only a number made from it is written. shown:
+    conclusions the coach may see, for measures that are worked out.
+    """
+    patient: Json = {"resourceType": "Patient", "id": stable_id(identity, "person")}
+    if sent.name:
+        patient["name"] = [{"text": sent.name}]
+    person = f"urn:uuid:{patient['id']}"
+    answers = response(kb, sent, identity, person)
+    told_by = f"urn:uuid:{answers['id']}"
+    measures = observations(kb, {**shown, **sent.answers}, person, sent.as_of, told_by)
+    resources = [questionnaire(kb), patient, answers, *measures]
+    return {
+        "resourceType": "Bundle",
+        "id": stable_id(identity, "bundle", sent.as_of.isoformat()),
+        "type": "collection",
+        "entry": [{"fullUrl": f"urn:uuid:{r['id']}", "resource": r} for r in resources],
+    }
+
+
+def json_bytes(document: Json) -> bytes:
+    """Return a document as JSON, the same bytes for the same content."""
+    return (json.dumps(document, ensure_ascii=False, indent=2) + "\n").encode()

@@ -1,0 +1,112 @@
+"""Measures as FHIR R4 Observations with LOINC codes and UCUM units, and back."""
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from assistant.exchange.terms import CATEGORY, LOINC, Json, quantity, stable_id
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import Value
+
+
+@dataclass(frozen=True)
+class Code:
+    """What a fact is called in LOINC: code, display, category; `panel` holds parts of one measure.
+
+    when: other facts and the answers they must have for the code to hold.
+    """
+
+    fact: str
+    loinc: str
+    display: str
+    category: str
+    panel: str | None
+    when: Mapping[str, str]
+
+
+def codes(kb: KnowledgeBase) -> tuple[Code, ...]:
+    """Return the codes in rules/exchange.yaml."""
+    return tuple(
+        Code(
+            entry["fact"], entry["loinc"], entry["display"], entry["category"],
+            entry.get("panel"), entry.get("when", {}),
+        )
+        for entry in kb.documents["exchange"]["observations"]
+    )  # fmt: skip
+
+
+def observations(
+    kb: KnowledgeBase, facts: Mapping[str, Value], person: str, as_of: dt.date, derived_from: str
+) -> list[Json]:
+    """Return an Observation for each measure with a code and a number; a panel holds its parts.
+
+    facts: answers and shown conclusions by fact. person, derived_from: what the measures refer to.
+    """
+    held = [
+        code
+        for code in codes(kb)
+        if _is_number(facts.get(code.fact))
+        and all(facts.get(fact) == value for fact, value in code.when.items())
+    ]
+    found: list[Json] = []
+    for name in dict.fromkeys(code.panel or code.loinc for code in held):
+        members = [code for code in held if (code.panel or code.loinc) == name]
+        parts = [
+            {
+                "code": _concept(code.loinc, code.display),
+                "valueQuantity": quantity(_number(facts[code.fact]), kb.facts[code.fact].unit),
+            }
+            for code in members
+        ]
+        concept = parts[0]["code"]
+        if members[0].panel is not None:
+            concept = _concept(name, kb.documents["exchange"]["panels"][name])
+        category = {"system": CATEGORY, "code": members[0].category}
+        found.append(
+            {
+                "resourceType": "Observation",
+                "id": stable_id(person, "observation", name, as_of.isoformat()),
+                "status": "final",
+                "category": [{"coding": [category]}],
+                "code": concept,
+                "subject": {"reference": person},
+                "effectiveDateTime": as_of.isoformat(),
+                "derivedFrom": [{"reference": derived_from}],
+                **(
+                    {"component": parts}
+                    if members[0].panel is not None
+                    else {"valueQuantity": parts[0]["valueQuantity"]}
+                ),
+            }
+        )
+    return found
+
+
+def measured(resource: Json) -> Iterator[tuple[str, Any]]:
+    """Yield LOINC code and raw Quantity of an Observation and of its components."""
+    parts = resource.get("component")
+    for part in (resource, *(parts if isinstance(parts, list) else ())):
+        if isinstance(part, dict) and "valueQuantity" in part:
+            for code in _loinc_codes(part.get("code")):
+                yield code, part["valueQuantity"]
+
+
+def _loinc_codes(concept: Any) -> Iterator[str]:
+    codings = concept.get("coding") if isinstance(concept, dict) else None
+    for coding in codings if isinstance(codings, list) else ():
+        if isinstance(coding, dict) and coding.get("system") == LOINC:
+            yield str(coding.get("code"))
+
+
+def _concept(code: str, display: str) -> Json:
+    return {"coding": [{"system": LOINC, "code": code, "display": display}], "text": display}
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _number(value: object) -> float:
+    assert isinstance(value, int | float)
+    return float(value)
