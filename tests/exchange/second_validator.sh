@@ -1,0 +1,39 @@
+#!/usr/bin/env bash
+# Every case as FHIR against the R4 (4.0.1) definitions that the npm package `fhir` carries: a second
+# validator that shares no code and no definitions with the Python library of the tests.
+# Usage: second_validator.sh PYTHON. Needs node and npm; says so and passes where they are missing.
+set -euo pipefail
+python=$1
+root=$(cd "$(dirname "$0")/../.." && pwd)
+command -v npm >/dev/null 2>&1 || { echo "no npm on this machine: the second validator is left out"; exit 0; }
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+(cd "$work" && npm init -y >/dev/null && npm install --silent --no-audit --no-fund fhir@4.12.0)
+cat >"$work/validate.js" <<'JS'
+const { Fhir } = require("fhir");
+const { readFileSync } = require("fs");
+const errors = (text) =>
+  new Fhir().validate(text, { errorOnUnexpected: true }).messages.filter((m) => m.severity === "error");
+let wrong = 0;
+for (const path of process.argv.slice(2)) {
+  const text = readFileSync(path, "utf8");
+  for (const message of errors(text)) {
+    wrong += 1;
+    console.log(`${path}: ${message.location}: ${message.message}`);
+  }
+  // The same file with one status spoilt must be refused, or the validator looks at nothing.
+  if (errors(text.replace('"status": "final"', '"status": "finished"')).length === 0) {
+    wrong += 1;
+    console.log(`${path}: a spoilt status was not noticed`);
+  }
+}
+console.log(`${process.argv.length - 2} files, ${wrong} faults`);
+process.exit(wrong ? 1 : 0);
+JS
+cd "$root"
+mkdir "$work/cases"
+for case in cases/*.yaml; do
+  PYTHONPATH=. "$python" -m assistant.cli.main exchange export "$case" --to fhir --with-name \
+    --out "$work/cases/$(basename "$case" .yaml).json" 2>/dev/null
+done
+node "$work/validate.js" "$work"/cases/*.json
