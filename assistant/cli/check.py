@@ -89,7 +89,9 @@ def cases_of(folder: Path | None, rules: Path | None, kb: KnowledgeBase) -> list
             raise InputProblems([Problem(str(folder), "no-cases", text)])
         return [(str(path), read_case(path, kb)) for path in paths]
     root = (rules_directory() if rules is None else rules).resolve().parent
-    beside = [path for place in ("cases", "cases/regressions") for path in (root / place).glob("*.yaml")]
+    beside = [
+        path for place in ("cases", "cases/regressions") for path in (root / place).glob("*.yaml")
+    ]
     found = []
     for path in sorted(beside):
         try:
@@ -119,7 +121,12 @@ def _document(subject: Subject, checked: list[Checked]) -> dict[str, Any]:
     return {
         "book": book,
         "checks": [
-            {"name": e.name, "findings": len(e.findings), "said": e.said, "details": dict(e.details)}
+            {
+                "name": e.name,
+                "findings": len(e.findings),
+                "said": e.said,
+                "details": dict(e.details),
+            }
             for e in checked
         ],
         "findings": [vars_of(finding) for finding in findings],

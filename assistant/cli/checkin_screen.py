@@ -21,7 +21,7 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value
 from assistant.records.chain import Line, NewLine, plain_json
-from assistant.records.due import due_again
+from assistant.records.due import due_since
 from assistant.records.fold import (
     ANSWERS,
     SAID,
@@ -65,7 +65,7 @@ class Session:
         answers = _answers(lines, self._kb, client)
         book = checkin_book(self._kb)
         screening = book.document.screening
-        due = due_again(
+        due, _ = due_since(
             lines,
             self._plan,
             book.askable(self._kb),
@@ -115,15 +115,18 @@ class Session:
 
     def greeting(self) -> list[str]:
         """Return what stands above the first question."""
-        lines = [
+        first = (
             f"Check-in of {self._client.name}, {self._today.isoformat()}. Every line is kept as "
             "soon as you press Enter; what you do not know, skip."
-        ]
+        )
+        lines = [first]
         if self._said:
             lines.append("Going on where you left today.")
         if self._due:
-            count = "1 safety question is" if len(self._due) == 1 else (
-                f"{len(self._due)} safety questions are"
+            count = (
+                "1 safety question is"
+                if len(self._due) == 1
+                else (f"{len(self._due)} safety questions are")
             )
             lines.append(f"{count} due again, so this takes longer than usual.")
         return lines
@@ -200,7 +203,9 @@ class Session:
         if not self._args.alone:
             level = json.loads(made.body)["level"]
             before = self._plan.get("level", "none")
-            print(f"Safety answers were taken in; the plan is made again. Screen: {level} (was {before}).")
+            print(
+                f"Safety answers were taken in; the plan is made again. Screen: {level} (was {before})."
+            )
 
 
 def _said_line(fact: str, value: Value, today: dt.date) -> NewLine:

@@ -13,10 +13,11 @@ from assistant.knowledge.decisions import read_decisions
 from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.history import History
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan.digest import plan_digest
 from assistant.records.chain import Line, NewLine, plain_json
-from assistant.records.fold import ANSWERS, PLAN, answers_of
+from assistant.records.fold import ANSWERS, ENTRY, PLAN, answers_of, history_of
 from assistant.records.store import Client, Records, open_records
 
 
@@ -69,6 +70,13 @@ def client_case(args: argparse.Namespace, records: Records, name: str) -> tuple[
         text = f"nothing is answered for {client.name} by {on.isoformat()}"
         raise InputProblems([Problem(records.place.shown, "no-answers", text)])
     return client, case_of(client, lines, knowledge(args.rules, args.house), on)
+
+
+def client_history(args: argparse.Namespace, records: Records, name: str) -> tuple[Case, History]:
+    """Return the case that stands for a client, and what was measured and agreed, on the day."""
+    client, case = client_case(args, records, name)
+    lines = records.history(client, kinds=[ENTRY, PLAN], until=today_of(args))
+    return case, history_of(lines, today_of(args))
 
 
 def plain_answers(case: Case) -> dict[str, Any]:

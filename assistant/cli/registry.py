@@ -15,6 +15,7 @@ from assistant.cli import (
     plan,
     referral,
     review,
+    today,
     week,
     what_if,
     why,
@@ -35,6 +36,7 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     log.add_parser,
     client.add_parser,
     checkin.add_parser,
+    today.add_parser,
     check.add_parser,
     exchange.add_parser,
 )

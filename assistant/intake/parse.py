@@ -231,8 +231,6 @@ def what_to_type(slot: Slot, system: UnitSystem) -> str:
     """Return what an answer to this question looks like, in a few words."""
     none = f", or {tidy(slot.label(Status.NONE))}" if slot.declaration.allows_none else ""
     none += ", or does not apply" if may_not_apply(slot) else ""
-    if slot.lines is not None:
-        return slot.lines.how
     if slot.declaration.type is FactType.CHOICES:
         return "numbers or names with commas between, or none"
     if slot.options:
@@ -245,7 +243,7 @@ def what_to_type(slot: Slot, system: UnitSystem) -> str:
         case FactType.NUMBER | FactType.INTEGER:
             return f"a number, {allowed_in_words(slot, system)}{none}"
         case _:
-            return "a few words"
+            return "a few words" if slot.lines is None else slot.lines.how
 
 
 def answer_in_words(value: Value, slot: Slot, system: UnitSystem) -> str:

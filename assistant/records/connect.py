@@ -20,22 +20,47 @@ FOLDER_OWNER_ONLY = 0o700
 # How long a process waits for another one that is writing; a write takes milliseconds.
 BUSY_SECONDS = 20
 _FILE_SCHEMES = {"sqlite", "sqlite+pysqlite"}
-_REMEDIES = (
-    ("disk is full", "disk-full", "the disk is full; what was confirmed before is kept, this line "
-     "is not; make room and say it again"),
-    ("disk i/o error", "disk-error", "the disk refused to write; what was confirmed before is "
-     "kept, this line is not; check the disk and say it again"),
-    ("readonly database", "read-only", "the record may not be written here; nothing was changed; "
-     "give the folder and file back to their owner or choose another --db"),
-    ("unable to open", "not-readable", "the record cannot be opened or made here; nothing was "
-     "changed; check that the folder exists and is yours, or choose another --db"),
-    ("is locked", "busy", f"another program has been writing for over {BUSY_SECONDS} seconds; "
-     "this line is not kept; close it and say it again"),
-    ("not a database", "not-a-record", "this file is not a whyplan record; nothing was changed; "
-     "choose another --db"),
-    ("malformed", "damaged", "the file is damaged; nothing was changed; put a backup from the "
-     "folder `backups` beside it in its place"),
-)  # fmt: skip
+_KEPT = "what was confirmed before is kept, this line is not"
+# What the database says, then a code and what to do about it.
+_REMEDIES = {
+    "disk is full": ("disk-full", f"the disk is full; {_KEPT}; make room and say it again"),
+    "disk i/o error": (
+        "disk-error",
+        f"the disk refused to write; {_KEPT}; check the disk and its room, and say it again",
+    ),
+    "readonly database": (
+        "read-only",
+        (
+            "the record may not be written here; nothing was changed; give the folder and the file "
+            "back to their owner, or choose another --db"
+        ),
+    ),
+    "unable to open": (
+        "not-readable",
+        (
+            "the record cannot be opened or made here; nothing was changed; check that the folder "
+            "exists and is yours, or choose another --db"
+        ),
+    ),
+    "is locked": (
+        "busy",
+        (
+            f"another program has been writing for over {BUSY_SECONDS} seconds; this line is not "
+            "kept; close it and say it again"
+        ),
+    ),
+    "not a database": (
+        "not-a-record",
+        "this file is not a whyplan record; nothing was changed; choose another --db",
+    ),
+    "malformed": (
+        "damaged",
+        (
+            "the file is damaged; nothing was changed; put a backup from the folder `backups` beside "
+            "it in its place"
+        ),
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -161,7 +186,7 @@ def told_clearly(place: Place) -> Iterator[None]:
 
 def _problem(place: Place, error: BaseException) -> Problem:
     said = " ".join(str(error).split())
-    for sign, code, text in _REMEDIES:
+    for sign, (code, text) in _REMEDIES.items():
         if sign in said.lower():
             return Problem(place.shown, code, text)
     if place.file is None and _is_operational(error):

@@ -3,11 +3,13 @@
 import datetime as dt
 import json
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from assistant.model.case import Decision
-from assistant.model.entries import Entry, Measure, Spot
+from assistant.model.entries import MEASURES, Entry, Measure, Spot
 from assistant.model.history import (
+    Agreement,
     DayNote,
     DayOfEating,
     Girth,
@@ -21,6 +23,8 @@ from assistant.model.history import (
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.records.chain import Line, NewLine, plain_json
 
+# Measure, day, detail, value, body: what an entry's row says.
+MeasuredRow = tuple[str, dt.date, str, float | None, str]
 ENTRY, ANSWERS, PLAN, SAID = "entry", "answers", "plan", "said"
 _NOTES = ("sleep_hours", "soreness_1_to_5", "mood_1_to_5", "appetite_1_to_5")
 
@@ -58,51 +62,81 @@ def last_word(lines: Iterable[Line]) -> dict[Spot, Entry]:
 
 
 def history_of(lines: Iterable[Line], until: dt.date) -> History:
-    """Return what was measured up to and including a day, as the measuring room reads it.
+    """Return what was measured and agreed up to and including a day.
 
     A day with protein but no energy is kept in the record and is no day of eating here.
     """
-    by_measure: dict[str, list[Entry]] = {}
-    entries = [e for e in last_word(lines).values() if e.day <= until]
-    for entry in sorted(entries, key=lambda e: (e.day, e.detail)):
-        by_measure.setdefault(entry.measure, []).append(entry)
-    of = by_measure.get
-    protein = {entry.day: _value(entry) for entry in of("protein_g", [])}
+    listed = list(lines)
+    rows = (
+        (line.measure, line.day, line.detail, line.value, line.body)
+        for line in listed
+        if line.kind == ENTRY
+    )
+    return replace(history_of_rows(rows, until), agreements=agreements_of(listed, until))
+
+
+def history_of_rows(rows: Iterable[MeasuredRow], until: dt.date) -> History:
+    """Return what rows of (measure, day, detail, value, body) say, in the order they were said."""
+    last: dict[tuple[str, dt.date, str], tuple[float | None, str]] = {}
+    for measure, day, detail, value, body in rows:
+        last[measure, day, detail] = (value, body)
+    of: dict[str, list[tuple[dt.date, str, float, str]]] = {name: [] for name in MEASURES}
+    for (measure, day, detail), (value, body) in last.items():
+        if value is not None and day <= until:
+            of[measure].append((day, detail, value, body))
+    for listed in of.values():
+        listed.sort(key=lambda row: row[:2])
+    protein = {day: value for day, _, value, _ in of["protein_g"]}
     return History(
-        weighings=tuple(Weighing(e.day, _value(e)) for e in of("weight_kg", [])),
-        girths=tuple(Girth(e.day, _site(e), _value(e)) for e in of("girth_cm", [])),
+        weighings=tuple(Weighing(day, value) for day, _, value, _ in of["weight_kg"]),
+        girths=tuple(Girth(day, _site(site), value) for day, site, value, _ in of["girth_cm"]),
         eating=tuple(
-            DayOfEating(e.day, _value(e), protein.get(e.day)) for e in of("energy_kcal", [])
+            DayOfEating(day, value, protein.get(day)) for day, _, value, _ in of["energy_kcal"]
         ),
-        top_sets=tuple(
-            TopSet(e.day, e.detail, _value(e), e.repetitions or 0, e.reserve)
-            for e in of("top_set", [])
-        ),
-        sessions=tuple(SessionMark(e.day, _value(e) > 0) for e in of("session", [])),
-        pains=tuple(Pain(e.day, e.detail, int(_value(e))) for e in of("pain", [])),
-        notes=_notes(by_measure),
+        top_sets=tuple(_top_set(*row) for row in of["top_set"]),
+        sessions=tuple(SessionMark(day, value > 0) for day, _, value, _ in of["session"]),
+        pains=tuple(Pain(day, joint, int(value)) for day, joint, value, _ in of["pain"]),
+        notes=_notes(of),
     )
 
 
-def _notes(by_measure: Mapping[str, Sequence[Entry]]) -> tuple[DayNote, ...]:
+def agreements_of(lines: Iterable[Line], until: dt.date) -> tuple[Agreement, ...]:
+    """Return what the kept plans agreed: food to aim for, the phase, the first block."""
+    found: list[Agreement] = []
+    for line in lines:
+        if line.kind != PLAN or line.day > until:
+            continue
+        facts = json.loads(line.body)["facts"]
+        target, phase = facts.get("energy.target_kcal_per_day"), facts.get("phase.now")
+        found.append(
+            Agreement(
+                line.day,
+                energy_target_kcal_per_day=target,
+                phase=phase if phase in {"hold", "build", "cut"} else None,
+                block_starts=not found or bool(facts.get("block.rotate_now")),
+            )
+        )
+    return tuple(found)
+
+
+def _top_set(day: dt.date, exercise: str, load_kg: float, body: str) -> TopSet:
+    more = json.loads(body) if body else {}
+    return TopSet(day, exercise, load_kg, more.get("repetitions", 0), more.get("reserve"))
+
+
+def _notes(of: Mapping[str, Sequence[tuple[dt.date, str, float, str]]]) -> tuple[DayNote, ...]:
     days: dict[dt.date, dict[str, Any]] = {}
     for measure in _NOTES:
-        for entry in by_measure.get(measure, ()):
+        for day, _, value, _ in of[measure]:
             whole = measure != "sleep_hours"
-            value = _value(entry)
-            days.setdefault(entry.day, {})[measure] = int(value) if whole else value
-    for entry in by_measure.get("cycle_start", ()):
-        days.setdefault(entry.day, {})["cycle_start"] = True
+            days.setdefault(day, {})[measure] = int(value) if whole else value
+    for day, *_ in of["cycle_start"]:
+        days.setdefault(day, {})["cycle_start"] = True
     return tuple(DayNote(day, **said) for day, said in sorted(days.items()))
 
 
-def _value(entry: Entry) -> float:
-    assert entry.value is not None  # last_word leaves out what was taken back
-    return entry.value
-
-
-def _site(entry: Entry) -> GirthSite:
-    site: GirthSite = entry.detail  # type: ignore[assignment]  # the reader allows these sites only
+def _site(detail: str) -> GirthSite:
+    site: GirthSite = detail  # type: ignore[assignment]  # the reader allows these sites only
     return site
 
 

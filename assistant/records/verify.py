@@ -55,11 +55,11 @@ def _history(connection: Connection, client: Client) -> tuple[int, tuple[int, st
 
 
 def _trail(connection: Connection, clients: list[Client]) -> list[Problem]:
-    previous, number = START, 0
+    previous = START
     problems = []
     added, forgotten = set(), set()
-    for row in connection.execute(select(TRAIL).order_by(TRAIL.c.number)):
-        number += 1
+    rows = connection.execute(select(TRAIL).order_by(TRAIL.c.number))
+    for number, row in enumerate(rows, start=1):
         said = trail_hash(number, row.event, row.day, row.subject, row.lines, row.head, previous)
         if row.number != number or row.previous != previous or row.hash != said:
             return [

@@ -180,7 +180,9 @@ def checkin_book(knowledge: KnowledgeBase) -> CheckinBook:
     by_name = {plain_name(name): exercise for exercise, name in names.items()}
     by_id = {plain_name(exercise): exercise for exercise in names}
     short = {plain_name(name): exercise for name, exercise in made.lift_names.items()}
-    unknown = [name for name, exercise in made.lift_names.items() if names and exercise not in names]
+    unknown = [
+        name for name, exercise in made.lift_names.items() if names and exercise not in names
+    ]
     if unknown:
         text = f"`{unknown[0]}` stands for an exercise that is not in exercises.yaml"
         raise InputProblems([Problem(f"{FILE}:lift_names", "unknown-exercise", text)])

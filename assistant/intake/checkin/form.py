@@ -76,18 +76,18 @@ class Checkin:
         return (Entry(question.measure, self.situation.today, float(str(value))),)
 
 
-def checkin_of(knowledge: KnowledgeBase, book: CheckinBook, today: dt.date, known: Known) -> Checkin:
+def checkin_of(
+    knowledge: KnowledgeBase, book: CheckinBook, today: dt.date, known: Known
+) -> Checkin:
     """Return the check-in of a day. What the screen holds back is not asked for."""
-    situation = Situation(book, today, planned_days(book, today, known))
+    situation = Situation(book, today, planned_days(book, today, known), sore_joints(today, known))
     asked = [q for q in book.document.questions if _is_asked(q, book, situation, known)]
     questions = {PREFIX + question.id: question for question in asked}
     whole = form_of(knowledge, today)
     again = _again(whole, known.due)
     slots = (*again, *(_slot(question, situation) for question in asked))
     checkin = Checkin(
-        replace(
-            whole, sections=book.document.sections, slots=slots, known=known.answers
-        ),
+        replace(whole, sections=book.document.sections, slots=slots, known=known.answers),
         situation,
         questions,
     )
@@ -111,6 +111,15 @@ def planned_days(book: CheckinBook, today: dt.date, known: Known) -> tuple[dt.da
         and day >= known.since
         and Spot("session", day, "") not in known.stands
     )
+
+
+def sore_joints(today: dt.date, known: Known) -> tuple[str, ...]:
+    """Return the joints that hurt when last told about before today."""
+    last: dict[str, Entry] = {}
+    for spot, entry in sorted(known.stands.items(), key=lambda pair: pair[0].day):
+        if spot.measure == "pain" and spot.day < today:
+            last[spot.detail] = entry
+    return tuple(joint for joint, entry in sorted(last.items()) if entry.value)
 
 
 def _is_asked(
@@ -153,9 +162,7 @@ def _slot(question: CheckinQuestion, situation: Situation) -> Slot:
 def _help(question: CheckinQuestion, situation: Situation) -> str | None:
     if question.reads != "sessions":
         return question.help
-    days = ", ".join(
-        f"{_WEEKDAYS[day.weekday()]} {day.isoformat()}" for day in situation.planned
-    )
+    days = ", ".join(f"{_WEEKDAYS[day.weekday()]} {day.isoformat()}" for day in situation.planned)
     return f"Planned and not told about yet: {days}. Type all, none, or the days that took place."
 
 

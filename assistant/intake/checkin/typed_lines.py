@@ -29,11 +29,15 @@ _DAYS_A_WEEK = 7
 
 @dataclass(frozen=True)
 class Situation:
-    """What a typed line is read against. planned: days of planned sessions not yet told about."""
+    """What a typed line is read against.
+
+    planned: days of planned sessions not yet told about. sore: joints that hurt when last told.
+    """
 
     book: CheckinBook
     today: dt.date
     planned: tuple[dt.date, ...] = ()
+    sore: tuple[str, ...] = ()
 
 
 def read_lines(
@@ -45,7 +49,7 @@ def read_lines(
 
 def written(entries: Sequence[Entry], reads: Reads) -> str:
     """Return entries as text that the same reader reads, in SI units."""
-    if reads == "sessions":
+    if reads in {"sessions", "pains"}:  # what is not named is missed, or does not hurt
         entries = [entry for entry in entries if entry.value]
     if not entries:
         return "none"
@@ -167,7 +171,11 @@ def _days(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
 
 
 def _pains(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
-    return read_pains(text, situation.today, situation.book)
+    """Pains now; a joint that hurt before and is not named has stopped hurting."""
+    found = read_pains(text, situation.today, situation.book)
+    named = {entry.detail for entry in found}
+    gone = (joint for joint in situation.sore if joint not in named)
+    return [*found, *(Entry("pain", situation.today, 0.0, joint) for joint in gone)]
 
 
 def read_pains(text: str, day: dt.date, book: CheckinBook) -> list[Entry]:

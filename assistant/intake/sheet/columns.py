@@ -110,7 +110,7 @@ def _missing(columns: list[Column], here: str) -> list[Problem]:
     return problems
 
 
-def _column(index: int, cell: str, book: CheckinBook, system: UnitSystem) -> Column | None | str:
+def _column(index: int, cell: str, book: CheckinBook, system: UnitSystem) -> Column | str | None:
     matched = _match(cell, book)
     if matched is None:
         return None

@@ -65,38 +65,47 @@ def _is_serial(cell: str) -> bool:
     return re.fullmatch(r"[0-9]{5}(?:[.,]0+)?", cell.strip()) is not None
 
 
+_DAY_MONTH_YEAR = re.compile(
+    r"(?:[a-z]{2,9}\.?,? +)?([0-9]{1,2})\.?[ -]+([a-z]{3,9})\.?,?[ -]+([0-9]{2}|[0-9]{4})"
+)
+_MONTH_DAY_YEAR = re.compile(r"(?:[a-z]{2,9}\.?,? +)?([a-z]{3,9})\.? +([0-9]{1,2}),? +([0-9]{4})")
+_YEAR_FIRST = re.compile(r"([0-9]{4})([-/.])([0-9]{1,2})\2([0-9]{1,2})")
+_DOTS = re.compile(r"([0-9]{1,2})\. ?([0-9]{1,2})\. ?([0-9]{2}|[0-9]{4})")  # day first everywhere
+_SLASHES = re.compile(r"([0-9]{1,2})([/-])([0-9]{1,2})\2([0-9]{2}|[0-9]{4})")
+_TIME = re.compile(r"[ t][0-9]{1,2}:[0-9]{2}(:[0-9]{2})?(\.[0-9]+)?z?$")
+
+
 def readings_of(cell: str) -> Mapping[Order, dt.date]:
-    """Return what a cell can mean under each order; both alike where there is only one reading."""
-    # A time of day beside the day is of no interest here.
-    text = re.sub(r"[ T][0-9]{1,2}:[0-9]{2}(:[0-9]{2})?(\.[0-9]+)?Z?$", "", cell.strip().lower())
-    if _is_serial(text):
-        number = int(re.split(r"[.,]", text)[0])
-        if number not in _SERIALS:
-            return {}
-        return _both(_SERIAL_START + dt.timedelta(days=number))
-    named = re.fullmatch(
-        r"(?:[a-z]{2,9}\.?,? +)?([0-9]{1,2})\.?[ -]+([a-z]{3,9})\.?,?[ -]+([0-9]{2}|[0-9]{4})", text
-    )
-    if named and named[2] in _MONTHS:
-        return _both(_day(named[3], _MONTHS[named[2]], named[1]))
-    named = re.fullmatch(r"(?:[a-z]{2,9}\.?,? +)?([a-z]{3,9})\.? +([0-9]{1,2}),? +([0-9]{4})", text)
-    if named and named[1] in _MONTHS:
-        return _both(_day(named[3], _MONTHS[named[1]], named[2]))
-    if match := re.fullmatch(r"([0-9]{4})([-/.])([0-9]{1,2})\2([0-9]{1,2})", text):
-        return _both(_day(match[1], match[3], match[4]))
-    if match := re.fullmatch(r"([0-9]{1,2})\. ?([0-9]{1,2})\. ?([0-9]{2}|[0-9]{4})", text):
-        return _both(_day(match[3], match[2], match[1]))  # dots: day first everywhere
-    if match := re.fullmatch(r"([0-9]{1,2})([/-])([0-9]{1,2})\2([0-9]{2}|[0-9]{4})", text):
+    """Return what a cell can mean under each order; both alike where there is only one reading.
+
+    A time of day beside the day is of no interest here.
+    """
+    text = _TIME.sub("", cell.strip().lower())
+    if match := _SLASHES.fullmatch(text):
         found = {
             "dmy": _day(match[4], match[3], match[1]),
             "mdy": _day(match[4], match[1], match[3]),
         }
         return {each: day for each in ORDERS if (day := found[each]) is not None}
-    return {}
-
-
-def _both(day: dt.date | None) -> Mapping[Order, dt.date]:
+    day = _plain_day(text)
     return {} if day is None else {"dmy": day, "mdy": day}
+
+
+def _plain_day(text: str) -> dt.date | None:
+    """Return the day of a text that has one reading."""
+    day = None
+    if _is_serial(text):
+        number = int(re.split(r"[.,]", text)[0])
+        day = _SERIAL_START + dt.timedelta(days=number) if number in _SERIALS else None
+    elif match := _YEAR_FIRST.fullmatch(text):
+        day = _day(match[1], match[3], match[4])
+    elif match := _DOTS.fullmatch(text):
+        day = _day(match[3], match[2], match[1])
+    elif (match := _DAY_MONTH_YEAR.fullmatch(text)) and match[2] in _MONTHS:
+        day = _day(match[3], _MONTHS[match[2]], match[1])
+    elif (match := _MONTH_DAY_YEAR.fullmatch(text)) and match[1] in _MONTHS:
+        day = _day(match[3], _MONTHS[match[1]], match[2])
+    return day
 
 
 def _day(year: str, month: str | int, day: str) -> dt.date | None:

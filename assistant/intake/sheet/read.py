@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from assistant.intake.checkin.book import CheckinBook, plain_name
+from assistant.intake.checkin.book import CheckinBook, MeasureWords, plain_name
 from assistant.intake.checkin.typed_lines import read_pains
-from assistant.intake.quantities import Refusal, UnitSystem, parse_measure
+from assistant.intake.quantities import Refusal, UnitSystem, number_in_words, parse_measure
 from assistant.intake.sheet.columns import Column, is_known, read_header
 from assistant.intake.sheet.dates import Order, read_days
 from assistant.intake.sheet.decode import Row, Sheet, read_sheet
@@ -185,29 +185,34 @@ class _Reader:
         words = self._book.words(column.measure)
         if plain_name(text) in words.words:
             return words.words[plain_name(text)]
+        value = self._number(text, column, words)
+        if isinstance(value, tuple):
+            return value
         low, high = self._book.range_of(column.measure, column.detail)
-        unit = column.unit or words.unit
-        try:
-            if words.quantity and any(each.isalpha() or each == ":" for each in text):
-                value = parse_measure(text, words.quantity, UnitSystem.METRIC)
-                shown = f"{value:g}"
-            else:
-                factor = column.to_si(1.0)
-                number = read_cell(text, self._mark, low / factor, high / factor)
-                if isinstance(number, tuple):
-                    return number
-                value, shown = column.to_si(number), f"{number:g}"
-        except Refusal as refusal:
-            return "bad-number", str(refusal)
+        factor = column.to_si(1.0)
+        ends = f"{number_in_words(low / factor)} to {number_in_words(high / factor)}"
         if not low <= value <= high:
-            factor = column.to_si(1.0)
-            allowed = f"{low / factor:.4g} to {high / factor:.4g} {unit}".rstrip()
-            return "impossible", f"{shown} is not possible; allowed: {allowed}; correct the cell"
-        if words.whole and not float(value).is_integer():
-            return "not-whole", f"{shown} is not a whole number from {low:g} to {high:g}"
-        if words.words and value not in words.words.values():
-            return "bad-value", f"`{text}` is not known; allowed: {', '.join(words.words)}, 1 or 0"
+            unit = column.unit or words.unit
+            told = f"{number_in_words(value / factor, 2)} is not possible; allowed: {ends} {unit}"
+            return "impossible", f"{told.rstrip()}; correct the cell"
+        if (words.whole or words.words) and not value.is_integer():
+            return "not-whole", f"`{text}` is not a whole number; allowed: {ends}"
         return value
+
+    def _number(self, text: str, column: Column, words: MeasureWords) -> float | tuple[str, str]:
+        """Return the number of a cell in the unit of the record, or what is wrong with it."""
+        low, high = self._book.range_of(column.measure, column.detail)
+        factor = column.to_si(1.0)
+        if words.quantity and any(each.isalpha() or each == ":" for each in text):
+            try:
+                return parse_measure(text, words.quantity, UnitSystem.METRIC)
+            except Refusal as refusal:
+                return "bad-number", str(refusal)
+        number = read_cell(text, self._mark, low / factor, high / factor)
+        if not isinstance(number, tuple):
+            return column.to_si(number)
+        code, told = number
+        return code, f"{told}, or {', '.join(words.words)}" if words.words else told
 
     def _plain(
         self, text: str, label: str, allowed: tuple[float, float], *, whole: bool
