@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from assistant.model.programme import NotChosen
 from assistant.programme.catalogue import Catalogue
+from assistant.programme.days import lay_out
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.trade import FULL_CREDIT, Exercise
 
@@ -151,7 +153,10 @@ def zone_of(exercise: Exercise, kind: str, request: ProgrammeRequest, catalogue:
 def _worth_solving(
     allowed: Mapping[str, Candidate], request: ProgrammeRequest, catalogue: Catalogue
 ) -> tuple[Candidate, ...]:
-    sizes = catalogue.settings.pool
+    sizes, tight = catalogue.settings.pool, catalogue.settings.week.tight_weeks
+    minutes = sum(day.minutes for day in lay_out(request, catalogue.settings).days)
+    if minutes <= tight.up_to_minutes:
+        sizes = dataclasses.replace(sizes, per_muscle=sizes.per_muscle_in_tight_weeks)
     usual = math.ceil(len(request.day_types or request.available_days) / sizes.days_per_choice)
     full = {item.exercise.pattern for item in allowed.values() if _trains_fully(item, request)}
     useful = [

@@ -106,6 +106,7 @@ class PoolSettings:
     days_per_choice: int
     more_for_priority: int
     per_muscle: int
+    per_muscle_in_tight_weeks: int
 
 
 @dataclass(frozen=True)

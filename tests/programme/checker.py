@@ -70,6 +70,11 @@ def seconds_of(entry: Entry) -> float:
     return float(math.ceil(entry.sets * (work + row["rest_s"]) + lead_in))
 
 
+def warm_up_of(kind: str, minutes: int) -> int:
+    """Seconds of the general warm-up."""
+    return 180 if kind == "short" or minutes <= 30 else 300
+
+
 def violations(week: list[Entry], request: ProgrammeRequest, types: dict[str, str]) -> list[str]:
     """Every hard rule the lines break, one sentence each."""
     found: list[str] = []
@@ -96,7 +101,7 @@ def _session_faults(
 ) -> list[str]:
     found = []
     minutes = session_minutes(day, kind, request)
-    warm_up = 180 if kind == "short" or minutes <= 30 else 300
+    warm_up = warm_up_of(kind, minutes)
     needed = warm_up + sum(seconds_of(entry) for entry in today)
     if needed > minutes * 60:
         found.append(f"{day}: {needed / 60:.1f} of {minutes} minutes")
@@ -215,7 +220,7 @@ def programme_faults(programme: Programme, request: ProgrammeRequest) -> list[st
         if not session.lines:
             found.append(f"{session.day}: an empty session")
         minutes = session.minutes_allowed
-        warm_up = 180 if session.type == "short" or minutes <= 30 else 300
+        warm_up = warm_up_of(session.type, minutes)
         mine = [entry for entry in week if entry.day == session.day]
         total = (warm_up + sum(seconds_of(entry) for entry in mine)) / 60
         if abs(total - session.minutes) > 0.06:

@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from assistant.programme.request import ProgrammeRequest
-from programme.checker import Entry, credit, rows, session_minutes, sets_by_day
+from programme.checker import (
+    Entry,
+    credit,
+    rows,
+    seconds_of,
+    session_minutes,
+    sets_by_day,
+    warm_up_of,
+)
 from programme.documents import setting
 
 COUNTS_FROM = 2.0
@@ -129,6 +137,16 @@ def targets(
     push = sum(done.get(pattern, 0) for pattern in setting("week", "push_patterns"))
     pull = sum(done.get(pattern, 0) for pattern in setting("week", "pull_patterns"))
     return total + weights["pull_behind_push_set"] * max(0, push - pull)
+
+
+def minutes_over(week: list[Entry], request: ProgrammeRequest, types: dict[str, str]) -> float:
+    """Minutes by which sessions run over their limits, summed over the week."""
+    total = 0.0
+    for day, kind in types.items():
+        limit = session_minutes(day, kind, request)
+        seconds = warm_up_of(kind, limit) + sum(seconds_of(e) for e in week if e.day == day)
+        total += max(0.0, seconds / 60 - limit)
+    return total
 
 
 def unmet_priority_sets(week: list[Entry], request: ProgrammeRequest) -> float:
