@@ -14,6 +14,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value
 
 _CHANGE = re.compile(r"([A-Za-z][\w.]*)\s*(\+=|-=|=)\s*(.*)", re.DOTALL)
+_UNIT_TAILS = frozenset({"cm", "kg", "percent", "hours", "years", "kcal_per_day", "g_per_day"})
 _ENDS = {"bottom": 0, "top": 1}
 _HOW = "write NAME=VALUE, NAME+=VALUE or NAME-=VALUE, e.g. sleep=8h or days+=sat"
 
@@ -96,6 +97,12 @@ def _is_tail(short: str, name: str, _: str) -> bool:
     return name.partition(".")[2] == short
 
 
+def _is_measure(short: str, name: str, _: str) -> bool:
+    """`waist` is the girth `waist_cm`, not the place `waist_site`."""
+    tail = name.partition(".")[2]
+    return tail.startswith(f"{short}_") and tail.removeprefix(f"{short}_") in _UNIT_TAILS
+
+
 def _begins(short: str, name: str, _: str) -> bool:
     tail = name.partition(".")[2]
     return tail.startswith(f"{short}_")
@@ -109,7 +116,13 @@ def _speaks_of(short: str, name: str, label: str) -> bool:
     return set(_words(short.replace("_", " "))) <= set(_words(f"{name} {label}".replace("_", " ")))
 
 
-_WAYS: tuple[Callable[[str, str, str], bool], ...] = (_is_tail, _begins, _holds, _speaks_of)
+_WAYS: tuple[Callable[[str, str, str], bool], ...] = (
+    _is_tail,
+    _is_measure,
+    _begins,
+    _holds,
+    _speaks_of,
+)
 
 
 def _number(name: str, sign: str, value: str, kb: KnowledgeBase) -> float:

@@ -1,7 +1,7 @@
 """The derivation of one conclusion as a tree, for drawing: three levels, the rest counted."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from assistant.engine.bound import BoundRule
@@ -17,7 +17,7 @@ Kind = Literal["conclusion", "answer", "assumption", "context", "left_out"]
 
 @dataclass(frozen=True)
 class Node:
-    """One fact. rules: who concluded it, with grades. below: what it rests on, drawn or not.
+    """One fact. rules: who concluded it, with grades. numbers: parameters these used. below: what it rests on, drawn or not.
 
     seen_elsewhere: its branches are drawn at another place, nearer to the root.
     answers_below, conclusions_below: how much lies under a node of the last level drawn.
@@ -27,6 +27,7 @@ class Node:
     value: str
     kind: Kind
     rules: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
     below: tuple["Node", ...] = ()
     seen_elsewhere: bool = False
     answers_below: int = 0
@@ -77,14 +78,20 @@ class _Tree:
             value += f" (range {spread})"
         kind = self._kind(fact_id)
         rules = tuple(dict.fromkeys(self._rule(name) for name in fact.derivations))
+        numbers = tuple(dict.fromkeys(n for name in fact.derivations for n in self._numbers(name)))
         below = self._below(key)
         if below and (key in self._drawn or level > self._level[key]):
-            return Node(label, value, kind, rules, seen_elsewhere=True)
+            return Node(label, value, kind, rules, numbers, seen_elsewhere=True)
         self._drawn.add(key)
         if level < self._levels:
-            return Node(label, value, kind, rules, tuple(self.node(k, level + 1) for k in below))
+            under = tuple(self.node(each, level + 1) for each in below)
+            return Node(label, value, kind, rules, numbers, under)
         answers, conclusions = self._counts(below)
-        return Node(label, value, kind, rules, answers_below=answers, conclusions_below=conclusions)
+        return replace(
+            Node(label, value, kind, rules, numbers),
+            answers_below=answers,
+            conclusions_below=conclusions,
+        )
 
     def _kind(self, fact_id: str) -> Kind:
         if fact_id in self._narrator.run.assumptions:
@@ -100,6 +107,17 @@ class _Tree:
         element = next(iter(record.binding.values()), None)
         name = record.rule_id if element is None else f"{record.rule_id}[{element}]"
         return f"{name}, {record.grade}"
+
+    def _numbers(self, derivation_id: str) -> Iterator[str]:
+        """Yield the numbers of the rule book that a rule used, e.g. `block.shortest = 3 weeks`."""
+        narrator, record = self._narrator, self._narrator.run.derivation(derivation_id)
+        if not may_name(narrator, record.rule_id):
+            return
+        for used in record.parameters:
+            name = used.partition("@")[0]
+            unit = narrator.phrases.unit_words(narrator.kb.parameters[name].unit)
+            value = narrator.kb.parameter_value(name, narrator.on).value
+            yield f"{name} = {value:g} {unit}".rstrip()
 
     def _below(self, key: FactKey) -> list[FactKey]:
         """Return the facts that made a fact's rules fire and that its value is made of."""

@@ -3,6 +3,7 @@
 import difflib
 from dataclasses import dataclass
 
+from assistant.explain.gap_words import may_name
 from assistant.model.derivation import Derivation, Holds, Reading, Verdict
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
@@ -163,7 +164,7 @@ def _step(narrator: Narrator, record: Derivation) -> Step:
     read = [reading.fact for reading in record.readings]
     relevant = [name for name in dict.fromkeys([*read, *below]) if _is_fact(narrator, name)]
     return Step(
-        record.rule_id,
+        _rule_name(narrator, record),
         record.id,
         narrator.sentence(record),
         readings,
@@ -173,6 +174,11 @@ def _step(narrator: Narrator, record: Derivation) -> Step:
         record.weakest,
         tuple(name for name in relevant if name in narrator.run.facts),
     )
+
+
+def _rule_name(narrator: Narrator, record: Derivation) -> str:
+    """Return the rule's id; a client hears nothing of single screening rules, whose ids name flags."""
+    return record.rule_id if may_name(narrator, record.rule_id) else "of the screening questions"
 
 
 def _silent(narrator: Narrator, key: FactKey) -> list[Derivation]:
@@ -200,7 +206,7 @@ def _silent_step(narrator: Narrator, record: Derivation) -> Step:
         or (record.verdict is Verdict.NEEDS and reading.holds is Holds.UNKNOWN)
     ]
     return Step(
-        record.rule_id,
+        _rule_name(narrator, record),
         record.id,
         f'the rule "{rule.title}" does not apply',
         tuple((reading.fact, _reading_words(narrator, reading)) for reading in at_fault),

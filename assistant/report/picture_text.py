@@ -26,6 +26,7 @@ def small_print(node: Node) -> tuple[str, ...]:
         return ()
     told = tuple(f"rule {rule}" for rule in node.rules) or (_unruled(node),)
     more = more_words(node)
+    told = (*told, *node.numbers)
     return (*told, more) if more else told
 
 

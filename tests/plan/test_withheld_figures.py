@@ -7,7 +7,7 @@ numbers of the same case without its flags, in SI and in pounds, inches, stones 
 
 import dataclasses
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import pytest
@@ -127,12 +127,60 @@ def _file(tmp_path: Path, case: Case) -> Path:
     return path
 
 
-@pytest.mark.parametrize("name", FLAGGED)
+def _page_commands(path: str) -> list[list[str]]:
+    return [
+        ["plan", path, "--for", "client"],
+        ["plan", path, "--for", "client", "--imperial"],
+        ["plan", path, "--for", "client", "--format", "json"],
+        ["plan", path, "--for", "client", "--format", "html"],
+        ["plan", path, "--for", "client", "--format", "ics", "--timezone", "Europe/London"],
+        ["why", path, "screen.level", "--for", "client", "--all"],
+        ["why", path, "energy.target_kcal_per_day", "--for", "client", "--all"],
+        ["why", path, "protein.g_per_day", "--for", "client", "--all"],
+        ["why", path, "food.target", "--for", "client", "--all", "--imperial"],
+        ["why", path, "client.weight_kg", "--for", "client"],
+        ["why", path, "no.such.line", "--for", "client"],
+    ]
+
+
+def _audit_commands(path: str) -> list[list[str]]:
+    """Return questions of why-not, what-if, flip and picture that come near the figures."""
+    clear = ["mind_taken_up=no", "rules_spoil_mood=no", "screen.pregnant=no", "symptom_now=none"]
+    asked = [
+        ["why-not", path, "energy.surplus_kcal_per_day", "--most", "99"],
+        ["why-not", path, "protein.base", "--most", "99"],
+        ["why-not", path, "SCR-BMI-THIN"],
+        ["what-if", path, "stress=5", "goal=lose_fat", "days=mon,thu"],
+        ["what-if", path, "protein.aim_per_lb=top"],
+        ["what-if", path, *clear],
+        ["flip", path, "energy.target_kcal_per_day"],
+        ["flip", path, "week.structure"],
+        ["picture", path, "phase.now", "--format", "text"],
+        ["picture", path, "energy.target_kcal_per_day", "--format", "mermaid"],
+    ]
+    return [[*each, "--for", "client"] for each in asked]
+
+
+# The rest of the people ask the audit commands in the long run.
+_QUICK = ("two eating items", "a little thin", "a stop")
+
+
+@pytest.mark.parametrize(
+    ("name", "commands"),
+    [
+        *((name, _page_commands) for name in FLAGGED),
+        *(
+            pytest.param(name, _audit_commands, marks=[] if name in _QUICK else pytest.mark.slow)
+            for name in FLAGGED
+        ),
+    ],
+)
 def test_no_withheld_figure_reaches_the_client(
     kb: KnowledgeBase,
     clear: Case,
     planner: Planner,
     name: str,
+    commands: Callable[[str], list[list[str]]],
     tmp_path: Path,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
@@ -145,21 +193,10 @@ def test_no_withheld_figure_reaches_the_client(
     secret |= _secret_figures(kb, flagged, planner, hidden)
     assert secret
     path = str(_file(tmp_path, flagged))
-    week = () if name in WITH_SESSIONS else ("--no-week",)
+    week = [] if name in WITH_SESSIONS else ["--no-week"]
     outputs = []
-    for command in (
-        ["plan", path, "--for", "client", *week],
-        ["plan", path, "--for", "client", "--imperial", *week],
-        ["plan", path, "--for", "client", "--format", "json", *week],
-        ["plan", path, "--for", "client", "--format", "ics", "--timezone", "Europe/London", *week],
-        ["why", path, "screen.level", "--for", "client", "--all"],
-        ["why", path, "energy.target_kcal_per_day", "--for", "client", "--all"],
-        ["why", path, "protein.g_per_day", "--for", "client", "--all"],
-        ["why", path, "food.target", "--for", "client", "--all", "--imperial"],
-        ["why", path, "client.weight_kg", "--for", "client"],
-        ["why", path, "no.such.line", "--for", "client"],
-    ):
-        main(command)
+    for command in commands(path):
+        main([*command, *week] if command[0] == "plan" else command)
         captured = capsys.readouterr()
         outputs.append(_unfolded(captured.out + captured.err))
     food_stays = "energy_number" not in hidden
@@ -176,3 +213,16 @@ def test_the_search_would_find_a_leak(
     secret = _secret_figures(kb, clear, planner, frozenset({"energy_number", "protein_number"}))
     main(["plan", str(_file(tmp_path, clear)), "--for", "client", "--no-week"])
     assert len(_figures(capsys.readouterr().out) & secret) > 5
+
+
+def test_the_same_search_would_find_a_leak_of_the_audit_commands(
+    kb: KnowledgeBase, clear: Case, planner: Planner, tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    secret = _secret_figures(kb, clear, planner, frozenset({"energy_number", "protein_number"}))
+    path, found = str(_file(tmp_path, clear)), {}
+    for command in _audit_commands(path):
+        main(command)
+        shown = _figures(capsys.readouterr().out) & secret
+        found[command[0]] = found.get(command[0], False) or bool(shown)
+    assert found == {"why-not": True, "what-if": True, "flip": True, "picture": True}
