@@ -16,7 +16,7 @@ from assistant.quality.checks import CHECKS, run_checks
 from assistant.quality.sarif import sarif_document
 from assistant.quality.suite import Checked, Options, Subject, subject_of
 
-DEFAULT_PEOPLE = 1000
+DEFAULT_PEOPLE = 3000
 
 
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:

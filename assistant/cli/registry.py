@@ -15,6 +15,7 @@ from assistant.cli import (
     plan,
     referral,
     review,
+    rules,
     today,
     week,
     what_if,
@@ -39,4 +40,5 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     today.add_parser,
     check.add_parser,
     exchange.add_parser,
+    rules.add_parser,
 )

@@ -1,11 +1,20 @@
-"""A coach's own settings: parameter values within the range the knowledge base allows."""
+"""A coach's own settings: parameter values within the range the knowledge base allows.
 
-from collections.abc import Mapping
+A settings file holds `parameters:` and, if it was written by `whyplan rules set`, `changes:`, a
+list of who set what to what, when and why.
+"""
+
+from collections.abc import Iterator, Mapping
 
 from assistant.knowledge.nearest import did_you_mean, shown
+from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.strict_yaml import parse_bytes
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.parameters import Parameter
+
+PARAMETERS, CHANGES = "parameters", "changes"
+CHANGE_FIELDS = ("parameter", "was", "now", "by", "day", "reason")
+_FIELDS = f"`{PARAMETERS}` and `{CHANGES}`"
 
 
 def read_overlay(
@@ -13,28 +22,51 @@ def read_overlay(
 ) -> dict[str, float]:
     """Return parameter values by id from a file `parameters: {<id>: <number>}`.
 
+    The changes told in the file are checked for their fields; they change no plan.
+
     Raises InputProblems for unknown parameters and for values that are no numbers or out of range.
     """
     parsed = parse_bytes(raw, shown_as)
     data = parsed.data
-    if not isinstance(data, dict) or not isinstance(data.get("parameters"), dict):
+    if not isinstance(data, dict) or not isinstance(data.get(PARAMETERS), dict):
         text = "own settings are written `parameters:` with a mapping from id to number under it"
         raise InputProblems([Problem(parsed.place(), "bad-type", text)])
     problems = [
-        Problem(parsed.place(field), "unknown-field", f"`{field}` is not read; only `parameters`")
+        Problem(parsed.place(field), "unknown-field", f"`{field}` is not read; only {_FIELDS}")
         for field in data
-        if field != "parameters"
+        if field not in {PARAMETERS, CHANGES}
     ]
+    problems.extend(_changes_problems(data.get(CHANGES, []), parameters, parsed))
     own: dict[str, float] = {}
-    for name, value in data["parameters"].items():
+    for name, value in data[PARAMETERS].items():
         problem = _problem(name, value, parameters)
         if problem is None:
             own[name] = float(value)
         else:
-            problems.append(Problem(parsed.place("parameters", name), *problem))
+            problems.append(Problem(parsed.place(PARAMETERS, name), *problem))
     if problems:
         raise InputProblems(problems)
     return dict(sorted(own.items()))
+
+
+def _changes_problems(
+    changes: object, parameters: Mapping[str, Parameter], parsed: Parsed
+) -> Iterator[Problem]:
+    if not isinstance(changes, list):
+        text = "`changes` is a list; begin every entry with `- `"
+        yield Problem(parsed.place(CHANGES), "bad-type", text)
+        return
+    for number, change in enumerate(changes):
+        place = parsed.place(CHANGES, number)
+        if not isinstance(change, dict) or set(change) != set(CHANGE_FIELDS):
+            text = f"a change has the fields {', '.join(CHANGE_FIELDS)}, each once; correct it"
+            yield Problem(place, "bad-change", text)
+        elif change["parameter"] not in parameters:
+            hint = did_you_mean(str(change["parameter"]), parameters)
+            text = f"`{shown(change['parameter'])}` is not a parameter{hint}"
+            yield Problem(place, "unknown-parameter", text)
+        elif not str(change["reason"]).strip() or not str(change["by"]).strip():
+            yield Problem(place, "bad-change", "say who changed it and why; fill `by` and `reason`")
 
 
 def _problem(

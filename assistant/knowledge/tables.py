@@ -81,7 +81,7 @@ def _rule_of(table: Table, row: dict[str, Any]) -> dict[str, Any]:
     rule["stage"] = table.stage
     for field in ("title", "because", "client_because"):
         if isinstance(rule.get(field), str):
-            rule[field] = _NAME_IN_TEXT.sub(lambda m: _spelled(row[m[1]]), rule[field])
+            rule[field] = _NAME_IN_TEXT.sub(lambda m: spelled(row[m[1]]), rule[field])
     return rule
 
 
@@ -105,7 +105,7 @@ def _fill(template: Any, cell: Any) -> Any:
     if template == "$":
         return cell
     if isinstance(template, str):
-        return template.replace("$", _spelled(cell))
+        return template.replace("$", spelled(cell))
     if isinstance(template, dict):
         return {name: _fill(value, cell) for name, value in template.items()}
     if isinstance(template, list):
@@ -113,9 +113,10 @@ def _fill(template: Any, cell: Any) -> Any:
     return template
 
 
-def _spelled(cell: Any) -> str:
+def spelled(cell: Any) -> str:
+    """A cell as it stands in a sentence."""
     if isinstance(cell, list):
-        return ", ".join(_spelled(each) for each in cell)
+        return ", ".join(spelled(each) for each in cell)
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     if isinstance(cell, float):

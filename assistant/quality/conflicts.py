@@ -5,7 +5,6 @@ complaint concrete; where none is found the complaint stands, and says so.
 """
 
 import datetime as dt
-import random
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -22,6 +21,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 from assistant.model.values import FactKey, Status, Value, split_key
 from assistant.quality.finding import Finding, split_place
+from assistant.quality.people import seeded
 from assistant.quality.points import DEFAULT_DAY, points
 from assistant.quality.suite import Checked, Options, Subject
 
@@ -38,7 +38,9 @@ def check_conflicts(subject: Subject, _options: Options) -> Checked:
     for one, other in conflicting_setters(draft):
         place = split_place(draft.place("rule", other.rule.id, "then", other.number))
         given = witness(one, other, kb, subject.calculators)
-        told[place] = "no witness was found" if given is None else f"both fire with {_worded(given)}"
+        told[place] = (
+            "no witness was found" if given is None else f"both fire with {_worded(given)}"
+        )
     found = tuple(
         Finding(
             each.file,
@@ -63,7 +65,7 @@ def witness(
     Searched for from the rules' own test points, with values on and beside every line.
     """
     element = _element(one.rule, other.rule, kb)
-    draw = random.Random(0)
+    draw = seeded(0)
     starts = list(_starts(one.rule, other.rule, kb, element))
     options = _options(one.rule, other.rule, kb, element)
     keys = sorted(options)

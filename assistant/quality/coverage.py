@@ -125,10 +125,17 @@ class _Wanted:
     def problems(self, seen: Seen, draft: Draft) -> Iterator[Problem]:
         """Yield a problem for each outcome that nobody saw and no reason excuses."""
         for address, outcome in self.missing(seen):
-            if address in self.rule.unmutated or address.partition(".any_of")[0] in self.rule.unmutated:
+            if (
+                address in self.rule.unmutated
+                or address.partition(".any_of")[0] in self.rule.unmutated
+            ):
                 continue
-            path = tuple(int(s) if s.isdecimal() else s for s in address.split(".")) if address else ()
-            what = f"{address} was never seen {outcome.value}" if address else f"never {outcome.value}"
+            path = (
+                tuple(int(s) if s.isdecimal() else s for s in address.split(".")) if address else ()
+            )
+            what = (
+                f"{address} was never seen {outcome.value}" if address else f"never {outcome.value}"
+            )
             text = f"{self.rule.id} {what}, {_AGAINST}; add a case to the rule's tests"
             code = "unseen-clause" if address else "unseen-verdict"
             yield Problem(draft.place("rule", self.rule.id, *path), code, text)

@@ -8,6 +8,8 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Value, split_key
 from assistant.quality.runner import Ran
 
+_MOST_DECIMALS = 9
+
 Shown = tuple[Value, float | None, float | None]
 
 
@@ -46,10 +48,16 @@ def moves_between(
     for key in sorted(before.keys() | after.keys()):
         if before.get(key) != after.get(key):
             decimals = kb.facts[split_key(key)[0]].decimals if split_key(key)[0] in kb.facts else 2
-            told = worded(before.get(key), decimals), worded(after.get(key), decimals)
-            if told[0] == told[1]:
-                told = worded(before.get(key), 4), worded(after.get(key), 4)
-            yield Move(key, *told)
+            yield Move(key, *_told_apart(before.get(key), after.get(key), decimals))
+
+
+def _told_apart(before: Shown | None, after: Shown | None, decimals: int) -> tuple[str, str]:
+    """Both values, with as many decimals as it takes to see that they differ."""
+    told = worded(before, decimals), worded(after, decimals)
+    while told[0] == told[1] and decimals < _MOST_DECIMALS:
+        decimals += 1
+        told = worded(before, decimals), worded(after, decimals)
+    return told
 
 
 def worded(shown: Shown | None, decimals: int) -> str:
@@ -72,5 +80,3 @@ def worded(shown: Shown | None, decimals: int) -> str:
 def _number(value: float, decimals: int) -> str:
     text = f"{round(value, decimals):.{max(decimals, 0)}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
-
-

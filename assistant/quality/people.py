@@ -12,12 +12,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from assistant.knowledge.draft import choices_of
-from assistant.knowledge.walk import clauses, facts_read, facts_written, operand
+from assistant.knowledge.walk import clauses, operand
 from assistant.model.expressions import ParameterTerm
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Status, Value
-from assistant.quality.points import points
+from assistant.quality.aims import Aim, aims_of
 
 SCREEN = "screen."
 # How often a wild person has something to report, leaves a question open, or stands on a line.
@@ -28,15 +28,15 @@ _CHANGED = (1, 2, 3, 5, 8)
 _OPEN = (Status.UNKNOWN, Status.DECLINED, Status.NOT_APPLICABLE)
 _MOST_FINDINGS = 4
 _MOST_AIMED = 3
+# An aimed person's answer is changed to a base's, by a little, or to anything, in these shares.
+_LIKE_A_BASE = 0.35
+_BY_A_LITTLE = 0.7
 _DATES_DAYS = (-30, 500)
 
 
-@dataclass(frozen=True)
-class Aim:
-    """Answers of one rule's test, and the other answers that the rule rests on, however far down."""
-
-    answers: Mapping[FactKey, Value]
-    others: tuple[FactDeclaration, ...]
+def seeded(seed: int | str) -> random.Random:
+    """Return a source of chance that gives the same draws for the same seed."""
+    return random.Random(seed)  # noqa: S311 - invented people are no secret
 
 
 @dataclass(frozen=True)
@@ -54,21 +54,53 @@ class People:
         asked = tuple(f for f in self.kb.facts.values() if f.origin == "answer" and not f.personal)
         object.__setattr__(self, "_facts", asked)
         object.__setattr__(self, "_lines", _lines(self.kb, self.on))
-        object.__setattr__(self, "_aims", _aims(self.kb))
+        object.__setattr__(self, "_aims", aims_of(self.kb))
 
     def person(self, seed: int) -> dict[FactKey, Value]:
         """Return the answers of person number `seed`."""
-        draw = random.Random(seed)
+        draw = seeded(seed)
         kind = seed % 3
         if kind == 0 or (kind == 2 and not self._aims):  # noqa: PLR2004 - three kinds
             return self._plain(draw)
         if kind == 1:
             return self._wild(draw)
-        aim = self._aims[seed // 3 % len(self._aims)]
-        answers = {**self._plain(draw), **aim.answers}
-        for fact in draw.sample(aim.others, min(draw.randint(0, _MOST_AIMED), len(aim.others))):
-            answers[fact.id] = self._answer(fact, draw, reported=0.5, is_open=0.1)
-        return answers
+        return self._aimed(self._aims[seed // 3 % len(self._aims)], draw)
+
+    def aimed_at(self, rule_id: str, number: int) -> dict[FactKey, Value]:
+        """Return a person aimed at one rule, from each of its test points in turn."""
+        aims = [aim for aim in self._aims if aim.rule == rule_id]
+        draw = seeded(f"{rule_id} {number}")
+        return self._aimed(aims[number % len(aims)], draw) if aims else self._plain(draw)
+
+    def changed(
+        self, answers: Mapping[FactKey, Value], rule_id: str, number: int
+    ) -> dict[FactKey, Value]:
+        """Return a person like another one, with a few answers changed that a rule rests on."""
+        draw = seeded(f"{rule_id} changed {number}")
+        aims = [aim for aim in self._aims if aim.rule == rule_id]
+        return self._varied(answers, aims[0], draw.randint(1, _MOST_AIMED), draw) if aims else {}
+
+    def _aimed(self, aim: Aim, draw: random.Random) -> dict[FactKey, Value]:
+        answers = {**self._plain(draw), **aim.drawn(draw)}
+        return self._varied(answers, aim, draw.randint(0, _MOST_AIMED), draw)
+
+    def _varied(
+        self, answers: Mapping[FactKey, Value], aim: Aim, count: int, draw: random.Random
+    ) -> dict[FactKey, Value]:
+        """Change a few answers the rule rests on: to anything, to a base's, or by a little."""
+        varied = dict(answers)
+        chosen = draw.choices(aim.others, aim.weights, k=count) if aim.others else []
+        for fact_id in dict.fromkeys(chosen):
+            fact, way = self.kb.facts[fact_id], draw.random()
+            have = varied.get(fact_id)
+            if way < _LIKE_A_BASE and self.bases:
+                varied[fact_id] = draw.choice(self.bases).get(fact_id, Status.UNKNOWN)
+            elif way < _BY_A_LITTLE and isinstance(have, float) and fact.range is not None:
+                moved = have * draw.uniform(0.8, 1.25)
+                varied[fact_id] = self._fitted(fact, moved)
+            else:
+                varied[fact_id] = self._answer(fact, draw, reported=0.5, is_open=0.1)
+        return varied
 
     def _plain(self, draw: random.Random) -> dict[FactKey, Value]:
         if not self.bases:
@@ -85,7 +117,7 @@ class People:
             for fact in self._facts
         }
 
-    def _answer(
+    def _answer(  # noqa: PLR0911 - one return for each type of fact
         self, fact: FactDeclaration, draw: random.Random, *, reported: float, is_open: float
     ) -> Value:
         if draw.random() < is_open:
@@ -118,6 +150,13 @@ class People:
         value = draw.uniform(low, high)
         if lines and draw.random() < _ON_A_LINE:
             value = draw.choice(lines)
+        return self._fitted(fact, value)
+
+    @staticmethod
+    def _fitted(fact: FactDeclaration, value: float) -> float:
+        """The nearest number the fact may have."""
+        assert fact.range is not None  # the callers saw to it
+        low, high = fact.range
         whole = fact.type is FactType.INTEGER
         return float(round(min(max(value, low), high), None if whole else 2))
 
@@ -137,38 +176,3 @@ def _lines(kb: KnowledgeBase, on: dt.date) -> dict[str, tuple[float, ...]]:
             steps = (value - parameter.step, value, value + parameter.step)
             found.setdefault(addressed.clause.fact, set()).update(steps)
     return {fact: tuple(sorted(values)) for fact, values in found.items()}
-
-
-def _aims(kb: KnowledgeBase) -> tuple[Aim, ...]:
-    """One aim for each test point at which a rule fires; the rules are taken in turn."""
-    below = _answers_below(kb)
-    aims: list[Aim] = []
-    for rule in kb.rules.values():
-        for point in points(rule, kb):
-            if point.expected.fires or point.expected.expect is not None:
-                answers = {k: v for k, v in point.given.items() if _is_answer(kb, k)}
-                rests_on = {f for read in facts_read(rule) for f in below.get(read, {read})}
-                others = sorted(f for f in rests_on if _is_answer(kb, f) and f not in answers)
-                aims.append(Aim(answers, tuple(kb.facts[f] for f in others)))
-    return tuple(aims)
-
-
-def _is_answer(kb: KnowledgeBase, key: FactKey) -> bool:
-    return key in kb.facts and kb.facts[key].origin == "answer" and not kb.facts[key].personal
-
-
-def _answers_below(kb: KnowledgeBase) -> dict[str, set[str]]:
-    """For each concluded fact, all facts that it rests on, directly or through others."""
-    direct: dict[str, set[str]] = {}
-    for rule in kb.rules.values():
-        for fact in facts_written(rule):
-            direct.setdefault(fact, set()).update(facts_read(rule))
-    below: dict[str, set[str]] = {}
-    for fact in direct:
-        seen: set[str] = set()
-        frontier = {fact}
-        while frontier:
-            seen |= frontier
-            frontier = {read for each in frontier for read in direct.get(each, ())} - seen
-        below[fact] = seen
-    return below

@@ -38,7 +38,9 @@ def day_of(options: Options) -> dt.date:
     return options.cases[0][1].as_of if options.cases else DEFAULT_DAY
 
 
-def people_of(book: CompiledBook, options: Options) -> Iterator[tuple[str, Mapping[FactKey, Value]]]:
+def people_of(
+    book: CompiledBook, options: Options
+) -> Iterator[tuple[str, Mapping[FactKey, Value]]]:
     """Yield name and answers of every case of the book's day, then of the invented people."""
     for path, case in options.cases:
         yield path, case.answers

@@ -91,9 +91,9 @@ class Mover:
                 books[case.as_of] = compile_knowledge(changed, case.as_of)
             book = books[case.as_of]
             after = ran(book, fast_engine(book), before.who, case.answers, self._calculators)
-            moves = tuple(moves_between(
-                self._kb, facts_of(self._kb, before), facts_of(self._kb, after)
-            ))
+            moves = tuple(
+                moves_between(self._kb, facts_of(self._kb, before), facts_of(self._kb, after))
+            )
             if after.fault:
                 moves = (Move("plan", "a plan", f"no plan: {after.fault}"),)
             if moves:

@@ -52,9 +52,7 @@ class Checked:
 Check = Callable[[Subject, Options], Checked]
 
 
-def subject_of(
-    rules: Path | None, house: Path | None, calculators: Mapping[str, Any]
-) -> Subject:
+def subject_of(rules: Path | None, house: Path | None, calculators: Mapping[str, Any]) -> Subject:
     """Read a book for checking. Raises InputProblems if its folder cannot be read at all.
 
     A book whose only fault is that two rules may conflict is still put together, so that a case

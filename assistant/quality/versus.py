@@ -113,5 +113,3 @@ def _finding(
     what = f"{len(moved)} plans move, for example {who}: {told}"
     fix = "see that every move is meant, then let the new book stand"
     return Finding(place.file, place.line, "plans-move", what, fix, "against", "warning")
-
-

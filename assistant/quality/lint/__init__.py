@@ -14,9 +14,10 @@ from assistant.quality.lint.located import unlocated
 from assistant.quality.lint.settings import CheckSettings, check_settings
 from assistant.quality.lint.twins import dead_and_twin_rules
 from assistant.quality.lint.unread import needless_readers, unread_conclusions
+from assistant.quality.lint.unwritten import unwritten
 
 _Lint = Callable[[Draft], list[Problem]]
-_PLAIN: tuple[_Lint, ...] = (hopeless_clauses, dead_and_twin_rules, unlocated)
+_PLAIN: tuple[_Lint, ...] = (hopeless_clauses, dead_and_twin_rules, unlocated, unwritten)
 
 
 def lint(draft: Draft, kb: KnowledgeBase, calculators: Mapping[str, Any]) -> list[Problem]:

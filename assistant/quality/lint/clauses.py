@@ -49,7 +49,7 @@ def _constant(
 def _repeated(rule: Rule, draft: Draft) -> Iterator[Problem]:
     seen: dict[tuple[str, str], str] = {}
     for addressed in clauses(rule):
-        group = ".".join(map(str, addressed.path[:2])) if len(addressed.path) > 2 else "" # noqa: PLR2004
+        group = ".".join(map(str, addressed.path[:2])) if len(addressed.path) > 2 else ""  # noqa: PLR2004
         text = json.dumps(_plain(addressed.clause), sort_keys=True)
         first = seen.setdefault((addressed.role + group, text), addressed.address)
         if first != addressed.address:
@@ -57,7 +57,9 @@ def _repeated(rule: Rule, draft: Draft) -> Iterator[Problem]:
             yield Problem(draft.place("rule", rule.id, *addressed.path), "repeated-clause", told)
 
 
-def _shut_out(rule: Rule, draft: Draft, bounds: dict[str, tuple[float, float]]) -> Iterator[Problem]:
+def _shut_out(
+    rule: Rule, draft: Draft, bounds: dict[str, tuple[float, float]]
+) -> Iterator[Problem]:
     needed = [
         [_plain(each) for each in (c.any_of if isinstance(c, AnyOf) else (c,))] for c in rule.when
     ]

@@ -36,7 +36,9 @@ class Possible:
         self._draft = draft
         self._concluded = _concluded(draft)
 
-    def outcome(self, clause: Clause) -> Outcome | None:
+    def outcome(  # noqa: PLR0911 - one return for each type of fact
+        self, clause: Clause
+    ) -> Outcome | None:
         """Return what a clause always comes to, with the reason; None if that depends."""
         if clause.count_true is not None:
             return self._count(clause, 0, len(clause.count_true))
@@ -69,7 +71,11 @@ class Possible:
             return None
         (always,) = outcomes
         line = lines[0]
-        return None if always is None else (always, f"{says} {low:g} to {high:g}, the line is {line:g}")
+        return (
+            None
+            if always is None
+            else (always, f"{says} {low:g} to {high:g}, the line is {line:g}")
+        )
 
     def _lines(self, expression: Expression) -> Iterable[float]:
         """Every value the compared expression has on some day; none if it reads facts."""
@@ -115,7 +121,11 @@ class Possible:
         elif clause.operator in ORDER_OPERATORS and compared in choices:
             rank = choices.index(compared)
             always = _against(clause.operator, 0, len(choices) - 1, rank)
-            return None if always is None else (always, f"`{fact.id}` goes from {choices[0]} to {choices[-1]}")
+            return (
+                None
+                if always is None
+                else (always, f"`{fact.id}` goes from {choices[0]} to {choices[-1]}")
+            )
         else:
             return None
         return self._never_concluded(fact, wanted)

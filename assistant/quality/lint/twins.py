@@ -15,10 +15,14 @@ def dead_and_twin_rules(draft: Draft) -> list[Problem]:
     problems: list[Problem] = []
     seen: dict[str, str] = {}
     for rule in draft.rules.values():
-        logic = _text(rule.model_dump(mode="json", by_alias=True, exclude_none=True, include=_LOGIC))
+        logic = _text(
+            rule.model_dump(mode="json", by_alias=True, exclude_none=True, include=_LOGIC)
+        )
         first = seen.setdefault(logic, rule.id)
         if first != rule.id:
-            text = f"{rule.id} has the same conditions and conclusions as {first}; remove one of them"
+            text = (
+                f"{rule.id} has the same conditions and conclusions as {first}; remove one of them"
+            )
             problems.append(Problem(draft.place("rule", rule.id), "twin-rule", text))
     for stronger in draft.rules.values():
         for weaker_id in stronger.overrides:

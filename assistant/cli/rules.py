@@ -1,0 +1,212 @@
+"""`whyplan rules`: read the rule book rule by rule, begin a rule, set a number within its range."""
+
+import argparse
+import datetime as dt
+import re
+from fnmatch import fnmatchcase
+from pathlib import Path
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.cli.check import cases_of
+from assistant.cli.common import knowledge, parse_day
+from assistant.intake.case_file import write_atomically
+from assistant.knowledge import load_knowledge, rules_directory
+from assistant.knowledge.nearest import did_you_mean
+from assistant.knowledge.walk import facts_read, facts_written
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
+from assistant.quality.card import rule_card
+from assistant.quality.house import Change, checked_change, with_change
+from assistant.quality.sensitivity import Moved, Mover
+from assistant.quality.skeleton import TITLE, Wish, skeleton
+
+MOST_MOVES = 8
+_RULE_ID = re.compile(r"[A-Z]{3}-[A-Z0-9_-]+")
+
+
+def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    """Register the command and what it can do."""
+    parser = commands.add_parser("rules", help="list, show, begin rules; set a number")
+    parser.set_defaults(run=run_list, pattern=None, stage=None, grade=None, reads=None, sets=None)
+    parser.set_defaults(source=None, rules=None, house=None)
+    actions = parser.add_subparsers(dest="action", metavar="ACTION")
+    listed = actions.add_parser("list", help="one line a rule")
+    listed.add_argument("pattern", nargs="?", metavar="PATTERN", help="e.g. 'SCR-*'")
+    listed.add_argument("--stage", help="only rules of this stage")
+    listed.add_argument("--grade", help="only rules of this certainty")
+    listed.add_argument("--reads", metavar="FACT", help="only rules that read this fact")
+    listed.add_argument("--sets", metavar="FACT", help="only rules that conclude this fact")
+    listed.add_argument("--source", metavar="ID", help="only rules that cite this source")
+    listed.set_defaults(run=run_list)
+    shown = actions.add_parser("show", help="a rule as a card")
+    shown.add_argument("rule", metavar="ID")
+    shown.set_defaults(run=run_show)
+    _add_new(actions)
+    _add_set(actions)
+    for each in actions.choices.values():
+        each.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
+    for name in ("list", "show"):
+        actions.choices[name].add_argument("--house", type=Path, metavar="FILE")
+
+
+def _add_new(actions: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    parser = actions.add_parser("new", help="begin a rule")
+    parser.add_argument("rule", metavar="ID", help="three capitals, a dash, more, e.g. VOL-130")
+    parser.add_argument("--stage", required=True, help="the stage it runs in, also its folder")
+    parser.add_argument("--title", default=TITLE)
+    parser.add_argument("--sets", required=True, metavar="FACT", help="the fact it concludes")
+    parser.add_argument("--reads", action="append", default=[], metavar="FACT", help="may repeat")
+    parser.set_defaults(run=run_new)
+
+
+def _add_set(actions: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    parser = actions.add_parser("set", help="set a number for this house, within its range")
+    parser.add_argument("parameter", metavar="PARAMETER")
+    parser.add_argument("value", metavar="VALUE", type=float)
+    parser.add_argument("--house", type=Path, required=True, metavar="FILE", help="your settings")
+    parser.add_argument("--by", required=True, help="who sets it")
+    parser.add_argument("--reason", required=True, help="why")
+    parser.add_argument("--day", metavar="DATE", help="day of the change (default: today)")
+    parser.add_argument("--cases", type=Path, metavar="DIR", help="folder of case files to try")
+    parser.add_argument("--try", dest="only_try", action="store_true", help="show, write nothing")
+    parser.set_defaults(run=run_set)
+
+
+def run_list(args: argparse.Namespace) -> int:
+    """Print one line a rule: id, stage, certainty, title; 1 if no rule is meant."""
+    kb = knowledge(args.rules, args.house)
+    _known("--stage", args.stage, kb.book.stages)
+    _known("--grade", args.grade, [str(name) for name in kb.grades])
+    for option, fact in (("--reads", args.reads), ("--sets", args.sets)):
+        _known(option, fact, kb.facts)
+    _known("--source", args.source, kb.sources)
+    chosen = [
+        rule
+        for rule in kb.rules.values()
+        if (args.pattern is None or fnmatchcase(rule.id, args.pattern))
+        and args.stage in {None, rule.stage}
+        and args.grade in {None, rule.grade.certainty.value}
+        and (args.reads is None or args.reads in facts_read(rule))
+        and (args.sets is None or args.sets in facts_written(rule))
+        and (args.source is None or any(use.ref == args.source for use in rule.source))
+    ]
+    width = max((len(rule.id) for rule in chosen), default=0)
+    for rule in chosen:
+        print(
+            f"{rule.id:<{width}}  {rule.stage:<10}  {rule.grade.certainty.value:<8}  {rule.title}"
+        )
+    print(f"{len(chosen)} of {len(kb.rules)} rules")
+    return 0 if chosen else 1
+
+
+def _known(option: str, name: str | None, known: object) -> None:
+    names = list(known) if isinstance(known, (tuple, list)) else list(known or ())  # type: ignore[call-overload]
+    if name is not None and name not in names:
+        few = f"; known: {', '.join(names)}" if len(names) <= MOST_MOVES else ""
+        text = f"`{name}` is not known{did_you_mean(name, names, few)}"
+        raise InputProblems([Problem(option, "unknown-name", text)])
+
+
+def run_show(args: argparse.Namespace) -> int:
+    """Print the card of a rule."""
+    kb = knowledge(args.rules, args.house)
+    if args.rule not in kb.rules:
+        text = f"`{args.rule}` is not a rule{did_you_mean(args.rule, kb.rules)}"
+        raise InputProblems([Problem("ID", "unknown-rule", text)])
+    print(rule_card(kb.rules[args.rule], kb), end="")
+    return 0
+
+
+def run_new(args: argparse.Namespace) -> int:
+    """Write the first text of a rule; 1 if the book does not hold with it yet."""
+    kb = knowledge(args.rules, None)
+    _known("--stage", args.stage, kb.book.stages)
+    for option, names in (("--sets", [args.sets]), ("--reads", args.reads)):
+        for name in names:
+            _known(option, name, kb.facts)
+    if _RULE_ID.fullmatch(args.rule) is None:
+        text = f"`{args.rule}` is no rule id; write three capitals, a dash and more, e.g. VOL-130"
+        raise InputProblems([Problem("ID", "bad-value", text)])
+    folder = rules_directory() if args.rules is None else args.rules
+    path = folder / args.stage / f"{args.rule}.yaml"
+    if args.rule in kb.rules or path.exists():
+        where = kb.places.get(args.rule, path)
+        text = f"rule `{args.rule}` stands already at {where}; choose another id"
+        raise InputProblems([Problem("ID", "rule-exists", text)])
+    text = skeleton(Wish(args.rule, args.stage, args.title, args.sets, args.reads), kb)
+    path.parent.mkdir(exist_ok=True)
+    _write(path, text)
+    print(f"Rule begun in {path}")
+    try:
+        load_knowledge(args.rules, calculators=CALCULATORS, use_cache=False)
+    except InputProblems as error:
+        print("The book does not hold with it yet:")
+        for problem in error.problems:
+            print(f"  {problem}")
+        return 1
+    print("It loads. Now write its conditions, reason, source and tests; then: whyplan check")
+    return 0
+
+
+def run_set(args: argparse.Namespace) -> int:
+    """Show what a changed number moves, then keep it; 1 if it would leave somebody without a plan."""
+    house = args.house if args.house.exists() else None
+    kb = knowledge(args.rules, house)
+    cases = cases_of(args.cases, args.rules, kb)
+    today = dt.datetime.now(tz=dt.UTC).astimezone().date()
+    on = parse_day(args.day) if args.day else today
+    change = checked_change(kb, _change(args, kb, on))
+    told = "" if house is None else house.read_text(encoding="utf-8")
+    text = with_change(told, str(args.house), change)
+    moved = list(Mover(kb, cases, CALCULATORS).moved(change.parameter, change.now))
+    _print_moves(change, moved, len(cases), kb)
+    broken = [each for each in moved if each.moves[0].fact == "plan"]
+    if broken:
+        print("Nothing was written: somebody would be left without a plan.")
+        return 1
+    if args.only_try:
+        print("Nothing was written.")
+        return 0
+    _write_checked(args, text)
+    print(f"Kept in {args.house}, with the reason. Use it with --house {args.house}")
+    return 0
+
+
+def _change(args: argparse.Namespace, kb: KnowledgeBase, on: dt.date) -> Change:
+    parameter = kb.parameters.get(args.parameter)
+    was = args.value
+    if parameter is not None:
+        dated = parameter.in_force(on)
+        was = kb.overlay.get(args.parameter, (dated or parameter.values[0]).value)
+    return Change(args.parameter, was, args.value, args.by, on.isoformat(), args.reason)
+
+
+def _print_moves(change: Change, moved: list[Moved], count: int, kb: KnowledgeBase) -> None:
+    title = kb.parameters[change.parameter].title
+    print(f"{change.parameter} ({title}): {change.was:g} → {change.now:g}")
+    print(f"{len(moved)} of {count} cases move")
+    for each in moved:
+        print(f"  {each.who}")
+        for move in each.moves[:MOST_MOVES]:
+            print(f"    {move}")
+        if len(each.moves) > MOST_MOVES:
+            print(f"    and {len(each.moves) - MOST_MOVES} more")
+
+
+def _write_checked(args: argparse.Namespace, text: str) -> None:
+    """Replace the settings file, after the whole book has been read with the new text."""
+    trial = args.house.with_name(f".{args.house.name}.trial")
+    _write(trial, text)
+    try:
+        load_knowledge(args.rules, overlay=trial, calculators=CALCULATORS, use_cache=False)
+    finally:
+        trial.unlink(missing_ok=True)
+    _write(args.house, text)
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        write_atomically(path, text)
+    except OSError as error:
+        told = f"this cannot be written here ({error.strerror}); choose another place"
+        raise InputProblems([Problem(str(path), "not-writable", told)]) from error

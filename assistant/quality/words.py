@@ -1,0 +1,142 @@
+"""Clauses, conclusions and numbers of a rule in plain words, each with the id it stands for."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.model.clauses import AnyOf, Clause, Condition
+from assistant.model.expressions import (
+    CalculateTerm,
+    DifferenceTerm,
+    Expression,
+    FactTerm,
+    LoopTerm,
+    ParameterTerm,
+    ProductTerm,
+    SumTerm,
+)
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.rules import Conclusion
+
+_OPERATORS = {
+    "at_least": "is at least",
+    "at_most": "is at most",
+    "more_than": "is more than",
+    "less_than": "is less than",
+    "equals": "is",
+    "is_not": "is known and not",
+    "one_of": "is one of",
+    "has": "has",
+    "lacks": "is known and lacks",
+}
+_STATUS = {
+    "known": "is known",
+    "unanswered": "has no answer",
+    "unknown": "is unknown",
+    "declined": "was declined",
+    "not_applicable": "does not apply",
+    "none": "is none",
+}
+
+
+class Words:
+    """Words for one knowledge base; its wording.yaml names units and ids."""
+
+    def __init__(self, kb: KnowledgeBase) -> None:
+        self._kb = kb
+        wording = kb.documents.get("wording")
+        words: Mapping[str, Any] = wording if isinstance(wording, dict) else {}
+        units, labels = words.get("units"), words.get("labels")
+        self._units: Mapping[str, str] = units if isinstance(units, dict) else {}
+        self._labels: Mapping[str, str] = labels if isinstance(labels, dict) else {}
+
+    def condition(self, condition: Condition) -> str:
+        """One `when` condition; alternatives are joined by "or"."""
+        if isinstance(condition, AnyOf):
+            return ", or ".join(self.clause(each) for each in condition.any_of)
+        return self.clause(condition)
+
+    def clause(self, clause: Clause) -> str:
+        """One clause as half a sentence."""
+        if clause.count_true is not None:
+            names = ", ".join(self.fact(fact) for fact in clause.count_true)
+            subject = f"the number of yes among ({names})"
+        elif clause.count_items is not None:
+            subject = f"the number of items in {self.fact(clause.count_items)}"
+        else:
+            subject = self.fact(clause.fact or "", clause.of)
+        operator = clause.operator
+        if operator == "status":
+            return f"{subject} {_STATUS[str(clause.status)]}"
+        if operator == "not_empty":
+            return f"{subject} is not empty"
+        if operator == "one_of":
+            return f"{subject} is one of {', '.join(self.id(each, clause.fact or '') for each in clause.one_of or ())}"
+        value = clause.operand
+        assert not isinstance(value, tuple)  # one_of was dealt with
+        return f"{subject} {_OPERATORS[operator]} {self.expression(value, clause.fact or '')}"
+
+    def conclusion(self, conclusion: Conclusion) -> str:
+        """One conclusion as a line."""
+        of = conclusion.of
+        if conclusion.add is not None and conclusion.item is not None:
+            return f"{self.fact(conclusion.add, of)} gains {self.expression(conclusion.item, conclusion.fact)}"
+        assert conclusion.to is not None  # the model saw to it
+        text = f"{self.fact(conclusion.fact, of)} becomes {self.expression(conclusion.to, conclusion.fact)}"
+        ends = [
+            f"{word} {self.expression(end)}"
+            for word, end in (("from", conclusion.low), ("to", conclusion.high))
+            if end is not None
+        ]
+        return text + (f" ({' '.join(ends)})" if ends else "")
+
+    def expression(  # noqa: PLR0911 - one return for each kind
+        self, expression: Expression, fact_id: str = ""
+    ) -> str:
+        """A compared or concluded value; fact_id: the fact whose choice a text may be."""
+        if isinstance(expression, bool):
+            return "yes" if expression else "no"
+        if isinstance(expression, int | float):
+            return f"{expression:g}"
+        if isinstance(expression, str):
+            return self.id(expression, fact_id)
+        if isinstance(expression, ParameterTerm):
+            return self.parameter(expression.param)
+        if isinstance(expression, FactTerm):
+            end = {"low": "the low end of ", "high": "the high end of "}.get(expression.bound or "")
+            return f"{end or ''}{self.fact(expression.fact, expression.of)}"
+        if isinstance(expression, LoopTerm):
+            return f"this {expression.loop}"
+        return self._compound(expression)
+
+    def _compound(self, term: SumTerm | DifferenceTerm | ProductTerm | CalculateTerm) -> str:
+        if isinstance(term, SumTerm):
+            return " + ".join(self.expression(each) for each in term.sum)
+        if isinstance(term, ProductTerm):
+            return " times ".join(self.expression(each) for each in term.product)
+        if isinstance(term, DifferenceTerm):
+            return " less ".join(self.expression(each) for each in term.difference)
+        given = ", ".join(self.expression(each) for each in term.given)
+        end = f"the {term.take} end of " if term.take else ""
+        return f"{end}{term.calculate}({given})"
+
+    def fact(self, fact_id: str, of: str | None = None) -> str:
+        """A fact's label with its id."""
+        declaration = self._kb.facts.get(fact_id)
+        label = declaration.label if declaration is not None else fact_id
+        return f"{label} [{fact_id}{f' of {of}' if of else ''}]"
+
+    def parameter(self, name: str) -> str:
+        """A number's latest value with unit and id."""
+        parameter = self._kb.parameters[name]
+        value = self._kb.overlay.get(name, parameter.values[-1].value)
+        return f"{value:g}{self.unit(parameter.unit)} [{name}]"
+
+    def unit(self, unit: str) -> str:
+        """A unit as it stands after a number, with a space before it; empty for plain numbers."""
+        words = self._units.get(unit, "" if unit in {"1", "text", "date"} else unit)
+        return f" {words}" if words else ""
+
+    def id(self, word: str, fact_id: str = "") -> str:
+        """A choice in words; words for one fact's choice stand under `fact.choice`."""
+        label = self._labels.get(f"{fact_id}.{word}", self._labels.get(word))
+        return word.replace("_", " ") if label is None else str(label)
