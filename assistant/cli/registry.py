@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Callable
 
 from assistant.cli import (
+    batch,
     check,
     checkin,
     client,
@@ -35,6 +36,7 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     review.add_parser,
     referral.add_parser,
     log.add_parser,
+    batch.add_parser,
     client.add_parser,
     checkin.add_parser,
     today.add_parser,

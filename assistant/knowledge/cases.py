@@ -24,7 +24,11 @@ def read_case(path: Path, kb: KnowledgeBase) -> Case:
     Dates may stand without quotes here. Expectations are kept as written: they are the business
     of whoever compares them with a plan. Raises InputProblems with everything that is wrong.
     """
-    parsed = parse_file(path, str(path), plain_dates=True)
+    return case_of(parse_file(path, str(path), plain_dates=True), kb)
+
+
+def case_of(parsed: Parsed, kb: KnowledgeBase) -> Case:
+    """Check a case that was parsed already; see read_case."""
     data = parsed.data
     if not isinstance(data, dict):
         text = f"a case has the fields {', '.join(_FIELDS)}"

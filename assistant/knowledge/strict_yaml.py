@@ -100,6 +100,12 @@ def _refuse_invisible_characters(text: str, shown_as: str) -> None:
     raise InputProblems([Problem(place, "bad-character", problem)])
 
 
+def invisible_character(text: str) -> str | None:
+    """Return the first character of a text that an editor would not show, as `U+202E`, or None."""
+    found = _INVISIBLE.search(text)
+    return None if found is None else f"U+{ord(found[0]):04X}"
+
+
 class _Open:
     """A mapping or list that is still being read."""
 
@@ -239,9 +245,8 @@ class _Builder:
 
     def _checked_text(self, text: str, line: int) -> str:
         """Escapes in quoted text can smuggle in what the file itself may not contain."""
-        found = _INVISIBLE.search(text)
-        if found is not None:
-            character = f"U+{ord(found[0]):04X}"
+        character = invisible_character(text)
+        if character is not None:
             self._problem(line, "bad-character", f"the text contains {character}; delete it")
         return text
 
