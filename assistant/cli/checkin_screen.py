@@ -9,7 +9,7 @@ from typing import Any
 
 from assistant.cli.common import knowledge
 from assistant.cli.record import case_of, opened, plan_line, today_of
-from assistant.intake.checkin.book import checkin_book
+from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.form import PREFIX, Checkin, Known, checkin_of
 from assistant.intake.dialogue import Dialogue, Ending, at_first_open, replay, start
 from assistant.intake.drafts import plain
@@ -64,15 +64,7 @@ class Session:
         self._plan = last_plan(lines) or {}
         answers = _answers(lines, self._kb, client)
         book = checkin_book(self._kb)
-        screening = book.document.screening
-        due, _ = due_since(
-            lines,
-            self._plan,
-            book.askable(self._kb),
-            self._today,
-            all_again_weeks=screening.all_again_weeks.value,
-            open_again_weeks=screening.open_again_weeks.value,
-        )
+        due = self._due_questions(lines, book)
         self._due = frozenset(due)
         self._said = said_today(lines, self._today)
         stands = last_word(lines)
@@ -98,6 +90,27 @@ class Session:
             if fact in self.checkin.questions
         }
         self._screened = False
+
+    def _due_questions(self, lines: Sequence[Line], book: CheckinBook) -> tuple[str, ...]:
+        """Return what is asked again today.
+
+        A session-only answer is never kept, so its question comes along with each full round.
+        """
+        askable, screening = book.askable(self._kb), book.document.screening
+        weeks = screening.all_again_weeks.value
+        due, _ = due_since(
+            lines,
+            self._plan,
+            askable,
+            self._today,
+            all_again_weeks=weeks,
+            open_again_weeks=screening.open_again_weeks.value,
+        )
+        round_due, _ = due_since(
+            lines, {}, askable, self._today, all_again_weeks=weeks, open_again_weeks=weeks
+        )
+        asked = {question.fact for question in self._kb.questions}
+        return (*due, *(sorted(SESSION_ONLY_FACTS & asked) if round_due else ()))
 
     def dialogue(self) -> Dialogue:
         """Return the dialogue where it stands: what was said today is not asked again."""

@@ -4,8 +4,6 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
-from assistant.knowledge.nearest import did_you_mean
-
 
 def handle_of(name: str) -> str:
     """Return the handle of a name: lower case, no accents, hyphens. Letters of any script stay."""
@@ -16,6 +14,9 @@ def handle_of(name: str) -> str:
 
 def nearest_client(name: str, known: Iterable[str]) -> str:
     """Return what to say about a name that is not in the record."""
+    # Only a wrong name pays for loading the room of the rules.
+    from assistant.knowledge.nearest import did_you_mean  # noqa: PLC0415
+
     listed = list(known)
     if not listed:
         return f"`{name}` is not in the record; it is empty: whyplan client add NAME --case FILE"

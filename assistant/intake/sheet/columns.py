@@ -67,7 +67,7 @@ def read_header(
     here = f"{place}:{header.line}"
     known = sorted(_names(book))
     for index, cell in enumerate(header.cells):
-        if not cell.strip():
+        if not cell.strip() or cell.strip().startswith("#"):
             unknown.append(index)
             continue
         made = _column(index, cell, book, system)
@@ -76,7 +76,7 @@ def read_header(
         elif made is None:
             near = did_you_mean(plain_name(_bare(cell)[0]), known)
             if near:
-                text = f"the column `{cell.strip()}` is not known{near}"
+                text = f"the column `{cell.strip()}` is not known{near} Begin its name with # to leave it out"
                 problems.append(Problem(here, "unknown-column", text))
             unknown.append(index)
         else:

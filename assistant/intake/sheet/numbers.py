@@ -30,7 +30,7 @@ def readings_of(text: str) -> dict[Mark, float]:
     for mark in MARKS:
         sign = "." if mark == "point" else ","
         if _GROUPED[mark].fullmatch(plain):
-            bare = re.sub("[^0-9+-" + re.escape(sign) + "]", "", plain)
+            bare = re.sub(rf"[^0-9+{re.escape(sign)}-]", "", plain)
             found[mark] = float(bare.replace(",", "."))
         elif _DECIMAL[mark].fullmatch(plain):
             found[mark] = float(plain.replace(",", "."))

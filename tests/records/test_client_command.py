@@ -1,0 +1,94 @@
+"""`whyplan client`: add, list, show, export, forget, check."""
+
+import json
+import os
+import sqlite3
+import stat
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from conftest import FOUR_DAYS, ROOT, Command
+
+from assistant.knowledge.strict_yaml import parse_file
+
+
+def test_a_client_from_first_to_last(
+    whyplan: Command, ines: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    assert whyplan("client", "list") == 0
+    assert "Ines Farrow" in capsys.readouterr().out
+    assert whyplan("client", "show", ines) == 0
+    assert "screen none" in capsys.readouterr().out
+    out = tmp_path / "held.json"
+    assert whyplan("client", "export", ines, "--out", str(out)) == 0
+    held = json.loads(out.read_text("utf-8"))
+    answers = parse_file(FOUR_DAYS, "case", plain_dates=True).data["answers"]
+    kept = held["history"][0]["content"]["answers"]
+    assert set(kept) == set(answers) - {"screen.self_harm_thoughts"}
+    assert kept["client.weight_kg"] == answers["client.weight_kg"]
+    assert held["history"][1]["content"]["facts"]["review.next_date"] == "2026-02-16"
+    assert whyplan("client", "export", ines, "--out", str(out)) == 2  # never written over
+    assert whyplan("client", "check") == 0
+    capsys.readouterr()
+    assert whyplan("client", "forget", ines, "--yes") == 0
+    assert whyplan("client", "show", ines) == 2
+    assert whyplan("client", "check") == 0
+
+
+@pytest.mark.skipif(os.name != "posix", reason="modes are POSIX")
+def test_the_record_is_its_owners_alone(record: Path, ines: str) -> None:
+    assert stat.S_IMODE(record.stat().st_mode) == 0o600
+    assert stat.S_IMODE(record.parent.stat().st_mode) == 0o700
+    assert ines
+    for path in record.parent.iterdir():
+        assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+def test_new_answers_make_a_new_plan_and_the_old_ones_stay(
+    whyplan: Command, ines: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    cut = str(ROOT / "cases" / "slow_cut.yaml")
+    assert whyplan("client", "update", ines, "--case", cut, on="2026-02-01") == 0
+    capsys.readouterr()
+    assert whyplan("client", "export", ines, on="2026-02-01") == 0
+    history = json.loads(capsys.readouterr().out)["history"]
+    assert [line["kind"] for line in history] == ["answers", "plan", "answers", "plan"]
+    assert history[0]["content"]["answers"]["client.goal"] == "gain_muscle"
+    assert history[2]["content"]["answers"]["client.goal"] == "lose_fat"
+    assert history[3]["content"]["facts"]["phase.now"] == "cut"
+
+
+def test_nothing_is_written_after_a_yes_to_the_question_about_self_harm(
+    whyplan: Command, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    case = tmp_path / "case.yaml"
+    text = FOUR_DAYS.read_text("utf-8").partition("expect:")[0]
+    lines = [line for line in text.splitlines() if "self_harm" not in line]
+    case.write_text("\n".join([*lines, "  screen.self_harm_thoughts: true\n"]), "utf-8")
+    assert whyplan("client", "add", "Somebody", "--case", str(case)) == 1
+    assert "nothing was written" in capsys.readouterr().out
+    assert whyplan("client", "list") == 0
+    assert "Somebody" not in capsys.readouterr().out
+
+
+def test_forgetting_asks_first(
+    whyplan: Command, ines: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("builtins.input", lambda _: "no")
+    assert whyplan("client", "forget", ines) == 1
+    assert whyplan("client", "show", ines) == 0
+    monkeypatch.setattr("builtins.input", lambda _: ines)
+    assert whyplan("client", "forget", ines) == 0
+    assert whyplan("client", "show", ines) == 2
+
+
+def test_a_changed_history_is_a_finding(
+    whyplan: Command, ines: str, record: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert ines
+    with closing(sqlite3.connect(record)) as other:
+        other.execute("UPDATE history SET body = replace(body, '63.5', '58.5')")
+        other.commit()
+    assert whyplan("client", "check") == 1
+    assert "ines-farrow:1: history-changed" in capsys.readouterr().out
