@@ -164,6 +164,16 @@ _MAINTENANCE = (
         BY_DEFINITION,
         **_LOG,
     ),
+    calculator(
+        "review.step_towards",
+        measured.step_towards,
+        "kcal/d",
+        BY_DEFINITION,
+        now_kcal_per_day="kcal/d",
+        wanted_kcal_per_day="kcal/d",
+        least_kcal="kcal/d",
+        most_kcal="kcal/d",
+    ),
     calculator("review.chance_above", measured.chance_above, "%", BY_DEFINITION, **_PACE),
     calculator("review.chance_below", measured.chance_below, "%", BY_DEFINITION, **_PACE),
     calculator(

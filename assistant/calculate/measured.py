@@ -186,6 +186,18 @@ def maintenance_from_log_ninety(
     return around(one.value, one.half_width * NINETY)
 
 
+def step_towards(
+    now_kcal_per_day: float, wanted_kcal_per_day: float, least_kcal: float, most_kcal: float
+) -> float:
+    """Return the size of a step of food towards what is wanted, in kcal/d, never under ``least_kcal``.
+
+    The direction is the caller's; the distance is held between ``least_kcal`` and ``most_kcal``.
+    """
+    require_not_negative("least_kcal", least_kcal)
+    require_between("most_kcal", most_kcal, (least_kcal, math.inf), "kcal/d")
+    return min(max(abs(wanted_kcal_per_day - now_kcal_per_day), least_kcal), most_kcal)
+
+
 def standard_error_of_ninety(low: float, high: float) -> float:
     """Return the standard error behind a 90 % interval with normal errors (same unit)."""
     return require_positive("width of the interval", high - low) / (2.0 * NINETY)

@@ -48,12 +48,11 @@ _NUMBERS: Mapping[str, tuple[float, float, bool]] = {
     "appetite_1_to_5": (1, 5, True),
     "agreed_kcal": (800, 7000, False),
 }
+_MARKS = ("block_started", "sets_changed", "easier_week", "log_mended")
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "session": ("done", "missed"),
     "agreed_phase": ("hold", "build", "cut"),
-    **dict.fromkeys(
-        ("period_started", "block_started", "sets_changed", "easier_week"), ("true", "false")
-    ),
+    **dict.fromkeys(("period_started", *_MARKS), ("true", "false")),
 }
 _TEXTS = ("exercise", "joint")
 COLUMNS = (DAY, *_NUMBERS, *_WORDS, *_TEXTS)
@@ -243,7 +242,7 @@ def _whole(value: float | None) -> int | None:
 
 
 def _agreement(row: dict[str, Any]) -> Agreement | None:
-    marks = [row.get(name) == "true" for name in ("block_started", "sets_changed", "easier_week")]
+    marks = [row.get(name) == "true" for name in _MARKS]
     if not any(marks) and "agreed_kcal" not in row and "agreed_phase" not in row:
         return None
     return Agreement(row[DAY], row.get("agreed_kcal"), row.get("agreed_phase"), *marks)

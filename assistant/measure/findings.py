@@ -25,7 +25,10 @@ Ranges = Mapping[FactKey, tuple[float, float]]
 
 @dataclass(frozen=True)
 class Agreed:
-    """What is agreed on a day, and since when. None where nothing says."""
+    """What is agreed on a day, and since when. None where nothing says.
+
+    turned: the last change of phase, or of food by so much that body water needs days to settle.
+    """
 
     energy_target_kcal_per_day: float | None
     food_since: dt.date | None
@@ -34,6 +37,8 @@ class Agreed:
     block_since: dt.date | None
     sets_since: dt.date | None
     easier_since: dt.date | None
+    log_since: dt.date | None
+    turned: dt.date | None
 
 
 @dataclass(frozen=True)
@@ -73,14 +78,16 @@ def measure(history: History, on: dt.date, person: Person, settings: Settings) -
     first = _first_day(history, on)
     if first is None:
         return None
-    agreed = _agreed(history.agreements, on)
+    agreed = _agreed(history.agreements, on, settings.large_food_change)
     settled = dt.timedelta(days=int(settings.settle_days))
     phase_start = first
-    if agreed.phase_since is not None and agreed.phase_since > first:
-        phase_start = agreed.phase_since + settled
+    if agreed.turned is not None and agreed.turned > first:
+        phase_start = agreed.turned + settled
+    food_start = max(phase_start, agreed.log_since or phase_start)
     rate_start = max(phase_start, agreed.food_since or phase_start)
     rate_weeks = whole_weeks(rate_start, on, settings.longest_weeks)
-    food_weeks = whole_weeks(phase_start, on, settings.food_longest_weeks)
+    food_weeks = whole_weeks(food_start, on, settings.food_longest_weeks)
+    lifts_since = max(first, on - dt.timedelta(weeks=int(settings.lift_longest_weeks)))
     weight = weight_trend(history, rate_weeks, settings) if rate_weeks else None
     food = food_trend(history, food_weeks, person, settings) if food_weeks else None
     return Findings(
@@ -91,7 +98,7 @@ def measure(history: History, on: dt.date, person: Person, settings: Settings) -
         steer_on=rate_start + dt.timedelta(days=int(settings.steer_weeks) * DAYS_PER_WEEK - 1),
         weight=weight,
         food=food if food is not None and _is_enough(food, settings) else None,
-        strength=strength_trend(history.top_sets, first, on, settings),
+        strength=strength_trend(history.top_sets, lifts_since, on, settings),
         girths=girth_changes(history.girths, first, on, settings),
         habits=habits(history, on, settings),
     )
@@ -111,24 +118,35 @@ def _first_day(history: History, on: dt.date) -> dt.date | None:
     return min((row.day for rows in series for row in rows if row.day <= on), default=None)
 
 
-def _agreed(agreements: tuple[Agreement, ...], on: dt.date) -> Agreed:
+def _agreed(agreements: tuple[Agreement, ...], on: dt.date, large_kcal: float) -> Agreed:
     target: float | None = None
     phase: str | None = None
     since: dict[str, dt.date] = {}
     for row in sorted(agreements, key=lambda one: one.day):
         if row.day > on:
             break
-        if row.energy_target_kcal_per_day not in {None, target}:
-            target, since["food"] = row.energy_target_kcal_per_day, row.day
+        new = row.energy_target_kcal_per_day
+        if new not in {None, target}:
+            if target is not None and new is not None and abs(new - target) >= large_kcal:
+                since["turned"] = row.day
+            target, since["food"] = new, row.day
         if row.phase not in {None, phase}:
-            phase, since["phase"] = row.phase, row.day
-        for name in ("block_starts", "sets_changed", "easier_week"):
+            phase = row.phase
+            since["phase"] = since["turned"] = row.day
+        for name in ("block_starts", "sets_changed", "easier_week", "log_mended"):
             if getattr(row, name):
                 since[name] = row.day
     return Agreed(
-        target, since.get("food"), phase, since.get("phase"), since.get("block_starts"),
-        since.get("sets_changed"), since.get("easier_week"),
-    )  # fmt: skip
+        energy_target_kcal_per_day=target,
+        food_since=since.get("food"),
+        phase=phase,
+        phase_since=since.get("phase"),
+        block_since=since.get("block_starts"),
+        sets_since=since.get("sets_changed"),
+        easier_since=since.get("easier_week"),
+        log_since=since.get("log_mended"),
+        turned=since.get("turned"),
+    )
 
 
 def _values(found: Findings) -> dict[FactKey, Value | None]:

@@ -142,10 +142,14 @@ def food_trend(
     slope = _slope_of_balance(weighings, eaten, mean_intake, density, history, window, settings)
     assert slope is not None  # the same days as before
     rate, rate_error = slope
-    error = maintenance_standard_error(
+    # Food costs energy of its own, so what is stored understates how far from balance one eats.
+    density = density / (1.0 - settings.food_cost_percent / 100.0)
+    density_error = density_error / (1.0 - settings.food_cost_percent / 100.0)
+    balance_error = maintenance_standard_error(
         intake_standard_error(mean_intake, len(eaten), days, settings.intake_variation),
         rate, rate_error, density, density_error,
     )  # fmt: skip
+    error = math.hypot(balance_error, settings.wander_kcal)
     maintenance = measured_maintenance(mean_intake, rate, density)
     return FoodTrend(window, len(eaten), len(weighings), mean_intake, maintenance, error)
 

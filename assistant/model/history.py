@@ -85,7 +85,8 @@ class Agreement:
 
     energy_target_kcal_per_day: food to aim for. phase: the phase that begins. block_starts: a
     training block began. sets_changed: weekly sets were raised or lowered. easier_week: the
-    seven days from here on are a lighter week.
+    seven days from here on are a lighter week. log_mended: food is logged in another way from
+    here on, so earlier logs say nothing about later ones.
     """
 
     day: dt.date
@@ -94,6 +95,7 @@ class Agreement:
     block_starts: bool = False
     sets_changed: bool = False
     easier_week: bool = False
+    log_mended: bool = False
 
 
 @dataclass(frozen=True)
