@@ -1,12 +1,15 @@
 """The plan as one page in a file of its own: no network, no script, for screen, phone and paper."""
 
+import dataclasses
+
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
 from assistant.model.language import Language
 from assistant.model.plan import Plan
 from assistant.plan.sentences import Narrator
 from assistant.report.page.build import page_view
-from assistant.report.page.words import PageWords
+from assistant.report.page.words import FOREIGN_HTML, PageWords
 from assistant.report.pictures.svg import Picture
 
 __all__ = ["page_html"]
@@ -34,4 +37,9 @@ def page_html(
     """
     words = PageWords(language, english, narrator.phrases)
     view = page_view(plan, narrator, words, trends)
-    return _TEMPLATES.get_template("page.html").render(page=view)
+    template = _TEMPLATES.get_template("page.html")
+    page = template.render(page=view)
+    if FOREIGN_HTML not in page and view.language_note:
+        # Nothing on the page is untranslated, so nothing need be said about it.
+        page = template.render(page=dataclasses.replace(view, language_note=Markup()))
+    return page

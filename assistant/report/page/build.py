@@ -43,7 +43,8 @@ def page_view(
     """Return the whole page for the plan's audience. trends: pictures of the client's record."""
     coach, programme = plan.audience == "coach", plan.programme
     stopped = _level(narrator) == "stop"
-    catalogue = catalogue_of(narrator.kb)
+    kb = narrator.kb
+    catalogue = catalogue_of(kb)
     today = dt.date.fromisoformat(plan.as_of)
     tomorrow = words.date(today + dt.timedelta(days=1), "date_weekday")
     first = next((s for s in plan.sections if s.id == _FIRST), None)
@@ -69,7 +70,7 @@ def page_view(
         tomorrow_note=words.html(words.say("tomorrow_note")),
         cards=cards,
         week_title=words.html(words.say("week_title")),
-        week_pictures=week_pictures(programme, catalogue, words),
+        week_pictures=week_pictures(programme, catalogue, kb.book.domains["muscle"], words),
         week_notes=_week_notes(programme, words),
         load_notes=load_notes(programme, catalogue, words) if programme and coach else (),
         sessions=_sessions(programme, cards, words, coach=coach),

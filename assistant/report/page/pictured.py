@@ -30,14 +30,20 @@ _ENERGY = (
 
 
 def week_pictures(
-    programme: Programme | None, catalogue: Catalogue, words: PageWords
+    programme: Programme | None, catalogue: Catalogue, order: tuple[str, ...], words: PageWords
 ) -> tuple[Picture, ...]:
-    """Return the week at a glance and the sets against target, where there is a week."""
+    """Return the week at a glance and the sets against target, where there is a week.
+
+    order: the muscles from the book's list, which rows follow behind the priorities.
+    """
     if programme is None or not programme.sessions or not programme.muscles:
         return ()
     credits_of = {name: exercise.credits for name, exercise in catalogue.exercises.items()}
-    ranked = sorted(programme.muscles, key=lambda m: not m.priority)
-    rows = sorted(sets_by_day(programme, credits_of), key=lambda row: not row.priority)
+    ranked = sorted(programme.muscles, key=lambda m: (not m.priority, order.index(m.muscle)))
+    rows = sorted(
+        sets_by_day(programme, credits_of),
+        key=lambda row: (not row.priority, order.index(row.muscle)),
+    )
     return (week_grid(rows, words), sets_per_muscle(ranked, words))
 
 

@@ -10,6 +10,7 @@ from assistant.model.language import Language
 from assistant.plan.language import FOREIGN_END, FOREIGN_START, marked
 from assistant.plan.phrases import Phrasebook
 
+FOREIGN_HTML = '<span lang="en">'
 _DAY_IN_TEXT = re.compile(r"\b(\d{4}-\d{2}-\d{2})\b")
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -61,7 +62,7 @@ class PageWords:
         """Return a text as HTML: escaped, days as `<time>`, other languages marked."""
         safe = str(escape(_capital(text)))
         safe = _DAY_IN_TEXT.sub(self._time, safe)
-        safe = safe.replace(FOREIGN_START, '<span lang="en">').replace(FOREIGN_END, "</span>")
+        safe = safe.replace(FOREIGN_START, FOREIGN_HTML).replace(FOREIGN_END, "</span>")
         return Markup(safe)  # noqa: S704  escaped above
 
     def plain(self, text: str) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture, Scale, circle, drawing, line, rect, text
 
-_START, _END, _ROW, _HEAD = 6.0, 354.0, 44.0, 4.0
+_START, _END, _ROW, _HEAD = 6.0, 354.0, 62.0, 2.0
 _AIR = 0.08  # free space at both ends of the axis, as a share of the whole span
 
 
@@ -32,10 +32,10 @@ def ranges(picture_id: str, title_key: str, takeaway: str, rows: list[Ranged],
     for j, row in enumerate(rows):
         scale = _axis([other for other in rows if other.axis == row.axis])
         y = _HEAD + j * _ROW
-        middle = y + 28
+        middle = y + 44
         body += [
             text(_START, y + 13, words.plain(row.label), "t strong" if row.is_aim else "t"),
-            text(_END, y + 13, words.plain(row.shown), "t strong" if row.is_aim else "t", "end"),
+            text(_START, y + 29, words.plain(row.shown), "t"),
             line(_START, middle, _END, middle, "hair"),
             rect(scale.at(row.low), middle - 5, scale.at(row.high) - scale.at(row.low), 10,
                  "band-strong" if row.is_aim else "band", 5),

@@ -4,7 +4,7 @@ from assistant.model.programme import MuscleWeek
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture, Scale, drawing, line, rect, text
 
-_LABELS, _END, _ROW, _HEAD = 104.0, 318.0, 20.0, 30.0
+_LABELS, _END, _ROW, _HEAD = 122.0, 318.0, 20.0, 30.0
 _TICKS = 5
 
 
