@@ -4,6 +4,7 @@ import argparse
 import dataclasses
 from pathlib import Path
 
+from assistant.knowledge.record_file import read_record
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
@@ -11,15 +12,20 @@ from assistant.model.programme import Programme
 from assistant.plan import Planner
 from assistant.plan.language import ENGLISH, localised, localised_run, read_language
 from assistant.plan.layout import read_layout
-from assistant.report.page import page_html
+from assistant.plan.record import findings_of
+from assistant.report.page import Recorded, page_html
 
 
 def add_page_options(parser: argparse.ArgumentParser) -> None:
-    """Add `--out` and `--language`."""
+    """Add `--out`, `--language` and `--record`."""
     parser.add_argument("--out", type=Path, metavar="FILE", help="write to a file")
     parser.add_argument(
         "--language", default=ENGLISH, metavar="CODE",
         help="language of the client's page, e.g. de (with --format html --for client)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--record", type=Path, metavar="FILE",
+        help="dated rows of the client's weeks: adds what they call for, and trends on the page",
     )  # fmt: skip
 
 
@@ -32,13 +38,25 @@ def check_page_options(args: argparse.Namespace) -> None:
     if args.format == "html" and len(args.cases) > 1:
         text = "a page holds one plan; give one case at a time"
         problems.append(Problem("--format html", "one-case-only", text))
+    if args.record is not None and args.log is not None:
+        text = "a decision that leans on a record cannot be replayed from the log; leave one out"
+        problems.append(Problem("--record", "not-logged", text))
     if problems:
         raise InputProblems(problems)
 
 
+def recorded(args: argparse.Namespace, case: Case, planner: Planner) -> Recorded | None:
+    """Return the client's record and what it tells, None without one. Raises InputProblems."""
+    if args.record is None:
+        return None
+    history = read_record(args.record)
+    found = findings_of(planner.kb, case, history, planner.on)
+    return None if found is None else Recorded(history, found)
+
+
 def page_of(
     args: argparse.Namespace, case: Case, planner: Planner, run: Run, programme: Programme | None,
-    log_head: str = "",
+    log_head: str = "", record: Recorded | None = None,
 ) -> str:  # fmt: skip
     """Return the page for a case and its run, in the language asked for. Raises InputProblems.
 
@@ -50,4 +68,4 @@ def page_of(
     speaker = dataclasses.replace(planner, kb=kb, layout=read_layout(kb))
     narrator = speaker.narrator(localised_run(run, language), args.audience, imperial=args.imperial)
     plan = dataclasses.replace(speaker.plan(case, narrator, programme), log_head=log_head)
-    return page_html(plan, narrator, language, english)
+    return page_html(plan, narrator, language, english, record)

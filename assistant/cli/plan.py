@@ -10,7 +10,7 @@ from assistant.cli.calendar import add_calendar_options, check_calendar_options,
 from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
 from assistant.cli.files import write_output
 from assistant.cli.logging_plans import add_log_option, log_plan
-from assistant.cli.page import add_page_options, check_page_options, page_of
+from assistant.cli.page import add_page_options, check_page_options, page_of, recorded
 from assistant.cli.week import block_rows
 from assistant.cli.week_options import ShownWeek, add_week_options, week_for
 from assistant.plan import Planner
@@ -61,7 +61,9 @@ def run(args: argparse.Namespace) -> int:
     withheld = False
     for path in args.cases:
         case, planner = case_and_planner(args, path)
-        narrator = planner.narrator(planner.run(case), args.audience, imperial=args.imperial)
+        record = recorded(args, case, planner)
+        run_ = planner.run(case, record.found if record is not None else None)
+        narrator = planner.narrator(run_, args.audience, imperial=args.imperial)
         week = None if args.no_week else week_for(args, case, planner, narrator.run)
         programme = None if week is None else week.programme
         plan = planner.plan(case, narrator, programme)
@@ -71,7 +73,7 @@ def run(args: argparse.Namespace) -> int:
         if args.format == "ics":
             withheld = not write_calendar(args, plan, narrator) or withheld
         elif args.format == "html":
-            shown.append(page_of(args, case, planner, narrator.run, programme, plan.log_head))
+            shown.append(page_of(args, case, planner, run_, programme, plan.log_head, record))
         elif args.format == "text":
             rows = [] if week is None else week_rows(week, planner, narrator)
             shown.append(plan_text(plan, rows))

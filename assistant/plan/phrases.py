@@ -111,6 +111,11 @@ class Phrasebook:
         words: Mapping[str, Any] = self.kb.documents.get("wording", {}).get(part, {})
         return words
 
+    def in_reader_units(self, unit: str) -> tuple[float, str]:
+        """Return what one kg or cm is in the reader's unit, and the name of that unit."""
+        other, factor = _IMPERIAL[unit] if self.imperial else (unit, 1.0)
+        return factor, self.unit_words(other)
+
     def _in_reader_units(
         self, value: float, declaration: FactDeclaration | None
     ) -> tuple[float, str, int]:

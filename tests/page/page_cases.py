@@ -1,7 +1,7 @@
 """Pages of the shipped cases, made once a process: a solved week costs seconds."""
 
 import dataclasses
-from functools import lru_cache
+from functools import cache, lru_cache
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -34,14 +34,14 @@ def book() -> KnowledgeBase:
     return load_knowledge(calculators=CALCULATORS)
 
 
-@lru_cache(maxsize=None)
+@cache
 def week(name: str) -> Programme | None:
     planner = planner_of(name)
     case = read_case(ROOT / "cases" / f"{name}.yaml", book())
     return week_of(planner.run(case), planner.catalogue, wishes=case.week)
 
 
-@lru_cache(maxsize=None)
+@cache
 def planner_of(name: str) -> Planner:
     return prepare(book(), read_case(ROOT / "cases" / f"{name}.yaml", book()).as_of)
 
@@ -61,7 +61,7 @@ def plan_and_page(
     return plan, page_html(plan, narrator, language, english)
 
 
-@lru_cache(maxsize=None)
+@cache
 def page(name: str, audience: Audience = "client", code: str = "en") -> str:
     return plan_and_page(name, audience, read_language(book(), code))[1]
 

@@ -10,11 +10,11 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from page_cases import FEW, ROOT, book, page, plan_and_page, planner_of, readable, week
 
 import assistant
 from assistant.cli.main import main
 from assistant.report.page.sessions import sets_by_day
-from page_cases import FEW, ROOT, book, page, plan_and_page, planner_of, readable, week
 
 VOID = {"meta", "link", "br", "img", "input", "hr", "source", "area", "base", "col", "embed", "wbr"}
 PAGES = [(name, who) for name in FEW for who in ("client", "coach")]
@@ -61,7 +61,9 @@ def _outline(html: str) -> _Outline:
 def test_the_file_asks_for_nothing_from_outside(name: str, who: str) -> None:
     html = page(name, who)  # type: ignore[arg-type]
     outline = _outline(html)
-    assert not {"script", "link", "img", "iframe", "object", "form"} & {t for t, _ in outline.elements}
+    assert not {"script", "link", "img", "iframe", "object", "form"} & {
+        t for t, _ in outline.elements
+    }
     for tag, given in outline.elements:
         assert not any(attribute.startswith("on") for attribute in given), tag
         assert not {"src", "href", "style", "xlink:href"} & given.keys(), tag
@@ -97,7 +99,9 @@ def test_the_same_plan_gives_the_same_bytes() -> None:
     assert plan_and_page("four_days")[1] == page("four_days")
 
 
-def test_a_name_is_text_and_never_markup(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_name_is_text_and_never_markup(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     case = (ROOT / "cases/refer_first.yaml").read_text("utf-8")
     wicked = 'name: "<b onmouseover=x>Ann & Bob</b>"\n'
     path = tmp_path / "case.yaml"
@@ -146,13 +150,13 @@ def test_the_coach_sees_grade_and_why_of_every_line() -> None:
         for line in section.lines:
             if not line.grade or line.id.startswith("screen."):
                 continue
-            assert f"Why<span class=\"for-ears\">: {line.id}</span>" in html, line.id
+            assert f'Why<span class="for-ears">: {line.id}</span>' in html, line.id
     assert re.search(r"energy\.[a-z_.]+ = [\d.]+[^<]*\(since \d{4}-\d{2}-\d{2}\)", html)
     assert "ENE-400" in html
     assert 'id="source-common-practice-food"' in html
     client = page("four_days")
     assert "ENE-400" not in client
-    assert "class=\"grade" not in client
+    assert 'class="grade' not in client
 
 
 def test_a_stop_leaves_nothing_but_the_message() -> None:
@@ -225,7 +229,9 @@ SHAPES = [  # 1.4.11: at least 3 to 1
 
 
 def _schemes() -> Iterator[tuple[str, dict[str, str]]]:
-    blocks = [m[1] for css in (STYLE, PRINT) for m in re.finditer(r":root \{(.*?)\}", css, re.DOTALL)]
+    blocks = [
+        m[1] for css in (STYLE, PRINT) for m in re.finditer(r":root \{(.*?)\}", css, re.DOTALL)
+    ]
     assert len(blocks) == 3
     light = dict(re.findall(r"--([\w-]+): (#[0-9a-f]+)", blocks[0]))
     for name, block in zip(("light", "dark", "print"), blocks, strict=True):
@@ -251,7 +257,9 @@ def test_the_contrast_formula() -> None:
     assert _contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
 
 
-@pytest.mark.parametrize(("scheme", "colours"), list(_schemes()), ids=lambda v: v if isinstance(v, str) else "")
+@pytest.mark.parametrize(
+    ("scheme", "colours"), list(_schemes()), ids=lambda v: v if isinstance(v, str) else ""
+)
 def test_colours_keep_the_contrast_of_aa(scheme: str, colours: dict[str, str]) -> None:
     for pairs, least in ((TEXT, 4.5), (SHAPES, 3.0)):
         for front, back in pairs:

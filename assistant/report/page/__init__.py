@@ -5,14 +5,16 @@ import dataclasses
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from assistant.measure import Findings
+from assistant.model.history import History
 from assistant.model.language import Language
 from assistant.model.plan import Plan
 from assistant.plan.sentences import Narrator
 from assistant.report.page.build import page_view
+from assistant.report.page.trends import trend_pictures
 from assistant.report.page.words import FOREIGN_HTML, PageWords
-from assistant.report.pictures.svg import Picture
 
-__all__ = ["page_html"]
+__all__ = ["Recorded", "page_html"]
 
 _TEMPLATES = Environment(
     loader=PackageLoader("assistant.report.page"),
@@ -23,19 +25,28 @@ _TEMPLATES = Environment(
 )
 
 
+@dataclasses.dataclass(frozen=True)
+class Recorded:
+    """A client's record and what it tells on the day of the plan."""
+
+    history: History
+    found: Findings
+
+
 def page_html(
     plan: Plan,
     narrator: Narrator,
     language: Language,
     english: Language,
-    trends: tuple[Picture, ...] = (),
+    record: Recorded | None = None,
 ) -> str:
     """Return the page of a plan for its audience, the same bytes for the same plan.
 
     narrator: the one who worded the plan, in the same language. english: messages to fall back on.
-    trends: pictures of the client's record.
+    record: the client's record, for the trends.
     """
     words = PageWords(language, english, narrator.phrases)
+    trends = () if record is None else trend_pictures(record.history, record.found, narrator, words)
     view = page_view(plan, narrator, words, trends)
     template = _TEMPLATES.get_template("page.html")
     page = template.render(page=view)

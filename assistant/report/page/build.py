@@ -130,7 +130,15 @@ def _beside(
         return (*road_pictures(plan, narrator, words), *spread_pictures(plan, narrator, words))
     if section.id == "food":
         return food_pictures(plan, narrator, words)
-    return trends if section.id == "review" else ()
+    return trends if section.id == _evidence(plan) else ()
+
+
+def _evidence(plan: Plan) -> str:
+    """Return the section that tells what the weeks say; without a record the one on the review."""
+    ids = [section.id for section in plan.sections]
+    return next(
+        (name for name in ("review_evidence", "review_decision", "review") if name in ids), ""
+    )
 
 
 def _sessions(

@@ -58,7 +58,9 @@ def food_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Pic
             rows.append(_ranged(fact_id, fact, is_aim, narrator, words))
     if not rows:
         return ()
-    return (ranges("food", "picture_food_title", words.say("picture_food_takeaway"), rows, words),)
+    coach = plan.audience == "coach"
+    takeaway = words.say("picture_food_takeaway_coach" if coach else "picture_food_takeaway")
+    return (ranges("food", "picture_food_title", takeaway, rows, words),)
 
 
 def _ranged(
