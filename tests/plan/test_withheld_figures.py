@@ -132,7 +132,6 @@ def _page_commands(path: str) -> list[list[str]]:
         ["plan", path, "--for", "client"],
         ["plan", path, "--for", "client", "--imperial"],
         ["plan", path, "--for", "client", "--format", "json"],
-        ["plan", path, "--for", "client", "--format", "html"],
         ["plan", path, "--for", "client", "--format", "ics", "--timezone", "Europe/London"],
         ["why", path, "screen.level", "--for", "client", "--all"],
         ["why", path, "energy.target_kcal_per_day", "--for", "client", "--all"],
