@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
+from assistant.programme.days import Day
 from assistant.programme.model import (
     QUARTERS,
     Expression,
@@ -17,7 +18,7 @@ from assistant.programme.model import (
     quarters,
 )
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.settings import Settings
+from assistant.programme.settings import Family, Settings
 
 Weights = Mapping[str, int]
 
@@ -61,13 +62,19 @@ class Aims:
             least = least_exercises(day, self.settings)
             thin = self._short(f"thin_{day.id}", count, least * is_open)
             total = total + weights["thin_day"] * thin
-            for part in self.settings.week.day_parts.get(day.type, ()):
-                places = self.week.with_patterns(part.patterns)
-                uses = [place.used for place in places if place.day == day]
-                if uses:
-                    missing = self._bool(f"part_{part.id}_{day.id}")
-                    self.week.model.add_bool_or([*uses, missing])
-                    total = total + weights["day_part"] * missing
+            parts = self.settings.week.day_parts.get(day.type, ())
+            total = total + weights["day_part"] * self._missing_parts(day, parts)
+        return total
+
+    def _missing_parts(self, day: Day, parts: tuple[Family, ...]) -> Expression:
+        total: Expression = 0
+        for part in parts:
+            places = self.week.with_patterns(part.patterns)
+            uses = [place.used for place in places if place.day == day]
+            if uses:
+                missing = self._bool(f"part_{part.id}_{day.id}")
+                self.week.model.add_bool_or([*uses, missing])
+                total = total + missing
         return total
 
     def _priorities(self, weights: Weights) -> Expression:
@@ -116,6 +123,9 @@ class Aims:
                 )
                 short = self._short(f"days_{muscle}", self._sessions(muscle), wanted)
                 total = total + weights["other_session"] * short
+        for day in self.week.layout.days:
+            wishes = self.settings.week.day_wishes.get(day.type, ())
+            total = total + weights["day_wish"] * self._missing_parts(day, wishes)
         others = self._others()
         if others and len(others) < len(self.request.target_sets):
             most_sets, most_sessions = self._most_sets(others), self._most_sessions(others)

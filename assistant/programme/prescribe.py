@@ -18,7 +18,8 @@ _AXIAL_RANK = {"high": 0, "low": 1, "none": 2}
 def in_training_order(chosen: Iterable[Chosen], request: ProgrammeRequest) -> tuple[Chosen, ...]:
     """Orders a session: priority big lifts, other big lifts, priority small lifts, others, trunk.
 
-    Within a group high axial load and skill come first, then more rank points.
+    Within a group high axial load comes first, then two-sided work before one-sided, then skill,
+    then more rank points.
     """
     return tuple(sorted(chosen, key=lambda item: _order_key(item.candidate, request)))
 
@@ -35,6 +36,8 @@ def _order_key(candidate: Candidate, request: ProgrammeRequest) -> tuple[int | s
         group += 1
     return (
         group,
+        exercise.axial_load != HIGH,
+        exercise.unilateral,
         _AXIAL_RANK[exercise.axial_load],
         -exercise.skill,
         serves[0] if serves else len(request.priority_muscles),

@@ -227,6 +227,7 @@ class WeekSettings:
     shapes: tuple[Shape, ...]
     day_regions: Mapping[str, tuple[str, ...]]
     day_parts: Mapping[str, tuple[Family, ...]]
+    day_wishes: Mapping[str, tuple[Family, ...]]
     tight_weeks: TightWeeks
     restrictions: Mapping[str, Restriction]
     phases: tuple[PhaseSettings, ...]

@@ -133,6 +133,12 @@ def targets(
             total += weights["lead_quarter_set"] * max(0, lead - quarters)
             days = max(often[m] for m in others) + 1
             total += weights["lead_session"] * max(0, days - often[muscle])
+    possible = {rows()[name]["pattern"] for name in pool}
+    for day, kind in types.items():
+        today = _patterns([entry for entry in week if entry.day == day]).keys()
+        for wish in setting("week", "day_wishes").get(kind, []):
+            if possible & set(wish["patterns"]) and not today & set(wish["patterns"]):
+                total += weights["day_wish"]
     done = _patterns(week)
     push = sum(done.get(pattern, 0) for pattern in setting("week", "push_patterns"))
     pull = sum(done.get(pattern, 0) for pattern in setting("week", "pull_patterns"))
