@@ -115,11 +115,19 @@ def _check_settings(faults: Faults, catalogue: Catalogue) -> None:
         ("pull_patterns", week.pull_patterns),
     ):
         _known(faults, f"programme.week.{key}", "pattern", patterns, catalogue.patterns)
-    for day_type, parts in week.day_parts.items():
-        place = f"programme.week.day_parts.{day_type}"
-        _known(faults, place, "day type", [day_type], week.day_regions)
-        for part in parts:
-            _known(faults, f"{place}[{part.id}]", "pattern", part.patterns, catalogue.patterns)
+    for key, days in (("day_parts", week.day_parts), ("day_wishes", week.day_wishes)):
+        for day_type, parts in days.items():
+            place = f"programme.week.{key}.{day_type}"
+            _known(faults, place, "day type", [day_type], week.day_regions)
+            for part in parts:
+                _known(faults, f"{place}[{part.id}]", "pattern", part.patterns, catalogue.patterns)
+    _known(
+        faults,
+        "programme.week.tight_weeks",
+        "muscle",
+        week.tight_weeks.muscles,
+        catalogue.muscles,
+    )
     for shape in week.shapes:
         _known(
             faults, f"programme.week.shapes[{shape.id}]", "day type", shape.types, week.day_regions

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from assistant.model.programme import Programme
@@ -36,15 +37,29 @@ def entries(programme: Programme) -> list[Entry]:
     ]
 
 
-def credit(exercise: str, muscle: str) -> float:
+@cache
+def credits_of(exercise: str) -> dict[str, float]:
     row = rows()[exercise]
-    return float({**row["secondary"], **row["primary"]}.get(muscle, 0.0))
+    return {**row["secondary"], **row["primary"]}
+
+
+def credit(exercise: str, muscle: str) -> float:
+    return credits_of(exercise).get(muscle, 0.0)
 
 
 def sets_by_day(week: list[Entry], muscle: str) -> dict[str, float]:
     total: dict[str, float] = defaultdict(float)
     for entry in week:
         total[entry.day] += entry.sets * credit(entry.exercise, muscle)
+    return total
+
+
+def volumes(week: list[Entry]) -> dict[str, dict[str, float]]:
+    """Fractional sets of every muscle on each day, in one pass."""
+    total: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
+    for entry in week:
+        for muscle, share in credits_of(entry.exercise).items():
+            total[muscle][entry.day] += entry.sets * share
     return total
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
+
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import lay_out
 from assistant.programme.pool import build_pool
@@ -12,12 +14,12 @@ from programme.checker import Entry, violations
 
 def greedy_week(
     request: ProgrammeRequest, catalogue: Catalogue
-) -> tuple[list[Entry], dict[str, str], set[str]]:
+) -> tuple[list[Entry], dict[str, str], Set[str]]:
     """Returns the week, its day types and the pool it drew from (the solver's own pool)."""
     layout = lay_out(request, catalogue.settings)
     types = {day.id: day.type for day in layout.days}
     pool = build_pool(request, catalogue).chosen
-    names = {candidate.exercise.id for candidate in pool}
+    names = frozenset(candidate.exercise.id for candidate in pool)
     blocks = [
         Entry(day.id, candidate.exercise.id, sets, candidate.zone)
         for day in layout.days
@@ -50,7 +52,7 @@ def greedy_week(
 
 
 def _worth(
-    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: set[str]
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: Set[str]
 ) -> tuple[float, float, float]:
     return (
         measure.whole_body(week, request, types, pool),

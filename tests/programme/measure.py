@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
+from functools import cache
+
 from assistant.programme.request import ProgrammeRequest
 from programme.checker import (
     Entry,
@@ -9,7 +12,7 @@ from programme.checker import (
     rows,
     seconds_of,
     session_minutes,
-    sets_by_day,
+    volumes,
     warm_up_of,
 )
 from programme.documents import setting
@@ -29,15 +32,20 @@ def _patterns(week: list[Entry]) -> dict[str, int]:
     return sets
 
 
-def reachable(pool: set[str], muscle: str) -> bool:
+def reachable(pool: Set[str], muscle: str) -> bool:
+    return _reachable(frozenset(pool), muscle)
+
+
+@cache
+def _reachable(pool: frozenset[str], muscle: str) -> bool:
     return any(credit(name, muscle) >= 0.5 for name in pool)
 
 
 def whole_body(
-    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: set[str]
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: Set[str]
 ) -> float:
     """Missing families, floors (quarter sets), empty days and missing parts of a day."""
-    weights, total = _weights("whole_body"), 0.0
+    weights, total, volume = _weights("whole_body"), 0.0, volumes(week)
     possible = {rows()[name]["pattern"] for name in pool}
     done = _patterns(week)
     for family in setting("week", "families"):
@@ -50,7 +58,7 @@ def whole_body(
         is_tight = small and minutes <= tight["up_to_minutes"]
         floor = min(usual, tight["floor_sets"]) if is_tight else usual
         if reachable(pool, muscle):
-            short = max(0.0, floor - sum(sets_by_day(week, muscle).values()))
+            short = max(0.0, floor - sum(volume[muscle].values()))
             total += weights["floor_quarter_set"] * 4 * short
     for day, kind in types.items():
         today = [entry for entry in week if entry.day == day]
@@ -67,15 +75,15 @@ def whole_body(
     return total
 
 
-def sessions(week: list[Entry], muscle: str) -> int:
-    return sum(sets >= COUNTS_FROM for sets in sets_by_day(week, muscle).values())
+def sessions(sets_by_day: dict[str, float]) -> int:
+    return sum(sets >= COUNTS_FROM for sets in sets_by_day.values())
 
 
 def priorities(
-    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: set[str]
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: Set[str]
 ) -> float:
     """Priority shortfall under the least useful sets, missing sessions, missing angles."""
-    weights, total = _weights("priorities"), 0.0
+    weights, total, volume = _weights("priorities"), 0.0, volumes(week)
     factors = setting("week", "priority_order_factors")
     possible = {rows()[name]["pattern"] for name in pool}
     done = _patterns(week)
@@ -85,10 +93,10 @@ def priorities(
             continue
         factor = factors[min(place, len(factors) - 1)]
         place += 1
-        low, sets = request.target_sets[muscle][0], sum(sets_by_day(week, muscle).values())
+        low, sets = request.target_sets[muscle][0], sum(volume[muscle].values())
         short, half_short = max(0.0, low - sets), max(0.0, round(4 * low) // 2 / 4 - sets)
         wanted = min(request.target_sessions.get(muscle, 0), len(types))
-        missing = max(0, wanted - sessions(week, muscle))
+        missing = max(0, wanted - sessions(volume[muscle]))
         angles = sum(
             sum(done.get(pattern, 0) for pattern in angle["patterns"]) < angle["needs_sets"]
             for angle in setting("week", "angles").get(muscle, [])
@@ -104,13 +112,13 @@ def priorities(
 
 
 def targets(
-    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: set[str]
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: Set[str]
 ) -> float:
     """Distance to the weekly targets with leads, soft caps, sessions and push behind pull."""
-    weights, total = _weights("targets"), 0.0
+    weights, total, volume = _weights("targets"), 0.0, volumes(week)
     free_share = setting("limits", "excess_free_percent")
-    sums = {m: sum(sets_by_day(week, m).values()) for m in request.target_sets}
-    often = {m: sessions(week, m) for m in request.target_sets}
+    sums = {m: sum(volume[m].values()) for m in request.target_sets}
+    often = {m: sessions(volume[m]) for m in request.target_sets}
     first = set(request.priority_muscles)
     others = [m for m in request.target_sets if m not in first and reachable(pool, m)]
     for muscle, aim in request.target_sets.items():
@@ -122,7 +130,7 @@ def targets(
         total += weights[f"{name}_short_quarter_set"] * max(0, goal - quarters)
         ceiling = goal + goal * free_share // 100
         total += weights["excess_quarter_set"] * max(0, quarters - ceiling)
-        for sets in sets_by_day(week, muscle).values():
+        for sets in volume[muscle].values():
             over = max(0.0, sets - request.session_cap_sets[0])
             total += weights["over_soft_cap_quarter_set"] * 4 * over
         if muscle not in first:
@@ -157,7 +165,8 @@ def minutes_over(week: list[Entry], request: ProgrammeRequest, types: dict[str, 
 
 def unmet_priority_sets(week: list[Entry], request: ProgrammeRequest) -> float:
     """Fractional sets that priorities lack to their targets."""
+    volume = volumes(week)
     return sum(
-        max(0.0, request.target_sets[m][1] - sum(sets_by_day(week, m).values()))
+        max(0.0, request.target_sets[m][1] - sum(volume[m].values()))
         for m in request.priority_muscles
     )

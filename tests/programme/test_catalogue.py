@@ -151,6 +151,20 @@ BROKEN: list[tuple[str, Callable[[Documents], object], str, str]] = [
         "programme.week.shapes[one_full]",
         "did you mean `full`?",
     ),
+    (
+        "tight",
+        lambda d: d["programme"]["week"]["tight_weeks"]["value"].update(muscles=["ab"]),
+        "programme.week.tight_weeks",
+        "did you mean `abs`?",
+    ),
+    (
+        "wish",
+        lambda d: d["programme"]["week"]["day_wishes"]["value"]["lower"][0].update(
+            patterns=["squats"]
+        ),
+        "programme.week.day_wishes.lower[knee_dominant]",
+        "did you mean `squat`?",
+    ),
     ("muscles", lambda d: d["muscles"].update(muscles={}), "muscles.muscles", "expected a list"),
 ]
 

@@ -27,3 +27,23 @@ def harrow_lane_week() -> Programme:
         "pulldown_wide": TopSet(35.0, 10, 1),
     }
     return plan_week(harrow_lane_request(known_top_sets=known), catalogue())
+
+
+FOUR_DAYS = {"mon": "lower", "tue": "upper", "thu": "full", "sat": "priority"}
+
+
+def four_day_request(**more: object) -> ProgrammeRequest:
+    """Halves, a whole-body day and a day for the aims; glutes lead."""
+    aims = ("glute_max", "glute_med_min", "hamstrings", "lats", "side_delts")
+    return request("mon tue thu sat", 60, day_types=FOUR_DAYS, aims=aims, scale=0.8, **more)
+
+
+@cache
+def four_day_week() -> Programme:
+    return plan_week(four_day_request(), catalogue(), try_remedies=False)
+
+
+@cache
+def two_evenings_week() -> Programme:
+    """Two evenings of 45 minutes, the least the public guidance asks for."""
+    return plan_week(request("tue fri", 45, aims=()), catalogue(), try_remedies=False)
