@@ -71,7 +71,7 @@ class Unmet:
     """Something asked for that the week does not hold.
 
     `kind` is refused, empty_day, thin_day, family, floor, low, sessions, angle, lead, lead_sessions,
-    target or pin. `remedy`
+    target, public_days or pin. `remedy`
     is the cheapest change that was tried in a second solve and worked, or empty.
     """
 

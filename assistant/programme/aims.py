@@ -16,6 +16,7 @@ from assistant.programme.model import (
     floor_asked,
     least_exercises,
     quarters,
+    trains_group,
 )
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.settings import Family, Settings
@@ -126,6 +127,7 @@ class Aims:
         for day in self.week.layout.days:
             wishes = self.settings.week.day_wishes.get(day.type, ())
             total = total + weights["day_wish"] * self._missing_parts(day, wishes)
+        total = total + weights["public_day"] * self._missing_public_days()
         others = self._others()
         if others and len(others) < len(self.request.target_sets):
             most_sets, most_sessions = self._most_sets(others), self._most_sessions(others)
@@ -181,6 +183,27 @@ class Aims:
                 met = self._bool(f"angle_{muscle}_{angle.id}")
                 self.week.model.add(sum(place.sets for place in places) >= angle.needs_sets * met)
                 total = total + 1 - met
+        return total
+
+    def _missing_public_days(self) -> Expression:
+        total: Expression = 0
+        public = self.settings.week.public_minimum
+        wanted = min(public.days, len(self.week.layout.days))
+        for group in public.groups:
+            trained = []
+            for day in self.week.layout.days:
+                uses = [
+                    place.used
+                    for place in self.week.places
+                    if place.day == day and trains_group(place.candidate.exercise, group)
+                ]
+                if uses:
+                    flag = self._bool(f"public_{group.id}_{day.id}")
+                    self.week.model.add_bool_or([*uses, ~flag])
+                    trained.append(flag)
+            if trained:
+                short = self._short(f"public_{group.id}", sum(trained), min(wanted, len(trained)))
+                total = total + short
         return total
 
     def _others(self) -> list[str]:

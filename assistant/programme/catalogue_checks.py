@@ -115,19 +115,6 @@ def _check_settings(faults: Faults, catalogue: Catalogue) -> None:
         ("pull_patterns", week.pull_patterns),
     ):
         _known(faults, f"programme.week.{key}", "pattern", patterns, catalogue.patterns)
-    for key, days in (("day_parts", week.day_parts), ("day_wishes", week.day_wishes)):
-        for day_type, parts in days.items():
-            place = f"programme.week.{key}.{day_type}"
-            _known(faults, place, "day type", [day_type], week.day_regions)
-            for part in parts:
-                _known(faults, f"{place}[{part.id}]", "pattern", part.patterns, catalogue.patterns)
-    _known(
-        faults,
-        "programme.week.tight_weeks",
-        "muscle",
-        week.tight_weeks.muscles,
-        catalogue.muscles,
-    )
     for shape in week.shapes:
         _known(
             faults, f"programme.week.shapes[{shape.id}]", "day type", shape.types, week.day_regions
@@ -141,6 +128,27 @@ def _check_settings(faults: Faults, catalogue: Catalogue) -> None:
         )
     place = "programme.week.remedy_equipment"
     _known(faults, place, "equipment", week.remedy_equipment, words.equipment)
+    _check_whole_body(faults, catalogue)
+
+
+def _check_whole_body(faults: Faults, catalogue: Catalogue) -> None:
+    week = catalogue.settings.week
+    for key, days in (("day_parts", week.day_parts), ("day_wishes", week.day_wishes)):
+        for day_type, parts in days.items():
+            place = f"programme.week.{key}.{day_type}"
+            _known(faults, place, "day type", [day_type], week.day_regions)
+            for part in parts:
+                _known(faults, f"{place}[{part.id}]", "pattern", part.patterns, catalogue.patterns)
+    _known(
+        faults,
+        "programme.week.tight_weeks",
+        "muscle",
+        week.tight_weeks.muscles,
+        catalogue.muscles,
+    )
+    for group in week.public_minimum.groups:
+        place = f"programme.week.public_minimum[{group.id}]"
+        _known(faults, place, "muscle", group.muscles, catalogue.muscles)
 
 
 def _known(

@@ -16,8 +16,8 @@ from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day, Layout
 from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.settings import SessionSize, Settings
-from assistant.programme.trade import FULL_CREDIT, HALF_CREDIT
+from assistant.programme.settings import MuscleGroup, SessionSize, Settings
+from assistant.programme.trade import FULL_CREDIT, HALF_CREDIT, Exercise
 
 QUARTERS = 4
 Expression = cp_model.LinearExpr | int
@@ -177,6 +177,11 @@ def floor_asked(
     if roomy or muscle in request.priority_muscles or muscle not in tight.muscles:
         return floor
     return min(floor, tight.floor_sets)
+
+
+def trains_group(exercise: Exercise, group: MuscleGroup) -> bool:
+    """True if an exercise counts as work for one of the group's muscles."""
+    return any(exercise.credits.get(muscle, 0.0) >= HALF_CREDIT for muscle in group.muscles)
 
 
 def least_exercises(day: Day, settings: Settings) -> int:

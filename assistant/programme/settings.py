@@ -138,6 +138,23 @@ class Angle:
 
 
 @dataclass(frozen=True)
+class MuscleGroup:
+    """Muscles that public guidance counts as one."""
+
+    id: str
+    name: str
+    muscles: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PublicMinimum:
+    """On how many days a week public guidance wants each group trained."""
+
+    days: int
+    groups: tuple[MuscleGroup, ...]
+
+
+@dataclass(frozen=True)
 class TightWeeks:
     """Weeks of so few minutes that small muscles are asked for less than their floor."""
 
@@ -229,6 +246,7 @@ class WeekSettings:
     day_parts: Mapping[str, tuple[Family, ...]]
     day_wishes: Mapping[str, tuple[Family, ...]]
     tight_weeks: TightWeeks
+    public_minimum: PublicMinimum
     restrictions: Mapping[str, Restriction]
     phases: tuple[PhaseSettings, ...]
     priority_order_factors: tuple[int, ...]

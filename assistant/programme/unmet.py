@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from assistant.model.programme import MuscleWeek, Unmet
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout
-from assistant.programme.model import least_exercises
+from assistant.programme.model import least_exercises, trains_group
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.solve import Chosen
 
@@ -28,6 +28,7 @@ def find_unmet(
         *_floors(weeks, reachable, catalogue),
         *_priorities(lines, weeks, reachable, layout, request, catalogue),
         *_targets(weeks, reachable, catalogue),
+        *_public_days(lines, layout, catalogue),
     )
 
 
@@ -108,6 +109,18 @@ def _targets(
         if week.sets < week.target - catalogue.settings.limits.target_tolerance_sets:
             why = _gives_way(week.muscle, reachable, catalogue)
             yield Unmet("target", week.muscle, week.target, week.sets, why, "")
+
+
+def _public_days(
+    lines: tuple[Chosen, ...], layout: Layout, catalogue: Catalogue
+) -> Iterable[Unmet]:
+    public = catalogue.settings.week.public_minimum
+    for group in public.groups:
+        days = {i.day.id for i in lines if trains_group(i.candidate.exercise, group)}
+        if lines and len(days) < public.days:
+            asked = f"public guidance asks for {public.days} days a week"
+            why = f"{group.name}: trained on {len(days)} of {len(layout.days)} days; {asked}"
+            yield Unmet("public_days", group.id, public.days, len(days), why, "")
 
 
 def _gives_way(muscle: str, reachable: frozenset[str], catalogue: Catalogue) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Set as AbstractSet
 
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import lay_out
@@ -14,7 +14,7 @@ from programme.checker import Entry, violations
 
 def greedy_week(
     request: ProgrammeRequest, catalogue: Catalogue
-) -> tuple[list[Entry], dict[str, str], Set[str]]:
+) -> tuple[list[Entry], dict[str, str], AbstractSet[str]]:
     """Returns the week, its day types and the pool it drew from (the solver's own pool)."""
     layout = lay_out(request, catalogue.settings)
     types = {day.id: day.type for day in layout.days}
@@ -52,7 +52,7 @@ def greedy_week(
 
 
 def _worth(
-    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: Set[str]
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: AbstractSet[str]
 ) -> tuple[float, float, float]:
     return (
         measure.whole_body(week, request, types, pool),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Set as AbstractSet
 from functools import cache
 
 from assistant.programme.request import ProgrammeRequest
@@ -32,7 +32,7 @@ def _patterns(week: list[Entry]) -> dict[str, int]:
     return sets
 
 
-def reachable(pool: Set[str], muscle: str) -> bool:
+def reachable(pool: AbstractSet[str], muscle: str) -> bool:
     return _reachable(frozenset(pool), muscle)
 
 
@@ -42,7 +42,7 @@ def _reachable(pool: frozenset[str], muscle: str) -> bool:
 
 
 def whole_body(
-    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: Set[str]
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: AbstractSet[str]
 ) -> float:
     """Missing families, floors (quarter sets), empty days and missing parts of a day."""
     weights, total, volume = _weights("whole_body"), 0.0, volumes(week)
@@ -80,7 +80,7 @@ def sessions(sets_by_day: dict[str, float]) -> int:
 
 
 def priorities(
-    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: Set[str]
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: AbstractSet[str]
 ) -> float:
     """Priority shortfall under the least useful sets, missing sessions, missing angles."""
     weights, total, volume = _weights("priorities"), 0.0, volumes(week)
@@ -112,7 +112,7 @@ def priorities(
 
 
 def targets(
-    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: Set[str]
+    week: list[Entry], request: ProgrammeRequest, types: dict[str, str], pool: AbstractSet[str]
 ) -> float:
     """Distance to the weekly targets with leads, soft caps, sessions and push behind pull."""
     weights, total, volume = _weights("targets"), 0.0, volumes(week)
@@ -147,10 +147,20 @@ def targets(
         for wish in setting("week", "day_wishes").get(kind, []):
             if possible & set(wish["patterns"]) and not today & set(wish["patterns"]):
                 total += weights["day_wish"]
+    total += weights["public_day"] * _missing_public_days(week, types, pool)
     done = _patterns(week)
     push = sum(done.get(pattern, 0) for pattern in setting("week", "push_patterns"))
     pull = sum(done.get(pattern, 0) for pattern in setting("week", "pull_patterns"))
     return total + weights["pull_behind_push_set"] * max(0, push - pull)
+
+
+def _missing_public_days(week: list[Entry], types: dict[str, str], pool: AbstractSet[str]) -> int:
+    public, missing = setting("week", "public_minimum"), 0
+    for group in public["groups"]:
+        days = {e.day for e in week if any(credit(e.exercise, m) >= 0.5 for m in group["muscles"])}
+        if any(reachable(pool, muscle) for muscle in group["muscles"]):
+            missing += max(0, min(public["days"], len(types)) - len(days))
+    return missing
 
 
 def minutes_over(week: list[Entry], request: ProgrammeRequest, types: dict[str, str]) -> float:
