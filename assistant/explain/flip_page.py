@@ -117,7 +117,8 @@ def _proof(search: Search) -> str:
     if not search.levers:
         return "No answer that a client can change leads to this."
     if search.complete:
-        return f"There is no such change: all {search.tried} combinations were tried.{note}"
+        tried = f"all {search.tried} combinations of the declared steps were tried"
+        return f"There is no such change of these answers: {tried}.{note}"
     return (
         f"None found up to effort {search.up_to:g}: {count}; dearer ones were not looked at.{note}"
     )

@@ -8,7 +8,7 @@ from assistant.engine.lookup import SCREEN_STAGE, choices_of
 from assistant.explain.gaps import Gap
 from assistant.explain.why_not import Obstacle
 from assistant.model.derivation import Derivation, Holds, Verdict
-from assistant.model.facts import FactType
+from assistant.model.facts import Combine, FactType
 from assistant.model.values import FactKey, Status, Value, split_key
 from assistant.plan.phrases import sentence_case
 from assistant.plan.sentences import Narrator
@@ -73,12 +73,12 @@ def gap_words(narrator: Narrator, gap: Gap) -> str:
     """Return one clause at fault in words, with its distance where there is one."""
     if gap.is_open and narrator.audience == "coach":
         # An open question has no figure to leave out.
-        return f"{_subject(narrator, gap.clause)}: not known"
+        return _open(narrator, gap)
     if not is_open_to(narrator, gap.clause):
         return LEFT_OUT
-    subject = _subject(narrator, gap.clause)
     if gap.is_open:
-        return f"{subject}: not known"
+        return _open(narrator, gap)
+    subject = _subject(narrator, gap.clause)
     if gap.needed in {"has", "lacks"}:
         item = narrator.phrases.value(gap.clause.subjects[0].fact_id, _item(gap.reading.want))
         return f"{subject}: {item} is {'not among them' if gap.needed == 'has' else 'among them'}"
@@ -91,6 +91,19 @@ def gap_words(narrator: Narrator, gap: Gap) -> str:
         test = "equals"  # "needed: no" reads better than "needed: anything but yes"
     needed = _NEEDED_WORDS[test].format(want=_want(narrator, gap))
     return f"{subject} is {_have(narrator, gap)}, needed: {needed}{_distance(narrator, gap)}"
+
+
+def _open(narrator: Narrator, gap: Gap) -> str:
+    """Say that a fact has no value: not answered, or a list that no rule put anything in."""
+    subject = _subject(narrator, gap.clause)
+    fact_id = gap.clause.subjects[0].fact_id
+    if narrator.kb.facts[fact_id].combine is not Combine.COLLECT:
+        return f"{subject}: not known"
+    if gap.needed != "has":
+        return f"{subject}: nothing"
+    return (
+        f"{subject}: {narrator.phrases.value(fact_id, _item(gap.reading.want))} is not among them"
+    )
 
 
 def _item(value: Value | None) -> Value:
@@ -225,7 +238,10 @@ def missing_answers(
         if key in seen:
             continue
         seen.add(key)
-        if narrator.kb.facts[split_key(key)[0]].origin == "answer":
+        fact = narrator.kb.facts[split_key(key)[0]]
+        if fact.combine in {Combine.COLLECT, Combine.ANY}:
+            continue  # empty because no rule spoke, not because somebody was not asked
+        if fact.origin == "answer":
             if narrator.audience == "coach" or not narrator.hides(key):
                 found.append(key)
             continue

@@ -29,6 +29,8 @@ _VERDICT_WORDS: Mapping[Verdict, str] = {
     Verdict.FIRED: "it does apply, but another conclusion counts",
     Verdict.NOT_IN_FORCE: "not in force",
 }
+# A list that no rule put anything in: no answer is missing, there is just no reason.
+_NOT_CALLED_FOR = "nothing calls for it"
 _NOT_SHOWN = "This page leaves that out. The coach's page says what can be said about it."
 
 
@@ -126,13 +128,17 @@ def _now(book: CompiledBook, narrator: Narrator, asked: Asked) -> Iterator[str]:
 def _entry(book: CompiledBook, narrator: Narrator, missed: Missed) -> Entry:
     rule = missed.bound.rule
     element = missed.bound.element
+    asks = _asks(book, narrator, missed)
+    verdict = _VERDICT_WORDS[missed.verdict]
+    if missed.verdict is Verdict.NEEDS and not asks:
+        verdict = _NOT_CALLED_FOR
     return Entry(
         rule=rule.id if element is None else f"{rule.id}[{element}]",
         title=rule.title,
-        verdict=_VERDICT_WORDS[missed.verdict],
+        verdict=verdict,
         would_say=", ".join(_said(narrator, one) for one in missed.would_say),
         faults=tuple(_faults(narrator, missed)),
-        asks=tuple(label_of(narrator, k) for k in _asks(book, narrator, missed)),
+        asks=tuple(label_of(narrator, key) for key in asks),
     )
 
 

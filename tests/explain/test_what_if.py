@@ -177,7 +177,7 @@ def test_figures_withheld_before_stay_off_the_page(
 
 def test_it_agrees_with_itself_backwards(planner: Planner, people: People) -> None:
     """Changing there and back tells the same lines, before and after exchanged."""
-    for person in people(31, 4):
+    for person in people(31, 2):
         other = dataclasses.replace(person, answers={**person.answers, "client.sleep_hours": 5.0})
         there, _ = compare((planner, person), (planner, other), "coach")
         back, _ = compare((planner, other), (planner, person), "coach")

@@ -83,7 +83,7 @@ def _on_grid(gap: Gap, step: float) -> bool:
     )
 
 
-@pytest.mark.parametrize(("seed", "number"), [(11, 6), pytest.param(21, 120, marks=MORE)])
+@pytest.mark.parametrize(("seed", "number"), [(11, 4), pytest.param(21, 40, marks=MORE)])
 def test_the_nearest_value_fires_the_rule_and_no_nearer_one_does(
     planner: Planner, people: People, seed: int, number: int
 ) -> None:
@@ -104,11 +104,11 @@ def test_the_nearest_value_fires_the_rule_and_no_nearer_one_does(
                 if distance < gap.distance - 1e-9:  # type: ignore[operator]
                     assert _verdict(planner, run, missed, {key: value}) is not Verdict.FIRED
             checked.add((missed.bound.rule.id, gap.needed, gap.distance))
-    assert len(checked) > 20
+    assert len(checked) > 15
     assert len({needed for _, needed, _ in checked}) >= 4
 
 
-@pytest.mark.parametrize(("seed", "number"), [(12, 8), pytest.param(22, 120, marks=MORE)])
+@pytest.mark.parametrize(("seed", "number"), [(12, 5), pytest.param(22, 40, marks=MORE)])
 def test_a_line_that_must_be_reached_is_not_met_just_before_it(
     planner: Planner, people: People, seed: int, number: int
 ) -> None:
@@ -130,10 +130,10 @@ def test_a_line_that_must_be_reached_is_not_met_just_before_it(
             assert _verdict(planner, run, missed, {key: short}) is not Verdict.FIRED
             assert gap.distance == pytest.approx(abs(gap.reading.have - gap.reach))
             checked += 1
-    assert checked > 8
+    assert checked > 4
 
 
-@pytest.mark.parametrize(("seed", "number"), [(13, 3), pytest.param(23, 40, marks=MORE)])
+@pytest.mark.parametrize(("seed", "number"), [(13, 3), pytest.param(23, 12, marks=MORE)])
 def test_the_clauses_at_fault_are_all_of_them_and_no_more(
     planner: Planner, people: People, seed: int, number: int
 ) -> None:
