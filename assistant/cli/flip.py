@@ -6,14 +6,17 @@ import shlex
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
-from assistant.explain.flip import MOST_TRIED, find_flip
+from assistant.cli.asked import Opened, opened
+from assistant.cli.common import add_audience_option, add_common_options
+from assistant.explain.flip import MOST_TRIED, Flip, find_flip
 from assistant.explain.flip_page import flip_page
 from assistant.explain.goals import read_goal
 from assistant.explain.guard import guarded
 from assistant.explain.levers import levers_of
 from assistant.explain.why_not import what_is_asked
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.values import FactKey
+from assistant.plan.sentences import Narrator
 from assistant.report.flip_text import flip_text
 
 
@@ -37,33 +40,38 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the change; 1 if none was found."""
-    case, planner = case_and_planner(args, args.case)
-    run_ = planner.run(case)
-    narrator = planner.narrator(run_, args.audience, imperial=args.imperial)
-    plan = planner.plan(case, narrator)
-    lines = {line.id: line.facts for section in plan.sections for line in section.lines}
-    asked = what_is_asked(narrator, lines, args.fact)
-    if asked.rule_id or len(asked.keys) != 1 or asked.value:
-        text = (
-            "name one conclusion, e.g. dose.sessions_per_week[glute_max]; a target stands behind it"
-        )
-        raise InputProblems([Problem(args.fact, "not-a-conclusion", text)])
-    (key,) = asked.keys
-    if narrator.hides(key):
-        text = "this page leaves that out, so nothing is searched for it"
-        raise InputProblems([Problem(args.fact, "left-out", text)])
+    one = opened(args)
+    key = _key(args, one)
+    run_ = one.narrator.run
     now = run_.facts.get(key)
-    goal = read_goal(planner.kb, key, None if now is None else now.value, args.target)
-    closed = frozenset(lever for lever in levers_of(planner.kb) if narrator.hides(lever))
-    search = find_flip(planner.compiled, run_, CALCULATORS, goal, closed, max(args.most, 1))
-    after = {}
-    for number, flip in enumerate(search.flips):
-        changed = dataclasses.replace(case, answers={**case.answers, **flip.answers})
-        other = planner.narrator(planner.run(changed), args.audience, imperial=args.imperial)
-        after[number] = guarded(other, run_)
-    page = flip_page(narrator, goal, search, after)
+    goal = read_goal(one.planner.kb, key, None if now is None else now.value, args.target)
+    closed = frozenset(k for k in levers_of(one.planner.kb) if one.narrator.hides(k))
+    search = find_flip(one.planner.compiled, run_, CALCULATORS, goal, closed, max(args.most, 1))
+    after = {number: _narrator(args, one, flip) for number, flip in enumerate(search.flips)}
+    page = flip_page(one.narrator, goal, search, after)
     command = f"whyplan what-if {shlex.quote(str(args.case))}"
     if args.audience == "client":
         command += " --for client"
     print(flip_text(page, command), end="")
     return 0 if page.ways else 1
+
+
+def _key(args: argparse.Namespace, one: Opened) -> FactKey:
+    """Return the one conclusion asked about. Raises InputProblems."""
+    asked = what_is_asked(one.narrator, one.lines, args.fact)
+    if asked.rule_id or len(asked.keys) != 1 or asked.value:
+        text = "name one conclusion, e.g. dose.sessions_per_week[lats]; a target stands behind it"
+        raise InputProblems([Problem(args.fact, "not-a-conclusion", text)])
+    (key,) = asked.keys
+    if one.narrator.hides(key):
+        text = "this page leaves that out, so nothing is searched for it"
+        raise InputProblems([Problem(args.fact, "left-out", text)])
+    return key
+
+
+def _narrator(args: argparse.Namespace, one: Opened, flip: Flip) -> Narrator:
+    """Return the narrator of a whole run with the changed answers."""
+    changed = dataclasses.replace(one.case, answers={**one.case.answers, **flip.answers})
+    run_ = one.planner.run(changed)
+    narrator = one.planner.narrator(run_, args.audience, imperial=args.imperial)
+    return guarded(narrator, one.narrator.run)

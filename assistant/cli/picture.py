@@ -3,7 +3,8 @@
 import argparse
 from pathlib import Path
 
-from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
+from assistant.cli.asked import opened
+from assistant.cli.common import add_audience_option, add_common_options
 from assistant.explain import explanation_keys
 from assistant.explain.picture import Node, picture
 from assistant.model.errors import InputProblems, Problem
@@ -28,14 +29,13 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the picture, or write it to a file."""
-    case, planner = case_and_planner(args, args.case)
-    narrator = planner.narrator(planner.run(case), args.audience, imperial=args.imperial)
-    plan = planner.plan(case, narrator)
-    known = [key for key in explanation_keys(plan, args.asked) if key in narrator.run.facts]
+    one = opened(args)
+    facts = one.narrator.run.facts
+    known = [key for key in explanation_keys(one.plan, args.asked) if key in facts]
     if not known:
         text = "there is no conclusion to draw; `whyplan why-not` says what is missing"
         raise InputProblems([Problem(args.asked, "nothing-to-draw", text)])
-    text = _drawn(picture(planner.compiled, narrator, known[0]), args.format)
+    text = _drawn(picture(one.planner.compiled, one.narrator, known[0]), args.format)
     if args.out is None:
         print(text, end="")
     else:

@@ -5,7 +5,8 @@ import shlex
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
+from assistant.cli.asked import opened
+from assistant.cli.common import add_audience_option, add_common_options
 from assistant.explain.why_not import what_is_asked
 from assistant.explain.why_not_page import why_not_page
 from assistant.report.why_not_text import why_not_text
@@ -32,12 +33,10 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the rules."""
-    case, planner = case_and_planner(args, args.case)
-    narrator = planner.narrator(planner.run(case), args.audience, imperial=args.imperial)
-    plan = planner.plan(case, narrator)
-    lines = {line.id: line.facts for section in plan.sections for line in section.lines}
-    asked = what_is_asked(narrator, lines, args.asked)
-    page = why_not_page(planner.compiled, narrator, CALCULATORS, asked, max(args.most, 1))
+    one = opened(args)
+    asked = what_is_asked(one.narrator, one.lines, args.asked)
+    most = max(args.most, 1)
+    page = why_not_page(one.planner.compiled, one.narrator, CALCULATORS, asked, most)
     command = f"whyplan why-not {shlex.quote(str(args.case))} {shlex.quote(args.asked)}"
     if args.audience == "client":
         command += " --for client"

@@ -82,7 +82,7 @@ def _values(kb: KnowledgeBase, key: str, now: Value) -> Iterator[tuple[Value, fl
             wrong_way = (count < 0 and lever.direction == "up") or (
                 count > 0 and lever.direction == "down"
             )
-            value = now + count * lever.step
+            value = round(now + count * lever.step, 6)
             if count and not wrong_way and low <= value <= high:
                 yield value, lever.cost * abs(count)
 
