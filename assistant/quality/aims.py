@@ -18,7 +18,7 @@ class Aim:
     """One test point at which a rule fires.
 
     answers: the answers it gives. below: for each conclusion it takes as given, the aims of rules
-    whose tests draw that conclusion. others: the other answers the rule rests on, however far down;
+    whose tests draw that conclusion. others: answers the rule rests on that may be varied, however far down;
     weights: how likely each of them is to be changed, less for one that is further down.
     """
 
@@ -84,15 +84,20 @@ class _Maker:
         for read in facts_read(self._kb.rules[rule_id]):
             for fact, depth in self._below.get(read, {read: 0}).items():
                 depths[fact] = min(depth, depths.get(fact, depth))
-        others = sorted(f for f in depths if self._is_answer(f) and f not in answers)
+        others = sorted(f for f in depths if self._may_vary(f, answers))
         weights = tuple(1 / (1 + depths[fact]) ** 2 for fact in others)
         aim = Aim(rule_id, answers, tuple(each for each in below if each), tuple(others), weights)
         self._open.discard(number)
         self._made[number] = aim
         return aim
 
+    def _may_vary(self, fact: str, answers: Mapping[FactKey, Value]) -> bool:
+        """Whether an answer may be varied: the aim's own ones only where they are numbers."""
+        is_own = fact in answers and not isinstance(answers[fact], float)
+        return self._is_answer(fact) and not is_own
+
     def _is_answer(self, key: FactKey) -> bool:
-        fact = self._kb.facts.get(key)
+        fact = self._kb.facts.get(split_key(key)[0])
         return fact is not None and fact.origin == "answer" and not fact.personal
 
     def _fits(self, number: int, key: FactKey, value: Value) -> bool:

@@ -16,7 +16,7 @@ from assistant.knowledge.walk import clauses, operand
 from assistant.model.expressions import ParameterTerm
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.values import FactKey, Status, Value
+from assistant.model.values import FactKey, Status, Value, fact_key
 from assistant.quality.aims import Aim, aims_of
 
 SCREEN = "screen."
@@ -92,14 +92,14 @@ class People:
         chosen = draw.choices(aim.others, aim.weights, k=count) if aim.others else []
         for fact_id in dict.fromkeys(chosen):
             fact, way = self.kb.facts[fact_id], draw.random()
-            have = varied.get(fact_id)
-            if way < _LIKE_A_BASE and self.bases:
-                varied[fact_id] = draw.choice(self.bases).get(fact_id, Status.UNKNOWN)
-            elif way < _BY_A_LITTLE and isinstance(have, float) and fact.range is not None:
-                moved = have * draw.uniform(0.8, 1.25)
-                varied[fact_id] = self._fitted(fact, moved)
-            else:
-                varied[fact_id] = self._answer(fact, draw, reported=0.5, is_open=0.1)
+            for key in self._keys(fact):
+                have = varied.get(key)
+                if way < _LIKE_A_BASE and self.bases:
+                    varied[key] = draw.choice(self.bases).get(key, Status.UNKNOWN)
+                elif way < _BY_A_LITTLE and isinstance(have, float) and fact.range is not None:
+                    varied[key] = self._fitted(fact, have * draw.uniform(0.8, 1.25))
+                else:
+                    varied[key] = self._answer(fact, draw, reported=0.5, is_open=0.1)
         return varied
 
     def _plain(self, draw: random.Random) -> dict[FactKey, Value]:
@@ -107,15 +107,23 @@ class People:
             return self._wild(draw)
         answers = dict(draw.choice(self.bases))
         for fact in draw.sample(self._facts, min(draw.choice(_CHANGED), len(self._facts))):
-            answers[fact.id] = self._answer(fact, draw, reported=0.5, is_open=0.2)
+            for key in self._keys(fact):
+                answers[key] = self._answer(fact, draw, reported=0.5, is_open=0.2)
         return answers
 
     def _wild(self, draw: random.Random) -> dict[FactKey, Value]:
         share = draw.choice(_OPEN_SHARES)
         return {
-            fact.id: self._answer(fact, draw, reported=_REPORTED, is_open=share)
+            key: self._answer(fact, draw, reported=_REPORTED, is_open=share)
             for fact in self._facts
+            for key in self._keys(fact)
         }
+
+    def _keys(self, fact: FactDeclaration) -> list[FactKey]:
+        """The keys of a fact: one, or one for each id it is indexed by."""
+        if fact.index is None:
+            return [fact.id]
+        return [fact_key(fact.id, each) for each in self.kb.book.domains[fact.index]]
 
     def _answer(  # noqa: PLR0911 - one return for each type of fact
         self, fact: FactDeclaration, draw: random.Random, *, reported: float, is_open: float

@@ -1,10 +1,18 @@
 """The rules' own tests and their sharpness, as checks."""
 
+import re
+
+from assistant.knowledge.draft import Draft
+from assistant.model.errors import Problem
 from assistant.quality.finding import from_problems
 from assistant.quality.mutation import mutate_rules
 from assistant.quality.points import points
 from assistant.quality.rule_tests import run_rule_tests
 from assistant.quality.suite import Checked, Options, Subject
+
+_RULE_AND_PART = re.compile(
+    r"(?P<rule>[A-Z]{3}-[A-Z0-9_-]+): .*?(?P<part>(?:when|unless|excused_by|then)(?:\.\w+)+)"
+)
 
 
 def check_tests(subject: Subject, _options: Options) -> Checked:
@@ -22,7 +30,9 @@ def check_mutation(subject: Subject, _options: Options) -> Checked:
     kb = subject.kb
     assert kb is not None  # run_checks saw to it
     report = mutate_rules(kb, subject.calculators)
-    found = from_problems((*report.survivors, *report.needless), "mutation")
+    assert subject.draft is not None  # as above
+    told = (*report.survivors, *report.needless)
+    found = from_problems([_at_its_part(each, subject.draft) for each in told], "mutation")
     said = (
         f"{report.mutants} changes: {report.noticed} noticed, {report.excused} excused by a "
         f"reason, {len(report.survivors)} unnoticed"
@@ -34,3 +44,12 @@ def check_mutation(subject: Subject, _options: Options) -> Checked:
         "unnoticed": len(report.survivors),
     }
     return Checked("mutation", found, said, details)
+
+
+def _at_its_part(problem: Problem, draft: Draft) -> Problem:
+    """The problem at the line of the clause or conclusion it names, if it names one."""
+    found = _RULE_AND_PART.match(problem.text)
+    if found is None:
+        return problem
+    path = [int(step) if step.isdecimal() else step for step in found["part"].split(".")]
+    return Problem(draft.place("rule", found["rule"], *path), problem.code, problem.text)
