@@ -151,13 +151,14 @@ def run_new(args: argparse.Namespace) -> int:
 def run_set(args: argparse.Namespace) -> int:
     """Show what a changed number moves, then keep it; 1 if it would leave somebody without a plan."""
     house = args.house if args.house.exists() else None
-    kb = knowledge(args.rules, house)
+    kb = load_knowledge(args.rules, overlay=house, calculators=CALCULATORS)
     cases = cases_of(args.cases, args.rules, kb)
     today = dt.datetime.now(tz=dt.UTC).astimezone().date()
     on = parse_day(args.day) if args.day else today
     change = checked_change(kb, _change(args, kb, on))
     told = "" if house is None else house.read_text(encoding="utf-8")
     text = with_change(told, str(args.house), change)
+    _check_whole_book(args, text)
     moved = list(Mover(kb, cases, CALCULATORS).moved(change.parameter, change.now))
     _print_moves(change, moved, len(cases), kb)
     broken = [each for each in moved if each.moves[0].fact == "plan"]
@@ -167,7 +168,7 @@ def run_set(args: argparse.Namespace) -> int:
     if args.only_try:
         print("Nothing was written.")
         return 0
-    _write_checked(args, text)
+    _write(args.house, text)
     print(f"Kept in {args.house}, with the reason. Use it with --house {args.house}")
     return 0
 
@@ -193,15 +194,14 @@ def _print_moves(change: Change, moved: list[Moved], count: int, kb: KnowledgeBa
             print(f"    and {len(each.moves) - MOST_MOVES} more")
 
 
-def _write_checked(args: argparse.Namespace, text: str) -> None:
-    """Replace the settings file, after the whole book has been read with the new text."""
+def _check_whole_book(args: argparse.Namespace, text: str) -> None:
+    """Read the whole book with the new settings. Raises InputProblems where it does not hold."""
     trial = args.house.with_name(f".{args.house.name}.trial")
     _write(trial, text)
     try:
         load_knowledge(args.rules, overlay=trial, calculators=CALCULATORS, use_cache=False)
     finally:
         trial.unlink(missing_ok=True)
-    _write(args.house, text)
 
 
 def _write(path: Path, text: str) -> None:

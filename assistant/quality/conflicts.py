@@ -25,7 +25,7 @@ from assistant.quality.people import seeded
 from assistant.quality.points import DEFAULT_DAY, points
 from assistant.quality.suite import Checked, Options, Subject
 
-TRIES = 4000
+TRIES = 1500
 CODE = "conflict"
 
 

@@ -38,15 +38,15 @@ _EDITS = [
     (_TABLE, "        - {but: {client.days: 4}, failed_at: client.days}\n",
      "        - {but: {client.days: 4}, failed_at: client.days}\n" + _NEEDS_DAYS + _NO_GOAL),
     (_TABLE, "        - {but: {client.goal: hold}, fires: true}\n",
-     "        - {but: {client.goal: hold}, fires: true}\n"
-     "        - {but: {client.goal: rest}, failed_at: client.goal}\n"),
+     ("        - {but: {client.goal: hold}, fires: true}\n"
+     "        - {but: {client.goal: rest}, failed_at: client.goal}\n")),
     ("screen/SCR-001.yaml", "    - {but: {screen.chest_pain: unknown}, needs: [screen.chest_pain]}\n",
-     "    - {but: {screen.chest_pain: unknown}, needs: [screen.chest_pain]}\n"
-     "    - {but: {screen.chest_pain: false, screen.dizzy: unknown}, needs: [screen.dizzy]}\n"),
+     ("    - {but: {screen.chest_pain: unknown}, needs: [screen.chest_pain]}\n"
+     "    - {but: {screen.chest_pain: false, screen.dizzy: unknown}, needs: [screen.dizzy]}\n")),
     ("dose/MUS-002.yaml", '  expect: {"dose.role[lats]": priority}\n',
-     '  expect: {"dose.role[lats]": priority}\n  cases:\n'
+     ('  expect: {"dose.role[lats]": priority}\n  cases:\n'
      "    - {but: {client.priority_muscles: [quads]}, failed_at: client.priority_muscles}\n"
-     "    - {but: {client.priority_muscles: unknown}, needs: [client.priority_muscles]}\n"),
+     "    - {but: {client.priority_muscles: unknown}, needs: [client.priority_muscles]}\n")),
     ("dose/VOL-002.yaml", "  cases:\n",
      "  cases:\n    - {but: {client.priority_muscles: unknown}, needs: [client.priority_muscles]}\n"),
 ]  # fmt: skip

@@ -91,7 +91,9 @@ def test_bad_input_is_one_line(arguments: list[str], says: str, book: Path, run:
 
 
 def test_json_holds_what_the_text_says(book: Path, run: Run) -> None:
-    replace(book, "dose/VOL-001.yaml", 'because: "{muscle} gets', 'because: "It is proven {muscle} gets')
+    replace(
+        book, "dose/VOL-001.yaml", 'because: "{muscle} gets', 'because: "It is proven {muscle} gets'
+    )
     code, out, _ = run("check", "--rules", book, "--only", QUICK, "--format", "json")
     document = json.loads(out)
     assert code == 1
@@ -184,10 +186,17 @@ def test_sarif_fits_the_schema_of_the_standard(book: Path, run: Run) -> None:
 
 def test_two_books_side_by_side(book: Path, tmp_path: Path, run: Run) -> None:
     other = clean_book(tmp_path / "other" / "rules")
-    code, out, _ = run("check", "--rules", book, "--only", "against", "--against", other, "--people", 30)
+    code, out, _ = run(
+        "check", "--rules", book, "--only", "against", "--against", other, "--people", 30
+    )
     assert code == 0
     assert "30 plans are the same, 0 move" in out
-    replace(book, "parameters/dose.yaml", 'value: 8}, {since: "2026-06-01"', 'value: 7}, {since: "2026-06-01"')
+    replace(
+        book,
+        "parameters/dose.yaml",
+        'value: 8}, {since: "2026-06-01"',
+        'value: 7}, {since: "2026-06-01"',
+    )
     replace(book, "dose/VOL-001.yaml", "value: 8, low: 7, high: 12", "value: 7, low: 6, high: 11")
     replace(book, "dose/VOL-002.yaml", 'sets_per_week[lats]": 12', 'sets_per_week[lats]": 11')
     code, out, _ = run(
@@ -204,4 +213,6 @@ def test_two_books_side_by_side(book: Path, tmp_path: Path, run: Run) -> None:
     assert details["moved"] > 0
     assert details["numbers"] == ["sets.typical"]
     assert details["rules"] == []
-    assert "dose.sets_per_week[chest]: 8 (7 to 12) → 7 (6 to 11)" in details["example_moved"]["moves"]
+    assert (
+        "dose.sets_per_week[chest]: 8 (7 to 12) → 7 (6 to 11)" in details["example_moved"]["moves"]
+    )

@@ -68,7 +68,9 @@ DULL: dict[str, tuple[str, dict[str, Any], list[str]]] = {
     "an end of the range not tried": (
         "VOL-001", {"expect": {"dose.sets_per_week[quads]": {"value": 8, "low": 7}}},
         ["`sets.priority_extra` one step up", "`sets.priority_extra` one step down",
-         "then.0.high (dose.sets_per_week) left out"],
+         "then.0.high (dose.sets_per_week) left out",
+         "then.0.high (dose.sets_per_week) without the term sets.typical",
+         "then.0.high (dose.sets_per_week) without the term sets.priority_extra"],
     ),
     "a conclusion not tried": (
         "STY-SHORT", {"expect": {"dose.style": "short"}}, ["then.0 (note.sleep) left out"],

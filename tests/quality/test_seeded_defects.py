@@ -28,7 +28,12 @@ class Defect(NamedTuple):
     more: bool = False
 
 
-VOL, VOL2, SCR, BOD = "dose/VOL-001.yaml", "dose/VOL-002.yaml", "screen/SCR-001.yaml", "dose/BOD-001.yaml"
+VOL, VOL2, SCR, BOD = (
+    "dose/VOL-001.yaml",
+    "dose/VOL-002.yaml",
+    "screen/SCR-001.yaml",
+    "dose/BOD-001.yaml",
+)
 MUS, TABLE, DOSE = "dose/MUS-001.yaml", "tables/STY.yaml", "parameters/dose.yaml"
 ANSWERS, DERIVED, GYM = "facts/answers.yaml", "facts/derived.yaml", "sources/gym.yaml"
 
@@ -51,7 +56,7 @@ DEFECTS = {
     "rule id of another rule": Defect(TABLE, "  - id: LONG", "  - id: SHORT", "repeated-id", "stands already", more=True),
     # Units and numbers.
     "unit slip in a conclusion": Defect(VOL, "to: {param: sets.typical}", "to: {param: days.many}", "unit-mismatch", "{sets}/wk"),
-    "pounds for kilograms": Defect(ANSWERS, 'client.weight_kg, label: body weight, type: number, origin: answer, unit: kg', 'client.weight_kg, label: body weight, type: number, origin: answer, unit: "[lb_av]"', "unit-mismatch", "wants weight_kg in kg", line=6, more=True),
+    "pounds for kilograms": Defect(ANSWERS, "client.weight_kg, label: body weight, type: number, origin: answer, unit: kg", 'client.weight_kg, label: body weight, type: number, origin: answer, unit: "[lb_av]"', "unit-mismatch", "wants weight_kg in kg", line=6, more=True),
     "height and weight swapped": Defect(BOD, "[{fact: client.weight_kg}, {fact: client.height_cm}]", "[{fact: client.height_cm}, {fact: client.weight_kg}]", "unit-mismatch", "in kg", more=True),
     "sum of unlike units": Defect(VOL2, "{param: sets.priority_extra}", "{param: days.many}", "unit-mismatch", "mixes"),
     "number in a rule": Defect(VOL, "to: {param: sets.typical}", "to: 8", "bare-number", "declare it as a parameter"),
@@ -127,7 +132,9 @@ def _extra(name: str, book: Path) -> None:
     """What some defects need beside their edit."""
     if name == "rule that never counts":
         twin = (book / BOD).read_text("utf-8").replace("BOD-001", "BOD-002")
-        twin = twin.replace("overrides: [BOD-002]\n", "").replace("then:", "when:\n  - {fact: client.age_years, at_least: {param: days.years}}\nthen:")
+        twin = twin.replace("overrides: [BOD-002]\n", "").replace(
+            "then:", "when:\n  - {fact: client.age_years, at_least: {param: days.years}}\nthen:"
+        )
         years = '  - {id: days.years, title: years, unit: a, values: [{since: "2026-01-01", value: 30}], range: [20, 40], step: 1, source: [{ref: gym-practice, supports: it}], grade: {certainty: practice, note: x}}\n'
         (book / "dose/BOD-002.yaml").write_text(twin, encoding="utf-8")
         (book / DOSE).write_text((book / DOSE).read_text("utf-8") + years, encoding="utf-8")
@@ -195,8 +202,14 @@ def test_a_rule_that_no_person_reaches(book: Path) -> None:
     seven never comes.
     """
     raw = (book / BOD).read_text("utf-8").replace("BOD-001", "BOD-009")
-    raw = raw.replace("then:", "when:\n  - {fact: dose.style, equals: long}\n  - {fact: client.days, at_least: {param: days.many}}\nthen:")
-    raw = raw.replace("  - set: body.bmi\n    to: {calculate: body.bmi, from: [{fact: client.weight_kg}, {fact: client.height_cm}]}", "  - {set: note.sleep, to: true}")
+    raw = raw.replace(
+        "then:",
+        "when:\n  - {fact: dose.style, equals: long}\n  - {fact: client.days, at_least: {param: days.many}}\nthen:",
+    )
+    raw = raw.replace(
+        "  - set: body.bmi\n    to: {calculate: body.bmi, from: [{fact: client.weight_kg}, {fact: client.height_cm}]}",
+        "  - {set: note.sleep, to: true}",
+    )
     tests = raw.index("tests:")
     raw = raw[:tests].replace("Weight over height squared gives {value}.", "Long and often.") + (
         "tests:\n  given: {dose.style: long, client.days: 4}\n  expect: {note.sleep: true}\n  cases:\n"

@@ -1,0 +1,308 @@
+"""`whyplan rules`: a rule as a card, a new rule, a house's own number with its reason."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from check_book import check, clean_book, replace
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.cli.main import main
+from assistant.knowledge import load_knowledge
+from assistant.quality.house import Change, with_change
+
+Run = Callable[..., tuple[int, str, str]]
+
+CASE = """\
+name: Nell Brayford
+as_of: 2026-01-12
+answers:
+  client.age_years: 31
+  client.height_cm: 168
+  client.weight_kg: 64
+  client.goal: gain
+  client.days: 4
+  client.priority_muscles: [lats]
+  screen.chest_pain: false
+  screen.dizzy: false
+"""
+HEAD = "# Harrow Lane, own settings\n"
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    folder = clean_book(tmp_path / "rules")
+    (tmp_path / "cases").mkdir()
+    (tmp_path / "cases" / "nell.yaml").write_text(CASE, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def run(book: Path, capsys: pytest.CaptureFixture[str]) -> Run:
+    def type_(*arguments: object) -> tuple[int, str, str]:
+        code = main(["rules", *[str(each) for each in arguments], "--rules", str(book)])
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return type_
+
+
+def _set(
+    run: Run, house: Path, *more: str, value: str = "10", name: str = "sets.typical"
+) -> tuple[int, str, str]:
+    return run("set", name, value, "--house", house, "--by", "head trainer", "--reason", "slow gains",
+               "--day", "2026-02-01", *more)  # fmt: skip
+
+
+# Cards and lists.
+
+
+def test_a_card_tells_all_of_a_rule(run: Run) -> None:
+    code, out, err = run("show", "VOL-001")
+    assert (code, err) == (0, "")
+    for piece in (
+        "VOL-001: Weekly sets of most muscles",
+        "stage dose, in rules/dose/VOL-001.yaml:1",
+        "once for each muscle in muscle",
+        "role [dose.role of muscle] is typical",
+        "withheld [screen.withheld] has exercise any",
+        "8 {sets}/wk since 2026-01-01, 9 {sets}/wk since 2026-06-01; a house may set 4 to 12 in steps of 1",
+        "weekly sets [dose.sets_per_week of muscle] becomes 9 {sets}/wk [sets.typical]",
+        "common practice, no source [gym-practice, common practice]: how the gym does it",
+        "practice: what the gym does",
+        "but dose.role[quads] = priority: fails at dose.role",
+    ):
+        assert piece in out, piece
+
+
+def test_every_rule_of_the_shipped_book_has_a_card(capsys: pytest.CaptureFixture[str]) -> None:
+    kb = load_knowledge(calculators=CALCULATORS)
+    for rule_id in list(kb.rules)[::60]:
+        assert main(["rules", "show", rule_id]) == 0
+        out = capsys.readouterr().out
+        assert out.startswith(f"{rule_id}: {kb.rules[rule_id].title}\n")
+        assert kb.rules[rule_id].because in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "ids"),
+    [
+        (
+            [],
+            [
+                "BOD-001",
+                "MUS-001",
+                "MUS-002",
+                "SCR-001",
+                "STY-LONG",
+                "STY-SHORT",
+                "VOL-001",
+                "VOL-002",
+            ],
+        ),
+        (["MUS-*"], ["MUS-001", "MUS-002"]),
+        (["--stage", "screen"], ["SCR-001"]),
+        (["--grade", "strong"], ["BOD-001"]),
+        (["--sets", "dose.role"], ["MUS-001", "MUS-002"]),
+        (["--reads", "client.days"], ["STY-LONG", "STY-SHORT"]),
+        (["--source", "quotient"], ["BOD-001"]),
+    ],
+)
+def test_a_list_of_rules(arguments: list[str], ids: list[str], run: Run) -> None:
+    code, out, _ = run("list", *arguments)
+    assert code == 0
+    assert [line.split()[0] for line in out.splitlines()[:-1]] == ids
+    assert out.splitlines()[-1] == f"{len(ids)} of 8 rules"
+
+
+def test_a_list_of_nothing_is_a_finding(run: Run) -> None:
+    assert run("list", "XYZ-*")[:2] == (1, "0 of 8 rules\n")
+
+
+# New rules.
+
+
+def test_a_new_rule_loads_and_says_that_it_is_not_written_yet(run: Run, book: Path) -> None:
+    code, out, err = run("new", "ADV-010", "--stage", "dose", "--sets", "note.sleep", "--reads", "client.goal",
+                         "--reads", "client.priority_muscles")  # fmt: skip
+    assert (code, err) == (0, "")
+    assert str(book / "dose/ADV-010.yaml") in out
+    findings = check(book, ["schema", "lint", "tests"])
+    assert {f.file for f in findings} == {"rules/dose/ADV-010.yaml"}
+    assert {f.code for f in findings} == {"unwritten"}
+    assert {f.line for f in findings} == {3, 10, 11, 12}
+
+
+def test_a_new_rule_for_every_muscle(run: Run, book: Path) -> None:
+    code, _, _ = run(
+        "new", "MUS-010", "--stage", "dose", "--sets", "dose.role", "--reads", "screen.dizzy"
+    )
+    assert code == 0
+    assert {f.code for f in check(book, ["schema", "lint", "tests"])} == {"unwritten"}
+
+
+def test_a_new_rule_that_meets_another_is_written_and_told(run: Run, book: Path) -> None:
+    code, out, _ = run("new", "STL-010", "--stage", "dose", "--sets", "dose.style")
+    assert code == 1
+    assert "`dose.style` may get two values" in out
+    assert (book / "dose/STL-010.yaml").exists()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["VOL-001", "--stage", "dose", "--sets", "note.sleep"], "rule-exists: rule `VOL-001` stands already"),
+        (["STY-LONG", "--stage", "dose", "--sets", "note.sleep"], "rule-exists: rule `STY-LONG` stands already"),
+        (["vol", "--stage", "dose", "--sets", "note.sleep"], "bad-value: `vol` is no rule id"),
+        (["../X", "--stage", "dose", "--sets", "note.sleep"], "bad-value: `../X` is no rule id"),
+        (["ADV-1", "--stage", "doze", "--sets", "note.sleep"], "unknown-name: `doze` is not known; did you mean `dose`"),
+        (["ADV-1", "--stage", "dose", "--sets", "note.slep"], "did you mean `note.sleep`"),
+        (["ADV-1", "--stage", "dose", "--sets", "client.goal"], "not-derived"),
+        (["ADV-1", "--stage", "dose", "--sets", "body.bmi"], "no-number: no number in kg/m2 is declared"),
+    ],
+)  # fmt: skip
+def test_a_new_rule_that_cannot_be(arguments: list[str], says: str, run: Run, book: Path) -> None:
+    before = {path: path.read_bytes() for path in book.rglob("*.yaml")}
+    code, out, err = run("new", *arguments)
+    assert (code, out) == (2, "")
+    assert says in err
+    assert len(err.splitlines()) == 1
+    assert {path: path.read_bytes() for path in book.rglob("*.yaml")} == before
+
+
+# A house's own number.
+
+
+def test_setting_a_number_shows_what_moves_and_keeps_the_reason(
+    run: Run, tmp_path: Path, book: Path
+) -> None:
+    house = tmp_path / "house.yaml"
+    code, out, err = _set(run, house)
+    assert (code, err) == (0, "")
+    # By the rules: lats are a priority (8 + 4), quads and chest are not (8, from 7 to 12).
+    assert "sets.typical (weekly sets for most muscles): 8 → 10" in out
+    assert "1 of 1 cases move" in out
+    assert "dose.sets_per_week[lats]: 12 → 14" in out
+    assert "dose.sets_per_week[quads]: 8 (7 to 12) → 10 (9 to 14)" in out
+    kb = load_knowledge(book, overlay=house, calculators=CALCULATORS, use_cache=False)
+    assert dict(kb.overlay) == {"sets.typical": 10}
+    assert (
+        'parameter: sets.typical, was: 8, now: 10, by: "head trainer", day: "2026-02-01", '
+        'reason: "slow gains"' in house.read_text("utf-8")
+    )
+
+
+def test_a_second_change_leaves_the_first_and_the_comments(run: Run, tmp_path: Path) -> None:
+    house = tmp_path / "house.yaml"
+    house.write_text(
+        f"{HEAD}parameters:\n    days.many: 5  # we like short ones\n", encoding="utf-8"
+    )
+    assert _set(run, house)[0] == 0
+    assert _set(run, house, value="11")[0] == 0
+    text = house.read_text("utf-8")
+    assert text.startswith(
+        f"{HEAD}parameters:\n    sets.typical: 11\n    days.many: 5  # we like short ones\n"
+    )
+    assert text.count("parameter: sets.typical") == 2
+    assert text.index("was: 10, now: 11") < text.index("was: 8, now: 10")
+
+
+def test_trying_writes_nothing(run: Run, tmp_path: Path) -> None:
+    house = tmp_path / "house.yaml"
+    code, out, _ = _set(run, house, "--try")
+    assert code == 0
+    assert "1 of 1 cases move" in out
+    assert not house.exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "code", "says"),
+    [
+        (
+            "sets.typical",
+            "13",
+            "out-of-range",
+            "would be 13; allowed: 4 to 12 {sets}/wk in steps of 1",
+        ),
+        ("sets.typical", "nan", "out-of-range", "allowed: 4 to 12"),
+        ("sets.typical", "9.5", "off-step", "in steps of 1"),
+        ("sets.typical", "8", "no-change", "is 8 already"),
+        ("sets.typicl", "9", "unknown-parameter", "did you mean `sets.typical`"),
+    ],
+)
+def test_a_value_the_book_does_not_allow(
+    name: str, value: str, code: str, says: str, run: Run, tmp_path: Path
+) -> None:
+    house = tmp_path / "house.yaml"
+    exit_code, out, err = _set(run, house, name=name, value=value)
+    assert (exit_code, out) == (2, "")
+    assert f": {code}: " in err
+    assert says in err
+    assert not house.exists()
+
+
+def test_a_change_needs_a_name_and_a_reason(run: Run, tmp_path: Path) -> None:
+    code, _, err = run(
+        "set", "sets.typical", "10", "--house", tmp_path / "h.yaml", "--by", " ", "--reason", ""
+    )
+    assert code == 2
+    assert [line.split(":")[0] for line in err.splitlines()] == ["--by", "--reason"]
+
+
+def test_a_change_that_makes_two_rules_meet_is_refused(
+    run: Run, book: Path, tmp_path: Path
+) -> None:
+    """STY-SHORT and STY-LONG then part at two numbers; set over each other, both would fire."""
+    replace(book, "parameters/dose.yaml", "  - id: days.many\n", (
+        '  - {id: days.few, title: few, unit: "1", values: [{since: "2026-01-01", value: 4}], range: [3, 6], '
+        "step: 1, source: [{ref: gym-practice, supports: it}], grade: {certainty: practice, note: x}}\n"
+        "  - id: days.many\n"))  # fmt: skip
+    replace(book, "tables/STY.yaml", "    few: {param: days.many}", "    few: {param: days.few}")
+    house = tmp_path / "house.yaml"
+    code, _, err = _set(run, house, name="days.few", value="5")
+    assert code == 2
+    assert ": conflict: " in err
+    assert not house.exists()
+    assert list(tmp_path.glob(".*")) == []
+
+
+@pytest.mark.parametrize(
+    "text", ["parameters: {days.many: 5}\n", "parameters:\n  days.many: 5\nchanges: []\n"]
+)
+def test_a_file_written_too_tightly_is_left_alone(text: str, run: Run, tmp_path: Path) -> None:
+    house = tmp_path / "house.yaml"
+    house.write_text(text, encoding="utf-8")
+    code, _, err = _set(run, house)
+    assert code == 2
+    assert ": bad-layout: " in err
+    assert house.read_text("utf-8") == text
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ("changes: {}", "bad-type"),
+        ("changes:\n  - {parameter: sets.typical, was: 8}", "bad-change"),
+        (
+            'changes:\n  - {parameter: x.y, was: 8, now: 9, by: "a", day: "d", reason: "r"}',
+            "unknown-parameter",
+        ),
+        (
+            'changes:\n  - {parameter: sets.typical, was: 8, now: 9, by: "a", day: "d", reason: " "}',
+            "bad-change",
+        ),
+    ],
+)
+def test_a_log_of_changes_that_is_wrong(changes: str, code: str, run: Run, tmp_path: Path) -> None:
+    house = tmp_path / "house.yaml"
+    house.write_text(f"parameters:\n  days.many: 5\n{changes}\n", encoding="utf-8")
+    exit_code, _, err = run("list", "--house", house)
+    assert exit_code == 2
+    assert f": {code}: " in err
+
+
+def test_text_with_quotes_and_colons_stays_what_it_was() -> None:
+    change = Change("a.b", 1, 2, 'Jo: "the" boss', "2026-01-12", "{reason}: # none")
+    text = with_change("", "house.yaml", change)
+    assert '"Jo: \\"the\\" boss"' in text
+    assert '"{reason}: # none"' in text
