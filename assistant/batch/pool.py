@@ -15,14 +15,16 @@ from multiprocessing.context import SpawnProcess
 from pathlib import Path
 from typing import Any, Self
 
-from assistant.batch.maker import Setup
-from assistant.batch.worker import Ready, Result, Task, work
+from assistant.batch.maker import Maker, Setup
+from assistant.batch.worker import Ready, Result, Task, done, work
 from assistant.model.errors import EngineFault
 from assistant.plan import EngineChoice
 
 _SECOND_TRY_ENGINE: EngineChoice = "clips"
 _MOST_FALSE_STARTS = 3
 _LEAVE_SECONDS = 5.0
+# A case's time runs from when its worker is ready; loading the rules has a limit of its own.
+_START_SECONDS = 300.0
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,23 @@ class Mishap:
 
     number: int
     text: str
+
+
+class Alone:
+    """No worker but this process: nothing to start, and no shelter from a native crash."""
+
+    def __init__(self, setup: Setup, folder: Path, suffix: str) -> None:
+        """Prepare; the rules are loaded with the first task."""
+        self._setup = setup
+        self._folder = folder
+        self._suffix = suffix
+
+    def run(self, tasks: Iterator[Task]) -> Iterator[Result]:
+        """Yield what becomes of every task, in order. Raises InputProblems if rules cannot be loaded."""
+        maker: Maker | None = None
+        for task in tasks:
+            maker = maker or Maker(self._setup)
+            yield done(task, maker, self._setup, self._folder, self._suffix)
 
 
 @dataclass
@@ -109,7 +128,8 @@ class Pool:
 
     def _give(self, seat: _Seat, task: Task) -> None:
         seat.task = task
-        seat.due = time.monotonic() + self._seconds_per_case
+        limit = self._seconds_per_case if seat.is_ready else _START_SECONDS
+        seat.due = time.monotonic() + limit
         with contextlib.suppress(OSError):  # a dead worker shows when we look for news
             seat.connection.send(task)
 
@@ -132,6 +152,7 @@ class Pool:
             return
         if isinstance(message, Ready):
             seat.is_ready = True
+            seat.due = time.monotonic() + self._seconds_per_case
             self._false_starts = 0
             return
         assert isinstance(message, Result)
@@ -150,7 +171,7 @@ class Pool:
         if not seat.is_ready:
             self._false_starts += 1
             if self._false_starts >= _MOST_FALSE_STARTS:
-                raise EngineFault(f"no worker can be started ({how}); try --workers 1")
+                raise EngineFault(f"no worker can be started ({how}); try --workers 0")
         if seat.on_second_try:
             text = f"{place}: engine-crash: the second try, on CLIPS, ended too ({how}); no plan"
             return Result(task.number, problems=(text,))
@@ -166,7 +187,8 @@ class Pool:
         assert task is not None, "only busy workers can be late"
         seat.process.kill()
         self._drop(seat)
-        text = f"not done after {self._seconds_per_case:g} seconds, so it was stopped; no plan"
+        limit = self._seconds_per_case if seat.is_ready else _START_SECONDS
+        text = f"not done after {limit:g} seconds, so it was stopped; no plan"
         return Result(
             task.number, problems=(f"{self._setup.cases}:{task.number}: too-slow: {text}",)
         )

@@ -1,6 +1,7 @@
 """A whole batch: what is done already is left alone, the rest is made, and all of it is told."""
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -8,7 +9,7 @@ from typing import Any
 from assistant.batch.folder import Done, Folder
 from assistant.batch.lines import CaseLine, case_lines
 from assistant.batch.maker import Setup
-from assistant.batch.pool import Mishap, Pool
+from assistant.batch.pool import Alone, Mishap, Pool
 from assistant.batch.worker import Result, Task
 
 
@@ -37,7 +38,7 @@ class Tally:
 
 @dataclass(frozen=True)
 class Batch:
-    """What to make, where, and with how many workers.
+    """What to make, where, and with how many workers; 0 is this very process.
 
     header: what the plans depend on beside the cases; a folder keeps to one header.
     """
@@ -63,9 +64,12 @@ def run_batch(
     digests: dict[int, str] = {}
     with Folder(batch.out, batch.header) as folder:
         lines = _left(case_lines(batch.cases), folder, tally, digests)
-        pool = Pool(batch.setup, batch.out, batch.suffix, batch.workers, batch.seconds_per_case)
-        with pool:
-            for news in pool.run(lines):
+        with ExitStack() as stack:
+            place = batch.setup, batch.out, batch.suffix
+            workers: Pool | Alone = Alone(*place)
+            if batch.workers:
+                workers = stack.enter_context(Pool(*place, batch.workers, batch.seconds_per_case))
+            for news in workers.run(lines):
                 if isinstance(news, Mishap):
                     tell(news.text)
                     continue

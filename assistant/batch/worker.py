@@ -50,12 +50,13 @@ def work(connection: Connection, setup: Setup, folder: Path, suffix: str) -> Non
         connection.send(Ready())
         while True:
             task: Task = connection.recv()
-            connection.send(_done(task, maker, setup, folder, suffix))
+            connection.send(done(task, maker, setup, folder, suffix))
     except (EOFError, BrokenPipeError, ConnectionResetError):
         return  # the parent is gone or needs no more; what is written stays
 
 
-def _done(task: Task, maker: Maker, setup: Setup, folder: Path, suffix: str) -> Result:
+def done(task: Task, maker: Maker, setup: Setup, folder: Path, suffix: str) -> Result:
+    """Make and write one plan, and tell what became of it; no exception leaves this."""
     place = f"{setup.cases}:{task.number}"
     try:
         made = maker.make(task.raw, task.number)

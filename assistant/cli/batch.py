@@ -37,7 +37,10 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
         "--out", type=Path, required=True, metavar="DIR", help="folder for the plans"
     )
     parser.add_argument(
-        "--workers", type=int, metavar="N", help="processes (default: one for each core)"
+        "--workers",
+        type=int,
+        metavar="N",
+        help="processes (default: one for each core; 0: this one, with no shelter from a crash)",
     )
     parser.add_argument("--format", choices=tuple(SUFFIXES), default="text", help="form of output")
     parser.add_argument(
@@ -59,7 +62,8 @@ def run(args: argparse.Namespace) -> int:
     _check(args)
     kb = knowledge(args.rules, args.house)
     total = count_lines(args.cases)
-    workers = min(args.workers or os.cpu_count() or 1, MOST_WORKERS, max(total, 1))
+    asked = (os.cpu_count() or 1) if args.workers is None else args.workers
+    workers = min(asked, MOST_WORKERS, max(total, 1))
     on = parse_day(args.as_of) if args.as_of else None
     options = argparse.Namespace(**{k: v for k, v in vars(args).items() if k != "run"})
     setup = Setup(str(args.cases), load, render, options, on, args.engine)
@@ -106,8 +110,8 @@ def _week(options: argparse.Namespace, case: Case, planner: Planner, run_: Run) 
 
 def _check(args: argparse.Namespace) -> None:
     problems = []
-    if args.workers is not None and not 1 <= args.workers <= MOST_WORKERS:
-        text = f"`{args.workers}`; allowed: 1 to {MOST_WORKERS}"
+    if args.workers is not None and not 0 <= args.workers <= MOST_WORKERS:
+        text = f"`{args.workers}`; allowed: 0 to {MOST_WORKERS}"
         problems.append(Problem("--workers", "bad-value", text))
     if not 0 <= args.seed < 2**31:
         problems.append(Problem("--seed", "bad-value", f"`{args.seed}`; allowed: 0 to {2**31 - 1}"))

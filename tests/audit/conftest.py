@@ -6,6 +6,7 @@ import pytest
 
 from assistant.audit.chain import Link, sealed
 from assistant.calculate.registry import CALCULATORS
+from assistant.cli.main import main
 from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 
@@ -15,6 +16,15 @@ ROOT = Path(__file__).parents[2]
 @pytest.fixture(scope="session")
 def kb() -> KnowledgeBase:
     return load_knowledge(calculators=CALCULATORS)
+
+
+@pytest.fixture(scope="session")
+def logged_cases(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A log of every case, in the order of their names, made by the default engine."""
+    path = tmp_path_factory.mktemp("log") / "cases.jsonl"
+    cases = sorted(str(case) for case in (ROOT / "cases").glob("*.yaml"))
+    assert main(["plan", "--no-week", *cases, "--log", str(path)]) == 1, "one of them is a stop"
+    return path
 
 
 @pytest.fixture(scope="session")

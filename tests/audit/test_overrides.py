@@ -9,38 +9,25 @@ from pathlib import Path
 
 import pytest
 
-from assistant.audit.decision import decision_body
 from assistant.audit.entry import DecisionEntry, shaped
 from assistant.audit.override import Wish, often_overridden, override_body, read_limits
-from assistant.audit.store import append, sound_log
+from assistant.audit.store import sound_log
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
-from assistant.knowledge import load_knowledge, read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
-from assistant.plan import prepare
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
 NOW = dt.datetime(2026, 1, 12, 10, 0, tzinfo=dt.UTC)
 
 
-def entries_of(kb: KnowledgeBase, folder: Path) -> dict[str, DecisionEntry]:
-    log = folder / "log.jsonl"
-    names = []
-    planner = prepare(kb, NOW.date())
-    for path in sorted((ROOT / "cases").glob("*.yaml")):
-        case = read_case(path, kb)
-        body = decision_body(planner, case, audience="coach", written=NOW)
-        append(log, lambda: {**body, "client": "c-0"})  # noqa: B023 - asked at once
-        names.append(path.stem)
-    made = shaped(sound_log(log).entries, "log")
-    return {n: e for n, e in zip(names, made, strict=True) if isinstance(e, DecisionEntry)}
-
-
 @pytest.fixture(scope="module")
-def cases(kb: KnowledgeBase, tmp_path_factory: pytest.TempPathFactory) -> dict[str, DecisionEntry]:
-    return entries_of(kb, tmp_path_factory.mktemp("overrides"))
+def cases(logged_cases: Path) -> dict[str, DecisionEntry]:
+    made = shaped(sound_log(logged_cases).entries, "log")
+    names = [path.stem for path in sorted((ROOT / "cases").glob("*.yaml"))]
+    return {n: e for n, e in zip(names, made, strict=True) if isinstance(e, DecisionEntry)}
 
 
 def wish(line: str, to: str, by: str = "head trainer", reason: str = "agreed with her") -> Wish:

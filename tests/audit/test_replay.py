@@ -194,16 +194,6 @@ def test_the_hash_sees_every_part_of_a_plan(kb: KnowledgeBase) -> None:
         assert plan_hash(dataclasses.replace(plan, **{name: value})) == plan_hash(plan)
 
 
-@pytest.fixture(scope="module")
-def logged_cases(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("log") / "cases.jsonl"
-    assert (
-        main(["plan", "--no-week", *map(str, CASES), "--log", str(path), "--engine", ENGINES[0]])
-        == 1
-    )
-    return path
-
-
 def test_every_case_replays_on_every_engine(
     logged_cases: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -258,20 +248,24 @@ def test_a_case_of_other_settings_replays_with_the_settings_of_then(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     house = tmp_path / "house.yaml"
-    house.write_text("parameters: {sleep.target: 8.5}\n", "utf-8")
-    log = tmp_path / "log.jsonl"
-    case = str(ROOT / "cases/first_months.yaml")
-    assert main(["plan", "--no-week", case, "--log", str(log), "--house", str(house)]) == 0
-    assert main(["plan", "--no-week", case, "--log", str(log)]) == 0
-    first, second = decisions(log)
-    assert first.book.house == {"sleep.target": 8.5}
+    house.write_text("parameters: {sets.extra: 5}\n", "utf-8")
+    case = tmp_path / "case.yaml"
+    case.write_text(
+        "name: Ada Holt\nas_of: 2026-01-12\nanswers: {client.priority_muscles: [lats]}\n", "utf-8"
+    )
+    book = ["--rules", str(HERE / "small_book"), "--log", str(tmp_path / "log.jsonl")]
+    plan = ["plan", "--no-week", str(case), *book]
+    assert main([*plan, "--house", str(house)]) == 0
+    assert main(plan) == 0
+    first, second = decisions(tmp_path / "log.jsonl")
+    assert first.book.house == {"sets.extra": 5.0}
     assert first.outcome.plan_hash != second.outcome.plan_hash
-    assert main(["log", "replay", "--log", str(log)]) == 0
+    assert main(["log", "replay", *book]) == 0
     capsys.readouterr()
-    assert main(["log", "replay", "--log", str(log), "--house", str(house)]) == 1
+    assert main(["log", "replay", *book, "--house", str(house)]) == 1
     told = capsys.readouterr().out
     assert "Decision 2 of 2026-01-12" in told
-    assert "sleep.target_hours: 8 (7 to 9) -> 8.5 (7 to 9)" in told
+    assert "dose.sets_per_week[lats]: 12 (8 to 16) -> 13 (8 to 18)" in told
     assert "2 decisions made again: 1 the same, 1 not." in told
 
 

@@ -2,28 +2,36 @@
 
 import datetime as dt
 import json
-import random
+from collections.abc import Iterator
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge
+from assistant.knowledge import load_knowledge, read_case
+from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.quality.people import People
 
+ROOT = Path(__file__).parents[2]
 DAY = dt.date(2026, 1, 12)
-SESSION_ONLY = "screen.self_harm_thoughts"
 
 
-def lines(count: int, first: int = 0) -> list[str]:
-    """Return clients as JSON lines: some plain, some with anything at all, nobody with a yes of the session."""
-    people = People(load_knowledge(calculators=CALCULATORS), DAY)
-    made = []
+def lines(count: int, first: int = 0) -> Iterator[str]:
+    """Yield clients as JSON lines.
+
+    Two in three are a demo case with a few answers changed, or one rule's own test put into one; one
+    in three answers at random. Nobody has a yes that is kept for the session.
+    """
+    kb = load_knowledge(calculators=CALCULATORS)
+    bases = [read_case(path, kb).answers for path in sorted((ROOT / "cases").glob("*.yaml"))]
+    people = People(kb, DAY, bases)
     for seed in range(first, first + count):
-        answers = {key: value for key, value in people.person(seed).items() if key != SESSION_ONLY}
+        person = people.person(seed)
+        answers = {key: value for key, value in person.items() if key not in SESSION_ONLY_FACTS}
         case = {"name": f"Invented Client {seed}", "as_of": DAY.isoformat(), "answers": answers}
-        made.append(json.dumps(case, ensure_ascii=bool(random.Random(seed).getrandbits(1))))
-    return made
+        yield json.dumps(case)
 
 
-def write(path: Path, rows: list[str]) -> Path:
-    path.write_text("\n".join(rows) + "\n", "utf-8")
+def write(path: Path, count: int, first: int = 0) -> Path:
+    """Write a file of clients."""
+    with path.open("w", encoding="utf-8") as stream:
+        stream.writelines(line + "\n" for line in lines(count, first))
     return path
