@@ -21,6 +21,7 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value, split_key
+from assistant.plan.layout import as_tuples
 
 LONGEST_TEXT = 500
 _FILE = "rules/overrides.yaml"
@@ -53,7 +54,7 @@ def read_limits(kb: KnowledgeBase) -> Mapping[str, OverrideLimit]:
     """Return the lines that may be changed, by id. Raises InputProblems if the file is wrong."""
     raw = kb.documents.get("overrides", {}).get("lines", {})
     try:
-        limits = _LIMITS.validate_python(_tuples(raw))
+        limits = _LIMITS.validate_python(as_tuples(raw))
     except ValidationError as error:
         raise InputProblems(
             [
@@ -260,12 +261,3 @@ def _less(one: float | str, other: float | str) -> bool:
     if isinstance(one, str) or isinstance(other, str):
         return str(one) < str(other)
     return one < other
-
-
-def _tuples(raw: Any) -> Any:
-    """Turn parsed lists into tuples, which the strict models ask for."""
-    if isinstance(raw, list):
-        return tuple(_tuples(item) for item in raw)
-    if isinstance(raw, dict):
-        return {key: _tuples(value) for key, value in raw.items()}
-    return raw

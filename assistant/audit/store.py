@@ -7,7 +7,6 @@ printed after its entry is on the disk.
 
 import hashlib
 import os
-import sys
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -16,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.audit.chain import Chain, Link, check_chain, is_whole, read_line, sealed
+from assistant.knowledge.safe_files import sync_folder, try_lock
 from assistant.model.errors import InputProblems, Problem
 
 OWNER_ONLY = 0o600
@@ -85,7 +85,7 @@ def _opened(path: Path, flags: int) -> Iterator[int]:
         raise _not_writable(path, error) from error
     try:
         if is_new:
-            _sync_folder(path.parent)
+            sync_folder(path.parent)
         _lock(descriptor, path, exclusive=flags != os.O_RDONLY)
         yield descriptor
     finally:
@@ -100,34 +100,11 @@ def _not_writable(path: Path, error: OSError) -> InputProblems:
 def _lock(descriptor: int, path: Path, *, exclusive: bool) -> None:
     """Wait for the file; two programs then write one after the other."""
     deadline = time.monotonic() + LOCK_SECONDS
-    while not _try_lock(descriptor, exclusive=exclusive):
+    while not try_lock(descriptor, exclusive=exclusive):
         if time.monotonic() > deadline:
             text = "another program holds this log; close it and try again"
             raise InputProblems([Problem(str(path), "log-in-use", text)])
         time.sleep(_WAIT_SECONDS)
-
-
-def _try_lock(descriptor: int, *, exclusive: bool) -> bool:
-    if sys.platform == "win32":
-        import msvcrt  # noqa: PLC0415 - this module exists on one system only
-
-        # A byte far behind the end stands for the whole file; readers lock it too.
-        os.lseek(descriptor, 2**31 - 2, os.SEEK_SET)
-        try:
-            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
-        except OSError:
-            return False
-        finally:
-            os.lseek(descriptor, 0, os.SEEK_SET)
-        return True
-    import fcntl  # noqa: PLC0415 - this module exists on POSIX systems only
-
-    kind = fcntl.LOCK_EX if exclusive else fcntl.LOCK_SH
-    try:
-        fcntl.flock(descriptor, kind | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True
 
 
 def _line_before(descriptor: int, end: int) -> tuple[int, bytes]:
@@ -171,7 +148,7 @@ def _set_torn_line_aside(
         _write(aside, line + b"\n")
     finally:
         os.close(aside)
-    _sync_folder(path.parent)
+    sync_folder(path.parent)
     os.ftruncate(descriptor, start)
     note = (
         f"The last line of the log had been cut short in writing; its {len(line)} bytes are set "
@@ -214,13 +191,3 @@ def _write(descriptor: int, data: bytes) -> None:
     except OSError:
         os.ftruncate(descriptor, end)
         raise
-
-
-def _sync_folder(folder: Path) -> None:
-    if os.name != "posix":
-        return  # elsewhere a folder cannot be opened for syncing
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

@@ -10,13 +10,13 @@ import hashlib
 import json
 import os
 import re
-import sys
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Self
 
 from assistant.batch.lines import CaseLine
+from assistant.knowledge.safe_files import try_lock
 from assistant.model.errors import InputProblems, Problem
 
 JOURNAL = "batch.jsonl"
@@ -113,19 +113,9 @@ class Folder:
             os.close(self._journal)
 
     def _lock(self) -> None:
-        try:
-            if sys.platform == "win32":
-                import msvcrt  # noqa: PLC0415 - this module exists on one system only
-
-                os.lseek(self._journal, 2**31 - 2, os.SEEK_SET)
-                msvcrt.locking(self._journal, msvcrt.LK_NBLCK, 1)
-            else:
-                import fcntl  # noqa: PLC0415 - this module exists on POSIX systems only
-
-                fcntl.flock(self._journal, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as error:
+        if not try_lock(self._journal):
             text = "another batch is writing to this folder; wait for it or choose another --out"
-            raise InputProblems([Problem(str(self.path), "folder-in-use", text)]) from error
+            raise InputProblems([Problem(str(self.path), "folder-in-use", text)])
 
     def _read(self, header: Mapping[str, Any]) -> None:
         data = (self.path / JOURNAL).read_bytes()

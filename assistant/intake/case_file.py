@@ -9,6 +9,7 @@ from pathlib import Path
 
 from assistant.intake.drafts import plain
 from assistant.intake.events import SESSION_ONLY_FACTS
+from assistant.knowledge.safe_files import sync_folder
 from assistant.model.values import Value
 
 
@@ -47,14 +48,4 @@ def write_atomically(path: Path, content: str | bytes) -> None:
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
-    _sync_folder(path.parent)
-
-
-def _sync_folder(folder: Path) -> None:
-    if os.name != "posix":
-        return  # elsewhere a folder cannot be opened for syncing
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+    sync_folder(path.parent)

@@ -85,7 +85,7 @@ def read_layout(kb: KnowledgeBase) -> PlanLayout:
     if raw is None:
         raise InputProblems([Problem("rules/plan.yaml", "missing-file", "the plan has no layout")])
     try:
-        layout = PlanLayout.model_validate(_tuples(raw))
+        layout = PlanLayout.model_validate(as_tuples(raw))
     except ValidationError as error:
         raise InputProblems(
             [
@@ -98,10 +98,10 @@ def read_layout(kb: KnowledgeBase) -> PlanLayout:
     return layout
 
 
-def _tuples(raw: Any) -> Any:
+def as_tuples(raw: Any) -> Any:
     """Turn parsed lists into tuples, which the strict models ask for."""
     if isinstance(raw, list):
-        return tuple(_tuples(item) for item in raw)
+        return tuple(as_tuples(item) for item in raw)
     if isinstance(raw, dict):
-        return {key: _tuples(value) for key, value in raw.items()}
+        return {key: as_tuples(value) for key, value in raw.items()}
     return raw

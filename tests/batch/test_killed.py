@@ -40,13 +40,13 @@ def start_and_stop(folder: Path, after: int, how: signal.Signals, workers: int) 
         command(folder, "out", workers), cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
         text=True,
     )  # fmt: skip
-    deadline = time.monotonic() + 120
+    deadline = time.monotonic() + 600
     while not journal.exists() or journal.read_bytes().count(b"\n") < aim:
         assert process.poll() is None, "it ended before it could be stopped"
         assert time.monotonic() < deadline
         time.sleep(0.001)
     process.send_signal(how)
-    _, told = process.communicate(timeout=120)
+    _, told = process.communicate(timeout=600)
     return process.returncode, told
 
 

@@ -1,0 +1,43 @@
+"""What every file of ours that must survive a crash needs: a lock, and a folder forced to the disk."""
+
+import os
+import sys
+from pathlib import Path
+
+
+def try_lock(descriptor: int, *, exclusive: bool = True) -> bool:
+    """Lock an open file for this program without waiting; tell whether that worked.
+
+    exclusive: False lets other readers in. Closing the descriptor gives the lock back.
+    """
+    if sys.platform == "win32":
+        import msvcrt  # noqa: PLC0415 - this module exists on one system only
+
+        # A byte far behind the end stands for the whole file; readers lock it too.
+        os.lseek(descriptor, 2**31 - 2, os.SEEK_SET)
+        try:
+            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        finally:
+            os.lseek(descriptor, 0, os.SEEK_SET)
+        return True
+    import fcntl  # noqa: PLC0415 - this module exists on POSIX systems only
+
+    kind = fcntl.LOCK_EX if exclusive else fcntl.LOCK_SH
+    try:
+        fcntl.flock(descriptor, kind | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
+
+
+def sync_folder(folder: Path) -> None:
+    """Force the names in a folder to the disk, so that a new or renamed file is found again."""
+    if os.name != "posix":
+        return  # elsewhere a folder cannot be opened for syncing
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
