@@ -1,10 +1,15 @@
-"""`whyplan review CASE --record FILE`: what the weeks say, and the one thing to change."""
+"""`whyplan review`: what the weeks say, and the one thing to change; from a file or the record."""
 
 import argparse
 from pathlib import Path
 
-from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
+from assistant.cli.common import add_audience_option, add_common_options, case_and_planner, planner
+from assistant.cli.record import client_history, opened, today_of
 from assistant.knowledge.record_file import last_day, read_record
+from assistant.model.case import Case
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.history import History
+from assistant.plan import Planner
 from assistant.plan.record import findings_of
 from assistant.report.review_text import review_text
 
@@ -12,11 +17,16 @@ from assistant.report.review_text import review_text
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Register the command."""
     parser = commands.add_parser("review", help="what the weeks say, and the one thing to change")
-    parser.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
     parser.add_argument(
-        "--record", type=Path, required=True, metavar="FILE",
+        "who", metavar="CLIENT-OR-CASE", help="client in the record, or a case file with --record"
+    )
+    parser.add_argument(
+        "--record", type=Path, metavar="FILE",
         help="dated rows of weights, food, sets and notes (YAML, JSON or CSV)",
     )  # fmt: skip
+    parser.add_argument(
+        "--db", metavar="PLACE", help="another record: a file, or postgresql://user@host/name"
+    )
     add_audience_option(parser)
     add_common_options(parser)
     parser.set_defaults(run=run)
@@ -24,16 +34,29 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the review; 1 where it refers or the record holds nothing yet."""
+    case, made, history = _from_file(args) if args.record else _from_record(args)
+    found = findings_of(made.kb, case, history, made.on)
+    if found is None:
+        print(f"No review: the record holds nothing up to {made.on.isoformat()}.")
+        return 1
+    narrator = made.narrator(made.run(case, found), args.audience, imperial=args.imperial)
+    print(review_text(made.plan(case, narrator), narrator, found), end="")
+    decision = narrator.run.facts.get("review.decision")
+    return 1 if decision is None or decision.value == "refer" else 0
+
+
+def _from_file(args: argparse.Namespace) -> tuple[Case, Planner, History]:
     history = read_record(args.record)
     if args.as_of is None and (last := last_day(history)) is not None:
         args.as_of = last.isoformat()
-    case, planner = case_and_planner(args, args.case)
-    found = findings_of(planner.kb, case, history, planner.on)
-    if found is None:
-        print(f"No review: the record holds nothing up to {planner.on.isoformat()}.")
-        return 1
-    narrator = planner.narrator(planner.run(case, found), args.audience, imperial=args.imperial)
-    plan = planner.plan(case, narrator)
-    print(review_text(plan, narrator, found), end="")
-    decision = narrator.run.facts.get("review.decision")
-    return 1 if decision is None or decision.value == "refer" else 0
+    case, made = case_and_planner(args, Path(args.who))
+    return case, made, history
+
+
+def _from_record(args: argparse.Namespace) -> tuple[Case, Planner, History]:
+    if Path(args.who).is_file():
+        text = "a case file needs its record beside it; add --record FILE"
+        raise InputProblems([Problem(args.who, "no-record", text)])
+    with opened(args) as records:
+        case, history = client_history(args, records, args.who)
+    return case, planner(args.rules, args.house, today_of(args), args.engine), history
