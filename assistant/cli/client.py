@@ -9,6 +9,7 @@ from assistant.cli.record import (
     add_record_options,
     add_rule_options,
     client_case,
+    client_history,
     opened,
     plain_answers,
     plan_line,
@@ -95,8 +96,9 @@ def run_update(args: argparse.Namespace) -> int:
             client = records.client(args.name)
             line = answers_line(plain_answers(given), on, given.decisions)
             records.append(client, [line])
-        client, case = client_case(args, records, args.name)
-        plan = plan_line(args, case, on)
+        client, _ = client_case(args, records, args.name)
+        case, history = client_history(args, records, args.name)
+        plan = plan_line(args, case, on, history)
         records.append(client, [plan])
     print(f"The plan of {client.name} is made again as of {on.isoformat()}.")
     _say_plan(plan.body)

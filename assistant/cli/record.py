@@ -12,10 +12,13 @@ from assistant.knowledge import check_answers
 from assistant.knowledge.decisions import read_decisions
 from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Case
+from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.history import History
 from assistant.model.knowledge import KnowledgeBase
+from assistant.plan import Planner
 from assistant.plan.digest import plan_digest
+from assistant.plan.record import findings_of
 from assistant.records.chain import Line, NewLine, plain_json
 from assistant.records.fold import ANSWERS, ENTRY, PLAN, answers_of, history_of
 from assistant.records.store import Client, Records, open_records
@@ -84,8 +87,21 @@ def plain_answers(case: Case) -> dict[str, Any]:
     return {fact: plain(value) for fact, value in case.answers.items()}
 
 
-def plan_line(args: argparse.Namespace, case: Case, on: dt.date) -> NewLine:
-    """Run the rules on a case and return what is kept of the plan."""
+def kept_line(made: Planner, run: Run) -> NewLine:
+    """Return what is kept of an accepted review: the plan of the day with its decision."""
+    return NewLine(PLAN, made.on, made.on, body=plain_json(plan_digest(made.kb, run, made.on)))
+
+
+def plan_line(
+    args: argparse.Namespace, case: Case, on: dt.date, history: History | None = None
+) -> NewLine:
+    """Run the rules on a case, and on what its record tells, and return what is kept of the plan.
+
+    Only an accepted review is kept with its decision, so here the decision is left out.
+    """
     made = planner(args.rules, args.house, on, args.engine)
-    digest = plan_digest(made.kb, made.run(case), on)
+    found = None if history is None else findings_of(made.kb, case, history, on)
+    digest = plan_digest(made.kb, made.run(case, found), on)
+    facts = digest["facts"]
+    digest["facts"] = {key: facts[key] for key in facts if not key.startswith("review.dec")}
     return NewLine(PLAN, on, on, body=plain_json(digest))

@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 
 from assistant.cli.common import add_audience_option, add_common_options, case_and_planner, planner
-from assistant.cli.record import client_history, opened, today_of
+from assistant.cli.record import client_history, kept_line, opened, today_of
 from assistant.knowledge.record_file import last_day, read_record
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
@@ -27,6 +27,9 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     parser.add_argument(
         "--db", metavar="PLACE", help="another record: a file, or postgresql://user@host/name"
     )
+    parser.add_argument(
+        "--accept", action="store_true", help="keep what is decided as agreed, in the record"
+    )
     add_audience_option(parser)
     add_common_options(parser)
     parser.set_defaults(run=run)
@@ -34,14 +37,23 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the review; 1 where it refers or the record holds nothing yet."""
+    if args.accept and args.record:
+        text = "a review of a file has no record to keep it in; leave out --record"
+        raise InputProblems([Problem("--accept", "no-record", text)])
     case, made, history = _from_file(args) if args.record else _from_record(args)
     found = findings_of(made.kb, case, history, made.on)
     if found is None:
         print(f"No review: the record holds nothing up to {made.on.isoformat()}.")
         return 1
-    narrator = made.narrator(made.run(case, found), args.audience, imperial=args.imperial)
+    run_ = made.run(case, found)
+    narrator = made.narrator(run_, args.audience, imperial=args.imperial)
     print(review_text(made.plan(case, narrator), narrator, found), end="")
-    decision = narrator.run.facts.get("review.decision")
+    if args.accept:
+        with opened(args) as records:
+            line = kept_line(made, run_)
+            records.append(records.client(args.who), [line])
+        print(f"Kept as agreed on {made.on.isoformat()}.")
+    decision = run_.facts.get("review.decision")
     return 1 if decision is None or decision.value == "refer" else 0
 
 

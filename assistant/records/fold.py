@@ -108,12 +108,20 @@ def agreements_of(lines: Iterable[Line], until: dt.date) -> tuple[Agreement, ...
             continue
         facts = json.loads(line.body)["facts"]
         target, phase = facts.get("energy.target_kcal_per_day"), facts.get("phase.now")
+        # Only a plan kept from an accepted review holds a decision; what it decided is agreed.
+        decided = facts.get("review.decision")
+        if decided is not None:
+            target = facts.get("review.next_target_kcal_per_day", target)
+        rotates = facts.get("block.rotate_now") if decided is None else decided == "rotate_block"
         found.append(
             Agreement(
                 line.day,
                 energy_target_kcal_per_day=target,
                 phase=phase if phase in {"hold", "build", "cut"} else None,
-                block_starts=not found or bool(facts.get("block.rotate_now")),
+                block_starts=not found or bool(rotates),
+                sets_changed=decided == "adjust_volume",
+                easier_week=decided == "lighter_week",
+                log_mended=decided == "repair_log",
             )
         )
     return tuple(found)
