@@ -197,9 +197,10 @@ class Session:
         if ending is Ending.FINISHED:
             line = NewLine(SAID, self._today, self._today, body=plain_json({_FINISHED: True}))
             self._client = self._records.append(self._client, [line])
-        if self._screened:
+        aside = ending is Ending.ASIDE or last.aside
+        if self._screened and not aside:
             self._plan_again()
-        if ending is Ending.ASIDE or last.aside:
+        if aside:
             print("The check-in ends here for today. What was confirmed before is kept.")
             return 1
         kept = sum(len(entries) for entries in self._kept.values())
