@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from assistant.cli.common import knowledge
-from assistant.cli.record import case_of, opened, plan_line, today_of
+from assistant.cli.record import client_history, opened, plan_line, today_of
 from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.form import PREFIX, Checkin, Known, checkin_of
 from assistant.intake.dialogue import Dialogue, Ending, at_first_open, replay, start
@@ -23,7 +23,6 @@ from assistant.model.values import Status, Value
 from assistant.records.chain import Line, NewLine, plain_json
 from assistant.records.due import due_since
 from assistant.records.fold import (
-    ANSWERS,
     SAID,
     answers_line,
     answers_of,
@@ -210,9 +209,8 @@ class Session:
         return 0
 
     def _plan_again(self) -> None:
-        lines = self._records.history(self._client, kinds=[ANSWERS], until=self._today)
-        case = case_of(self._client, lines, self._kb, self._today)
-        made = plan_line(self._args, case, self._today)
+        case, history = client_history(self._args, self._records, self._client.handle)
+        made = plan_line(self._args, case, self._today, history)
         self._client = self._records.append(self._client, [made])
         if not self._args.alone:
             level = json.loads(made.body)["level"]

@@ -2,6 +2,7 @@
 
 import argparse
 import json
+from dataclasses import replace
 from pathlib import Path
 
 from assistant.cli.common import knowledge
@@ -16,6 +17,8 @@ from assistant.cli.record import (
     today_of,
 )
 from assistant.intake.case_file import write_atomically
+from assistant.intake.checkin.book import checkin_book
+from assistant.intake.checkin.measured import lately_measured
 from assistant.intake.events import SESSION_ONLY_FACTS
 from assistant.knowledge import read_case
 from assistant.model.case import Case
@@ -85,22 +88,34 @@ def run_add(args: argparse.Namespace) -> int:
 
 
 def run_update(args: argparse.Namespace) -> int:
-    """Append the answers of a case file, if one is given, and a new plan."""
+    """Append the answers of a case file, or what was measured lately, and a new plan."""
     on = today_of(args)
     kb = knowledge(args.rules, args.house)
     with opened(args) as records:
+        client = records.client(args.name)
         if args.case is not None:
             given = read_case(args.case, kb)
             if _steps_aside(given, kb):
                 return 1
-            client = records.client(args.name)
             line = answers_line(plain_answers(given), on, given.decisions)
             records.append(client, [line])
         client, _ = client_case(args, records, args.name)
         case, history = client_history(args, records, args.name)
+        measured = {} if args.case else lately_measured(history, checkin_book(kb), on)
+        changed = {
+            fact: value
+            for fact, value in measured.items()
+            if isinstance(case.answers.get(fact), float) and case.answers[fact] != value
+        }
+        if changed:
+            records.append(client, [answers_line(changed, on)])
+            case = replace(case, answers={**case.answers, **changed})
         plan = plan_line(args, case, on, history)
         records.append(client, [plan])
     print(f"The plan of {client.name} is made again as of {on.isoformat()}.")
+    if changed:
+        labels = ", ".join(kb.facts[fact].label for fact in changed)
+        print(f"Measured lately, so it takes the place of the older answer: {labels}.")
     _say_plan(plan.body)
     return 0
 

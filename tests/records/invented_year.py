@@ -48,7 +48,9 @@ def a_history(chance: random.Random, first: dt.date, days: int, weighings: float
             said.append(Entry("session", day, float(chance.random() < 0.85)))
             lift = LIFTS[day.weekday() % 4]
             load = 40.0 + number / 30 + chance.gauss(0, 1.5)
-            said.append(Entry("top_set", day, round(load * 2) / 2, lift, chance.randrange(5, 11), 2.0))
+            said.append(
+                Entry("top_set", day, round(load * 2) / 2, lift, chance.randrange(5, 11), 2.0)
+            )
         if day.weekday() == 6:
             said.append(Entry("sleep_hours", day, chance.choice([5.5, 6.5, 7.0, 7.5, 8.0])))
             said.append(Entry("mood_1_to_5", day, float(chance.randrange(2, 6))))
@@ -61,8 +63,14 @@ def a_history(chance: random.Random, first: dt.date, days: int, weighings: float
 
 
 def add_clients(
-    records: Records, kb: KnowledgeBase, count: int, first: dt.date, days: int,
-    *, weighings: float = 0.7, seed: int = 1,
+    records: Records,
+    kb: KnowledgeBase,
+    count: int,
+    first: dt.date,
+    days: int,
+    *,
+    weighings: float = 0.7,
+    seed: int = 1,
 ) -> int:
     """Add clients; return the number of days with a check-in, over all of them."""  # fmt: skip
     chance = random.Random(seed)

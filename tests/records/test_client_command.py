@@ -1,5 +1,6 @@
 """`whyplan client`: add, list, show, export, forget, check."""
 
+import datetime as dt
 import json
 import os
 import sqlite3
@@ -11,6 +12,9 @@ import pytest
 from conftest import FOUR_DAYS, ROOT, Command
 
 from assistant.knowledge.strict_yaml import parse_file
+from assistant.model.entries import Entry
+from assistant.records.fold import answers_of, entry_line
+from assistant.records.store import open_records
 
 
 def test_a_client_from_first_to_last(
@@ -92,3 +96,30 @@ def test_a_changed_history_is_a_finding(
         other.commit()
     assert whyplan("client", "check") == 1
     assert "ines-farrow:1: history-changed" in capsys.readouterr().out
+
+
+def test_what_was_measured_lately_takes_the_place_of_older_answers(
+    whyplan: Command, ines: str, record: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Mean of 64.1, 64.3 and 64.5; two weighings alone, or a week ago, would change nothing."""
+    on = dt.date(2026, 3, 2)
+    said = [
+        Entry("weight_kg", on - dt.timedelta(days=n), value)
+        for n, value in ((0, 64.1), (3, 64.3), (6, 64.5), (7, 60.0))
+    ]
+    said += [
+        Entry("girth_cm", on - dt.timedelta(days=20), 71.0, "waist"),
+        Entry("girth_cm", on - dt.timedelta(days=5), 71.5, "waist"),
+        Entry("girth_cm", on - dt.timedelta(days=40), 90.0, "hip"),
+    ]
+    with open_records(str(record), on) as records:
+        client = records.client(ines)
+        records.append(client, [entry_line(entry, on) for entry in said[2:]])
+        assert whyplan("client", "update", ines, on="2026-02-23") == 0
+        records.append(client, [entry_line(entry, on) for entry in said])
+        assert whyplan("client", "update", ines, on=on.isoformat()) == 0
+        answers, _ = answers_of(records.history(client))
+    assert answers["client.weight_kg"] == pytest.approx(64.3)
+    assert answers["client.waist_cm"] == 71.5
+    assert answers["client.hip_cm"] == 99
+    assert "takes the place of the older answer: body weight, waist" in capsys.readouterr().out

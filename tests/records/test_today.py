@@ -93,64 +93,64 @@ def test_a_calm_client_has_no_reason(calm: Look, book: AttentionBook) -> None:
 # reason -> what raises it, and what is just short of it
 CASES: dict[str, tuple[Callable[[Look, KnowledgeBase], Look], Callable[[Look, KnowledgeBase], Look]]] = {
     "screen_stop": (
-        lambda l, kb: replace(l, plan=plan(kb, level="stop", flags=[{"id": "symptom_now"}])),
-        lambda l, kb: replace(l, plan=plan(kb, level="caution")),
+        lambda look, kb: replace(look, plan=plan(kb, level="stop", flags=[{"id": "symptom_now"}])),
+        lambda look, kb: replace(look, plan=plan(kb, level="caution")),
     ),
     "strong_pain": (
-        lambda l, _: replace(l, history=History(pains=(Pain(back(3), "knee", 7),))),
-        lambda l, _: replace(l, history=History(pains=(Pain(back(3), "knee", 6),))),
+        lambda look, _: replace(look, history=History(pains=(Pain(back(3), "knee", 7),))),
+        lambda look, _: replace(look, history=History(pains=(Pain(back(3), "knee", 6),))),
     ),
     "pain": (
-        lambda l, _: replace(l, history=History(pains=(Pain(back(13), "hip", 4),))),
-        lambda l, _: replace(l, history=History(
+        lambda look, _: replace(look, history=History(pains=(Pain(back(13), "hip", 4),))),
+        lambda look, _: replace(look, history=History(
             pains=(Pain(back(15), "hip", 9), Pain(back(3), "hip", 3), Pain(back(14), "knee", 8)))),
     ),
     "fast_loss": (
-        lambda l, _: replace(l, history=weighed(-0.9)),
-        lambda l, _: replace(l, history=weighed(-0.5)),
+        lambda look, _: replace(look, history=weighed(-0.9)),
+        lambda look, _: replace(look, history=weighed(-0.5)),
     ),
     "fast_gain": (
-        lambda l, _: replace(l, history=weighed(0.6)),
-        lambda l, _: replace(l, history=weighed(0.4)),
+        lambda look, _: replace(look, history=weighed(0.6)),
+        lambda look, _: replace(look, history=weighed(0.4)),
     ),
     "answers_newer_than_plan": (
-        lambda l, _: replace(l, answered_on=MADE + dt.timedelta(days=1)),
-        lambda l, _: replace(l, answered_on=MADE),
+        lambda look, _: replace(look, answered_on=MADE + dt.timedelta(days=1)),
+        lambda look, _: replace(look, answered_on=MADE),
     ),
     "questions_due": (
-        lambda l, _: replace(l, due=("screen.disease",), due_since=back(2)),
-        lambda l, _: replace(l, due=(), due_since=None),
+        lambda look, _: replace(look, due=("screen.disease",), due_since=back(2)),
+        lambda look, _: replace(look, due=(), due_since=None),
     ),
     "referral_open": (
-        lambda l, kb: replace(l, plan=plan(kb, level="withhold", referrals=[{"to": "physician"}])),
-        lambda l, kb: replace(l, plan=plan(kb, level="caution", referrals=[{"to": "physician"}])),
+        lambda look, kb: replace(look, plan=plan(kb, level="withhold", referrals=[{"to": "physician"}])),
+        lambda look, kb: replace(look, plan=plan(kb, level="caution", referrals=[{"to": "physician"}])),
     ),
     "low_mood": (
-        lambda l, _: replace(l, history=History(notes=(DayNote(back(2), mood_1_to_5=2),))),
-        lambda l, _: replace(l, history=History(notes=(
+        lambda look, _: replace(look, history=History(notes=(DayNote(back(2), mood_1_to_5=2),))),
+        lambda look, _: replace(look, history=History(notes=(
             DayNote(back(9), mood_1_to_5=1), DayNote(back(2), mood_1_to_5=3)))),
     ),
     "missed_sessions": (
-        lambda l, _: replace(l, history=History(
+        lambda look, _: replace(look, history=History(
             sessions=tuple(SessionMark(back(n), n % 2 == 0) for n in range(8)))),
-        lambda l, _: replace(l, history=History(
+        lambda look, _: replace(look, history=History(
             sessions=tuple(SessionMark(back(n), n % 4 != 0) for n in range(8)))),
     ),
     "short_sleep": (
-        lambda l, _: replace(l, history=History(notes=(DayNote(back(2), sleep_hours=5.9),))),
-        lambda l, _: replace(l, history=History(notes=(DayNote(back(2), sleep_hours=6.0),))),
+        lambda look, _: replace(look, history=History(notes=(DayNote(back(2), sleep_hours=5.9),))),
+        lambda look, _: replace(look, history=History(notes=(DayNote(back(2), sleep_hours=6.0),))),
     ),
     "silent": (
-        lambda l, _: replace(l, last_day=back(10)),
-        lambda l, _: replace(l, last_day=back(9)),
+        lambda look, _: replace(look, last_day=back(10)),
+        lambda look, _: replace(look, last_day=back(9)),
     ),
     "review_due": (
-        lambda l, kb: replace(l, plan=plan(kb, facts={"review.next_date": "2026-03-04"})),
-        lambda l, kb: replace(l, plan=plan(kb, facts={"review.next_date": "2026-03-05"})),
+        lambda look, kb: replace(look, plan=plan(kb, facts={"review.next_date": "2026-03-04"})),
+        lambda look, kb: replace(look, plan=plan(kb, facts={"review.next_date": "2026-03-05"})),
     ),
     "other_rules": (
-        lambda l, kb: replace(l, plan=plan(kb, book={"logic_hash": "other"})),
-        lambda l, kb: replace(l, plan=plan(kb)),
+        lambda look, kb: replace(look, plan=plan(kb, book={"logic_hash": "other"})),
+        lambda look, kb: replace(look, plan=plan(kb)),
     ),
 }  # fmt: skip
 
@@ -208,7 +208,9 @@ def test_safety_stands_before_everything_and_cannot_be_taken_out(kb: KnowledgeBa
     assert refused([silent, *(r for r in reasons if r is not silent)]) == {"safety-first"}
     assert refused([*reasons, silent]) == {"repeated-reason"}
     assert refused([*reasons[:-1], {**reasons[-1], "finds": "horoscope"}]) == {"bad-value"}
-    numbers = [{**r, "numbers": {"days": "attention.silnt_days"}} if r is silent else r for r in reasons]
+    numbers = [
+        {**r, "numbers": {"days": "attention.silnt_days"}} if r is silent else r for r in reasons
+    ]
     assert refused(numbers) == {"unknown-parameter"}
     others = [r for r in reasons if r["finds"] not in SAFETY]
     order = [r for r in reasons if r["finds"] in SAFETY] + others[::-1]
@@ -290,4 +292,6 @@ def test_a_hundred_thousand_checkins_in_two_seconds(
 
 def test_the_invented_year_is_the_same_each_time() -> None:
     first = dt.date(2026, 1, 12)
-    assert a_history(random.Random(3), first, 60, 0.7) == a_history(random.Random(3), first, 60, 0.7)
+    assert a_history(random.Random(3), first, 60, 0.7) == a_history(
+        random.Random(3), first, 60, 0.7
+    )

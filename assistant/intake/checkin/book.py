@@ -74,6 +74,14 @@ class Screening(Document):
     open_again_weeks: Setting
 
 
+class TakesOver(Document):
+    """When what was measured takes the place of an older answer."""
+
+    weight_days: Setting
+    least_weighings: Setting
+    girth_days: Setting
+
+
 class CheckinQuestion(Document):
     """One question of the guided check-in. It has `measure` and `labels`, or `reads`."""
 
@@ -101,6 +109,7 @@ class CheckinDocument(Document):
     lift_names: dict[str, str] = {}
     doubts: Doubts
     screening: Screening
+    takes_over: TakesOver
     looks_back_days: Setting
     sections: tuple[Section, ...]
     questions: tuple[CheckinQuestion, ...]
@@ -203,6 +212,7 @@ def _faults(document: CheckinDocument) -> list[Problem]:
     settings = {
         **dict(document.doubts),
         **dict(document.screening),
+        **dict(document.takes_over),
         "looks_back_days": document.looks_back_days,
     }
     for name, setting in settings.items():
