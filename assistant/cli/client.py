@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from assistant.cli.common import knowledge
+from assistant.cli.intake import draft_path
 from assistant.cli.record import (
     add_record_options,
     add_rule_options,
@@ -218,12 +219,30 @@ def run_forget(args: argparse.Namespace) -> int:
                 print("Nothing was changed.")
                 return 1
         gone = forget(records, client, today_of(args))
+    draft = _forget_draft(client.name)
     print(
-        f"Forgotten: {gone.lines} lines, also in {gone.backups} backups. "
+        f"Forgotten: {gone.lines} lines, also in {gone.backups} backups"
+        f"{' and in a draft of the intake' if draft else ''}. "
         f"The trail keeps {gone.subject[:12]} and a count."
     )
-    print("Files you wrote yourself (case files, exports, printed plans) are yours to delete.")
+    print(
+        "Files you wrote yourself (case files, exports, printed plans) are yours to delete. A "
+        "decision log holds no name; deleting its key file makes its tags tell nothing."
+    )
     return 0
+
+
+def _forget_draft(name: str) -> bool:
+    """Delete an unfinished intake of that name, if there is one."""
+    path = draft_path(name)
+    try:
+        header = json.loads(path.read_bytes().partition(b"\n")[0])
+    except (OSError, ValueError):
+        return False
+    if not isinstance(header, dict) or header.get("name") != name:
+        return False  # somebody else whose name has the same short form
+    path.unlink()
+    return True
 
 
 def run_check(args: argparse.Namespace) -> int:

@@ -89,7 +89,7 @@ def _from_person(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int
     out = _free_path(args.out, args.name)
     audience: Audience = "self" if args.alone else "coach"
     units = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
-    path = args.journal or _draft_path(args.name)
+    path = args.journal or draft_path(args.name)
     old = _is_old(path, form.as_of)
     draft, remembered = open_draft(path, Header(args.name, audience, units), kb, form)
     with draft:
@@ -183,7 +183,8 @@ def _write(path: Path, text: str) -> None:
         raise InputProblems([Problem(str(path), "not-writable", told)]) from error
 
 
-def _draft_path(name: str) -> Path:
+def draft_path(name: str) -> Path:
+    """Return where the draft of an intake is kept unless `--journal` says otherwise."""
     return platformdirs.user_data_path("whyplan") / "drafts" / f"{_slug(name)}.jsonl"
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from conftest import FOUR_DAYS, ROOT, Command
 
+from assistant.cli.intake import draft_path
 from assistant.knowledge.strict_yaml import parse_file
 from assistant.model.entries import Entry
 from assistant.records.fold import answers_of, entry_line
@@ -74,6 +75,19 @@ def test_nothing_is_written_after_a_yes_to_the_question_about_self_harm(
     assert "nothing was written" in capsys.readouterr().out
     assert whyplan("client", "list") == 0
     assert "Somebody" not in capsys.readouterr().out
+
+
+def test_forgetting_takes_an_unfinished_intake_along(
+    whyplan: Command, ines: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "share"))
+    path = draft_path("Ines Farrow")
+    path.parent.mkdir(parents=True)
+    for name, gone in (("Ines Färrow", False), ("Ines Farrow", True)):
+        path.write_text(json.dumps({"kind": "draft", "name": name}) + "\n", "utf-8")
+        assert whyplan("client", "forget", ines, "--yes") == 0
+        assert path.exists() is not gone
+        assert whyplan("client", "add", "Ines Farrow", "--case", str(FOUR_DAYS)) == 0
 
 
 def test_forgetting_asks_first(
