@@ -9,6 +9,10 @@ import json
 from dataclasses import dataclass
 
 START = "0" * 64
+# One spelling for one meaning, as hashes need it; made once, because a record has many lines.
+_ENCODER = json.JSONEncoder(
+    ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False
+)
 
 
 @dataclass(frozen=True)
@@ -34,8 +38,8 @@ class Line(NewLine):
 
 
 def plain_json(data: object) -> str:
-    """Return JSON with one spelling for one meaning, as hashes need it."""
-    return json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    """Return JSON with one spelling for one meaning. Raises ValueError for what is no number."""
+    return _ENCODER.encode(data)
 
 
 def line_hash(token: str, number: int, line: NewLine, previous: str) -> str:

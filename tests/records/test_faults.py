@@ -116,6 +116,7 @@ def test_a_full_disk_is_one_clear_line_and_loses_nothing(with_ines: Path) -> Non
         assert records.client("ines-farrow").lines == 1 + 100 * int(kept)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="mounts are POSIX")
 def test_a_really_full_disk(tmp_path: Path) -> None:
     small = tmp_path / "small"
