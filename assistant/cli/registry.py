@@ -18,6 +18,7 @@ from assistant.cli import (
     referral,
     review,
     rules,
+    schema,
     today,
     week,
     what_if,
@@ -45,4 +46,5 @@ COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"]
     check.add_parser,
     exchange.add_parser,
     rules.add_parser,
+    schema.add_parser,
 )

@@ -8,6 +8,7 @@ import dataclasses
 import datetime as dt
 import re
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -15,6 +16,7 @@ import icalendar
 import pytest
 import vobject
 
+from assistant.cli.main import main
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Plan
@@ -24,6 +26,7 @@ from assistant.report.calendar import Diary, Entry, calendar_entries
 from assistant.report.ics import Heading, events, ics_bytes
 from assistant.report.ics_update import updated
 
+ROOT = Path(__file__).parents[2]
 LONDON = ZoneInfo("Europe/London")
 Planned = Callable[[str], tuple[Plan, Narrator]]
 
@@ -206,5 +209,55 @@ def test_only_the_coach_sees_loads(planned: Planned, programme: Programme) -> No
     week = dataclasses.replace(
         programme, sessions=(dataclasses.replace(first, lines=(loaded, *first.lines[1:])),)
     )
-    assert "42.5" not in _file(*_made(planned, week, "client")).decode()
-    assert "42.5 kg" in _file(*_made(planned, week, "coach")).decode()
+    texts = {
+        reader: "".join(entry.text for entry in _made(planned, week, reader)[0])
+        for reader in ("client", "coach")
+    }
+    assert "42.5" not in texts["client"]
+    assert "42.5 kg" in texts["coach"]
+
+
+@pytest.mark.slow
+def test_the_command_writes_a_real_plan(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The whole way: solved week, file, a later plan under a stop calls every session off."""
+    first, second = tmp_path / "a.ics", tmp_path / "b.ics"
+    command = ["plan", str(ROOT / "cases/four_days.yaml"), "--format", "ics", "--timezone"]
+    assert main([*command, "Europe/London", "--out", str(first)]) == 0
+    before = _read(first.read_bytes())
+    assert sum("session" in str(e["X-WHYPLAN-SLOT"]) for e in before.values()) == 4 * 5
+    stopped = (ROOT / "cases/four_days.yaml").read_text("utf-8")
+    stopped = stopped.replace("screen.symptom_now: []", "screen.symptom_now: [chest_pain]")
+    case = tmp_path / "stopped.yaml"
+    case.write_text(stopped, "utf-8")
+    again = ["plan", str(case), "--format", "ics", "--timezone", "Europe/London"]
+    assert main([*again, "--out", str(second)]) == 1
+    assert "No calendar" in capsys.readouterr().err
+    assert not second.exists()
+    assert main([*again, "--replaces", str(first), "--out", str(second)]) == 1
+    after = _read(second.read_bytes())
+    assert set(after) == set(before)
+    assert {str(event["STATUS"]) for event in after.values()} == {"CANCELLED"}
+
+
+@pytest.mark.parametrize(
+    ("options", "line"),
+    [
+        ([], "--timezone: missing-option: "),
+        (["--timezone", "Europe/Londn"], "--timezone: unknown-timezone: `Europe/Londn`"),
+        (["--timezone", "/etc/passwd"], "--timezone: unknown-timezone: "),
+        (["--timezone", "UTC", "--time", "6pm"], "--time: bad-time: `6pm`"),
+        (
+            ["--timezone", "UTC", "--weeks", "0"],
+            "--weeks: out-of-range: `0` weeks; allowed: 1 to 26",
+        ),
+        (["--timezone", "UTC", "--replaces", "nowhere.ics"], "nowhere.ics: unreadable-file: "),
+        (["--timezone", "UTC", "--missed", "tue"], "--missed: not-for-calendars: "),
+    ],
+)
+def test_wrong_options_are_told_in_one_line(
+    options: list[str], line: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = str(ROOT / "cases/refer_first.yaml")
+    assert main(["plan", case, "--no-week", "--format", "ics", *options]) == 2
+    (told,) = capsys.readouterr().err.strip().splitlines()
+    assert told.startswith(line)

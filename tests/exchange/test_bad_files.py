@@ -177,11 +177,16 @@ def test_damaged_files_never_crash_the_reader(
         | st.just({})
     )
     node[key] = data.draw(junk | st.lists(junk, max_size=2))
+    problems = _problems(json.dumps(document).encode(), kb)
+    assert all("\n" not in problem for problem in problems)
+
+
+def _problems(content: bytes, kb: KnowledgeBase) -> list[str]:
     try:
-        read_bundle(json.dumps(document).encode(), "f.json", kb)
+        read_bundle(content, "f.json", kb)
     except InputProblems as error:
-        assert error.problems
-        assert all("\n" not in str(problem) for problem in error.problems)
+        return [str(problem) for problem in error.problems]
+    return []
 
 
 @pytest.mark.parametrize(

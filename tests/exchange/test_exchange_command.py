@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 
 from assistant.cli.main import main
+from assistant.exchange.week_csv import week_csv
 from assistant.knowledge import read_case
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.programme import Programme
 
 ROOT = Path(__file__).parents[2]
 CASE = str(ROOT / "cases/two_short_evenings.yaml")
@@ -82,6 +84,27 @@ def test_after_a_yes_about_self_harm_no_file_is_written(
     assert not out.exists()
 
 
+def test_the_week_is_a_table_of_exercises(programme: Programme) -> None:
+    rows = list(csv.DictReader(io.StringIO(week_csv(programme).decode("utf-8-sig"))))
+    wanted = [
+        (session.day, line.exercise, str(line.sets), str(line.low), str(line.rest_s))
+        for session in programme.sessions
+        for line in session.lines
+    ]
+    found = [(r["day"], r["exercise_id"], r["sets"], r["low"], r["rest_s"]) for r in rows]
+    assert found == wanted
+    first = programme.sessions[0].lines[0]
+    assert first.substitutes[0].name in rows[0]["instead"]
+
+
+def test_no_week_no_table(capsys: pytest.CaptureFixture[str]) -> None:
+    stopped = str(ROOT / "cases/stop_today.yaml")
+    assert main(["exchange", "export", stopped, "--to", "csv", "--what", "week"]) == 1
+    assert main(["exchange", "export", CASE, "--to", "fhir", "--what", "week"]) == 2
+    assert "--what: bad-value" in capsys.readouterr().err
+
+
+@pytest.mark.slow
 def test_the_week_as_a_table(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "week.csv"
     command = ["exchange", "export", CASE, "--to", "csv", "--what", "week", "--out", str(out)]
@@ -104,9 +127,6 @@ def test_the_week_as_a_table(tmp_path: Path, capsys: pytest.CaptureFixture[str])
         (r["day"], r["exercise_id"], r["exercise"], r["sets"], [r["low"], r["high"]]) for r in rows
     ]
     assert found == wanted
-    stopped = str(ROOT / "cases/stop_today.yaml")
-    assert main(["exchange", "export", stopped, "--to", "csv", "--what", "week"]) == 1
-    assert main(["exchange", "export", CASE, "--to", "fhir", "--what", "week"]) == 2
 
 
 def test_figures_the_screen_withholds_are_no_measures(
