@@ -39,6 +39,9 @@ def check_calendar_options(args: argparse.Namespace) -> None:
     if args.missed is not None:
         text = "changes one week only, a calendar holds many; leave it out"
         problems.append(Problem("--missed", "not-for-calendars", text))
+    if args.no_week and args.replaces is not None:
+        text = "would call every session off with --replaces; leave one of the two out"
+        problems.append(Problem("--no-week", "not-with-replaces", text))
     if problems:
         raise InputProblems(problems)
 

@@ -7,10 +7,12 @@ from pathlib import Path
 
 from assistant.cli.common import add_common_options, case_and_planner, knowledge, parse_day
 from assistant.cli.files import read_input, write_output
+from assistant.cli.record import add_record_options, add_rule_options, client_history, opened
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
 from assistant.exchange.bundle import bundle, json_bytes
 from assistant.exchange.bundle_reader import read_bundle
 from assistant.exchange.case_json import NO_NAME, case_json
+from assistant.exchange.dated_measures import dated_bundle
 from assistant.exchange.portable import portable
 from assistant.exchange.questionnaire import questionnaire
 from assistant.exchange.week_csv import week_csv
@@ -38,7 +40,7 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     parser = commands.add_parser(
         "exchange", help="answers and sessions for other programs, and back"
     )
-    ways = parser.add_subparsers(dest="way", required=True, metavar="export|import")
+    ways = parser.add_subparsers(dest="way", required=True, metavar="export|import|measures")
     out = ways.add_parser("export", help="write a case as FHIR, CSV or JSON")
     out.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
     out.add_argument("--to", choices=tuple(FORMS), required=True, help="form of the file")
@@ -61,6 +63,13 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     back.add_argument("--as-of", metavar="DATE", help="day of the answers (default: the file's)")
     back.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
     back.set_defaults(run=run_import)
+    kept = ways.add_parser("measures", help="weights and girths of a client's record, as FHIR")
+    kept.add_argument("client", metavar="CLIENT", help="name in the record")
+    kept.add_argument("--with-name", action="store_true", help="send the client's name along")
+    kept.add_argument("--out", type=Path, metavar="FILE", help="write there, not to the screen")
+    add_record_options(kept)
+    add_rule_options(kept)
+    kept.set_defaults(run=run_measures)
 
 
 def run_export(args: argparse.Namespace) -> int:
@@ -125,6 +134,21 @@ def run_import(args: argparse.Namespace) -> int:
     for line in found.left_out:
         print(f"left out: {line}", file=sys.stderr)
     print(f"Case written to {args.out}")
+    return 0
+
+
+def run_measures(args: argparse.Namespace) -> int:
+    """Write the dated measures of a client's record; 1 where it holds none."""
+    with opened(args) as records:
+        client = records.client(args.client)
+        case, history = client_history(args, records, args.client)
+    kb = knowledge(args.rules, args.house)
+    sent = dated_bundle(kb, case, history, client.token, with_name=args.with_name)
+    if sent is None:
+        print(f"The record of {client.name} holds no weight and no girth.", file=sys.stderr)
+        return 1
+    write_output(args.out, json_bytes(sent))
+    print("left out: food, lifts, sessions, pains and notes", file=sys.stderr)
     return 0
 
 

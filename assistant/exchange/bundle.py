@@ -1,5 +1,6 @@
 """A person's answers and measures as one FHIR R4 Bundle."""
 
+import datetime as dt
 import json
 from collections.abc import Mapping
 
@@ -42,17 +43,28 @@ def bundle(kb: KnowledgeBase, sent: Portable, identity: str, shown: Mapping[str,
     identity: what tells this person from others; only a number made from it is written. shown:
     conclusions the coach may see, for measures that are worked out.
     """
-    patient: Json = {"resourceType": "Patient", "id": stable_id(identity, "person")}
-    if sent.name:
-        patient["name"] = [{"text": sent.name}]
+    patient = patient_resource(identity, sent.name)
     person = f"urn:uuid:{patient['id']}"
     answers = response(kb, sent, identity, person)
     told_by = f"urn:uuid:{answers['id']}"
     measures = observations(kb, {**shown, **sent.answers}, person, sent.as_of, told_by)
     resources = [questionnaire(kb), patient, answers, *measures]
+    return collection(identity, sent.as_of, resources)
+
+
+def patient_resource(identity: str, name: str) -> Json:
+    """Return the person: a number made from the identity, and the name if it travels."""
+    patient: Json = {"resourceType": "Patient", "id": stable_id(identity, "person")}
+    if name:
+        patient["name"] = [{"text": name}]
+    return patient
+
+
+def collection(identity: str, day: dt.date, resources: list[Json]) -> Json:
+    """Return resources as one Bundle."""
     return {
         "resourceType": "Bundle",
-        "id": stable_id(identity, "bundle", sent.as_of.isoformat()),
+        "id": stable_id(identity, "bundle", day.isoformat()),
         "type": "collection",
         "entry": [{"fullUrl": f"urn:uuid:{r['id']}", "resource": r} for r in resources],
     }

@@ -62,25 +62,26 @@ def observations(
         concept = parts[0]["code"]
         if members[0].panel is not None:
             concept = _concept(name, kb.documents["exchange"]["panels"][name])
-        category = {"system": CATEGORY, "code": members[0].category}
-        found.append(
-            {
-                "resourceType": "Observation",
-                "id": stable_id(person, "observation", name, as_of.isoformat()),
-                "status": "final",
-                "category": [{"coding": [category]}],
-                "code": concept,
-                "subject": {"reference": person},
-                "effectiveDateTime": as_of.isoformat(),
-                "derivedFrom": [{"reference": derived_from}],
-                **(
-                    {"component": parts}
-                    if members[0].panel is not None
-                    else {"valueQuantity": parts[0]["valueQuantity"]}
-                ),
-            }
-        )
+            value: Json = {"component": parts}
+        else:
+            value = {"valueQuantity": parts[0]["valueQuantity"]}
+        about = {"derivedFrom": [{"reference": derived_from}], **value}
+        found.append(observation(person, as_of, concept, members[0].category, about))
     return found
+
+
+def observation(person: str, day: dt.date, concept: Json, category: str, about: Json) -> Json:
+    """Return one Observation of a person on a day. `about`: its value and what else it says."""
+    return {
+        "resourceType": "Observation",
+        "id": stable_id(person, "observation", concept["coding"][0]["code"], day.isoformat()),
+        "status": "final",
+        "category": [{"coding": [{"system": CATEGORY, "code": category}]}],
+        "code": concept,
+        "subject": {"reference": person},
+        "effectiveDateTime": day.isoformat(),
+        **about,
+    }
 
 
 def measured(resource: Json) -> Iterator[tuple[str, Any]]:
@@ -97,6 +98,11 @@ def _loinc_codes(concept: Any) -> Iterator[str]:
     for coding in codings if isinstance(codings, list) else ():
         if isinstance(coding, dict) and coding.get("system") == LOINC:
             yield str(coding.get("code"))
+
+
+def loinc_concept(code: Code) -> Json:
+    """Return what a measure is called."""
+    return _concept(code.loinc, code.display)
 
 
 def _concept(code: str, display: str) -> Json:

@@ -250,7 +250,7 @@ def test_the_command_writes_a_real_plan(tmp_path: Path, capsys: pytest.CaptureFi
             ["--timezone", "UTC", "--weeks", "0"],
             "--weeks: out-of-range: `0` weeks; allowed: 1 to 26",
         ),
-        (["--timezone", "UTC", "--replaces", "nowhere.ics"], "nowhere.ics: unreadable-file: "),
+        (["--timezone", "UTC", "--replaces", "nowhere.ics"], "--no-week: not-with-replaces: "),
         (["--timezone", "UTC", "--missed", "tue"], "--missed: not-for-calendars: "),
     ],
 )
