@@ -60,7 +60,7 @@ def calendar_entries(plan: Plan, narrator: Narrator, diary: Diary) -> tuple[Entr
     training = "exercise_any" not in withheld_outputs(narrator.run)
     sessions = plan.programme.sessions if plan.programme is not None and training else ()
     found = [
-        *_sessions(sessions, book, diary, last),
+        *_sessions(sessions, book, diary, _Span.of(plan, narrator, last)),
         *_check_ins(book, last),
         *(_block_changes(plan, book, last) if sessions else ()),
         *_next_looks(plan, narrator, book),
@@ -123,20 +123,41 @@ def _whole(plan: Plan, key: str) -> int | None:
     return int(fact.value) if fact is not None and isinstance(fact.value, int | float) else None
 
 
+@dataclass(frozen=True)
+class _Span:
+    """Until when sessions stand in the calendar, and until when their sheet is known.
+
+    Sessions end before the day the safety questions are asked again: whoever trains on from there
+    does so by answers that are no longer fresh. After the block the days stay, the sheet is new.
+    """
+
+    last: dt.date
+    sheet_until: dt.date
+
+    @classmethod
+    def of(cls, plan: Plan, narrator: Narrator, last: dt.date) -> "_Span":
+        again = ask_again_on(narrator)
+        if again is not None:
+            last = min(last, again - dt.timedelta(days=1))
+        weeks = _whole(plan, "block.weeks")
+        end = narrator.on + dt.timedelta(weeks=weeks, days=-1) if weeks else last
+        return cls(last, min(last, end))
+
+
 def _sessions(
-    sessions: tuple[Session, ...], book: _Words, diary: Diary, last: dt.date
+    sessions: tuple[Session, ...], book: _Words, diary: Diary, span: _Span
 ) -> Iterator[Entry]:
     hour = book.number("session_hour")
     start = diary.start or dt.time(int(hour), round(hour % 1 * 60))
     alarm = round(book.number("session_alarm_minutes"))
     step = book.number("whole_minutes")
-    label = book.narrator.phrases.label
     for session in sessions:
         minutes = math.ceil(session.minutes / step) * round(step)
-        title = book.title("session", type=label(session.type))
+        title = book.title("session", type=book.narrator.phrases.label(session.type))
         lines = [_line(line, book) for line in session.lines]
-        text = "\n".join([*lines, book.line("until", until=last.isoformat())])
-        for day in _weekdays(session.day, book.narrator.on, last):
+        sheet = "\n".join([*lines, book.line("until", until=span.sheet_until.isoformat())])
+        for day in _weekdays(session.day, book.narrator.on, span.last):
+            text = sheet if day <= span.sheet_until else book.line("later")
             slot = day.isoformat()
             yield Entry("session", slot, day, start, max(minutes, 1), title, text, alarm)
 

@@ -17,10 +17,12 @@ import pytest
 import vobject
 
 from assistant.cli.main import main
+from assistant.model.case import Case
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
+from assistant.plan import Planner
 from assistant.plan.sentences import Narrator
 from assistant.report.calendar import Diary, Entry, calendar_entries
 from assistant.report.ics import Heading, events, ics_bytes
@@ -83,6 +85,39 @@ def test_looks_block_changes_and_check_ins_fall_on_the_plans_days(
     assert len(days["check_in"]) == 12
     (review,) = [e for e in entries if e.kind == "review"]
     assert review.day.isoformat() == plan.facts["review.next_date"].value
+
+
+def test_after_the_block_the_days_stay_and_the_sheet_is_still_to_come(
+    planned: Planned, programme: Programme
+) -> None:
+    plan, narrator = planned("client")
+    weeks = int(plan.facts["block.weeks"].value)  # type: ignore[arg-type]
+    end = narrator.on + dt.timedelta(weeks=weeks)
+    entries, _ = _made(planned, programme, weeks=weeks + 2)
+    later = [e for e in entries if e.kind == "session" and e.day >= end]
+    assert len(later) == 2 * len(programme.sessions)
+    assert not any("Goblet squat" in entry.text for entry in later)
+    earlier = [e for e in entries if e.kind == "session" and e.day < end]
+    last_day = (end - dt.timedelta(days=1)).isoformat()
+    assert all("Goblet squat" in e.text and last_day in e.text for e in earlier)
+
+
+def test_no_session_stands_past_the_next_safety_questions(
+    kb: KnowledgeBase, planner: Planner, case: Case, programme: Programme
+) -> None:
+    """A withheld client is asked again after the weeks that rules/flags.yaml names."""
+    flagged = dataclasses.replace(case, answers={**case.answers, "screen.eating_disorder": "past"})
+    narrator = planner.narrator(planner.run(flagged), "client")
+    plan = planner.plan(flagged, narrator, programme)
+    weeks = kb.documents["flags"]["flags"]["eating_disorder_past"]["rescreen_weeks"]
+    assert weeks > 0
+    entries = calendar_entries(plan, narrator, Diary(weeks=weeks + 4))
+    (again,) = [entry.day for entry in entries if entry.kind == "screen"]
+    assert again == narrator.on + dt.timedelta(weeks=weeks)
+    sessions = [entry.day for entry in entries if entry.kind == "session"]
+    assert sessions
+    assert max(sessions) < again
+    assert max(entry.day for entry in entries if entry.kind == "check_in") > again
 
 
 def test_the_file_is_well_formed(planned: Planned, programme: Programme) -> None:
