@@ -16,9 +16,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from page_cases import FEW, NAMES, page, plan_and_page, readable, week
+from page_cases import FEW, NAMES, book, page, plan_and_page, readable, week
 
 from assistant.model.rules import Audience
+from assistant.plan.language import read_language
 
 VIEWS: list[tuple[Audience, str]] = [("client", "en"), ("client", "de"), ("coach", "en")]
 PAPER_INCHES = {"A4": (210 / 25.4, 297 / 25.4), "Letter": (8.5, 11.0)}
@@ -140,9 +141,10 @@ def test_every_page_on_phone_screen_and_paper(
     test_a_page_on_phone_screen_and_paper(browser, page_file, tmp_path, name, view)
 
 
-def _check_first_sheet(browser: Any, name: str, address: str, folder: Path) -> None:
+def _check_first_sheet(browser: Any, name: str, address: str, folder: Path, code: str) -> None:
     """What a client must know tomorrow morning: train, eat, sleep, cautions, whom to see."""
-    plan, _ = plan_and_page(name)
+    language = read_language(book(), code)
+    plan, _ = plan_and_page(name, "client", language)
     lines = {line.id: line for section in plan.sections for line in section.lines}
     programme = week(name)
     _open(browser, address)
@@ -153,13 +155,14 @@ def _check_first_sheet(browser: Any, name: str, address: str, folder: Path) -> N
             words = re.sub(r"\W+", " ", re.sub(r"\d{4}-\d\d-\d\d.*", "", text)).strip()
             return all(word in sheet for word in words.split())
 
-        assert "13 January" in sheet
+        assert {"en": "13 January", "de": "13 Januar"}[code] in sheet
         assert programme is not None
         day = {"mon": 0, "tue": 1, "wed": 2, "thu": 3, "fri": 4, "sat": 5, "sun": 6}
         # The plans are of a Monday, so tomorrow is Tuesday and the next session is the first from there.
         session = min(programme.sessions, key=lambda s: (day[s.day] - 1) % 7)
         for line in session.lines:
-            assert said(line.name), line.name
+            exercise = language.exercises.get(line.exercise, line.name)
+            assert said(exercise), exercise
             assert f"{line.sets} {line.low} {line.high}" in sheet
         food = [lines[name] for name in ("food.target", "food.protein") if name in lines]
         for line in food or [lines["advice.plain_meals"]]:
@@ -171,19 +174,20 @@ def _check_first_sheet(browser: Any, name: str, address: str, folder: Path) -> N
                 assert said(line.text), line.text
 
 
-@pytest.mark.parametrize("name", ["four_days", "refer_first"])
+@pytest.mark.parametrize(("name", "code"), [("four_days", "en"), ("refer_first", "de")])
 def test_the_first_sheet_says_what_to_do_tomorrow(
-    browser: Any, page_file: Callable[[str], str], tmp_path: Path, name: str
+    browser: Any, page_file: Callable[[str], str], tmp_path: Path, name: str, code: str
 ) -> None:
-    _check_first_sheet(browser, name, page_file(page(name)), tmp_path)
+    _check_first_sheet(browser, name, page_file(page(name, "client", code)), tmp_path, code)
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("code", ["en", "de"])
 @pytest.mark.parametrize("name", [name for name in NAMES if name != "stop_today"])
 def test_every_first_sheet_says_what_to_do_tomorrow(
-    browser: Any, page_file: Callable[[str], str], tmp_path: Path, name: str
+    browser: Any, page_file: Callable[[str], str], tmp_path: Path, name: str, code: str
 ) -> None:
-    _check_first_sheet(browser, name, page_file(page(name)), tmp_path)
+    _check_first_sheet(browser, name, page_file(page(name, "client", code)), tmp_path, code)
 
 
 # ---- axe-core ----------------------------------------------------------------------------------
