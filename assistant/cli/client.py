@@ -10,7 +10,6 @@ from assistant.cli.intake import draft_path
 from assistant.cli.record import (
     add_record_options,
     add_rule_options,
-    client_case,
     client_history,
     opened,
     plain_answers,
@@ -100,7 +99,6 @@ def run_update(args: argparse.Namespace) -> int:
                 return 1
             line = answers_line(plain_answers(given), on, given.decisions)
             records.append(client, [line])
-        client, _ = client_case(args, records, args.name)
         case, history = client_history(args, records, args.name)
         measured = {} if args.case else lately_measured(history, checkin_book(kb), on)
         changed = {
