@@ -128,6 +128,7 @@ class Aims:
             wishes = self.settings.week.day_wishes.get(day.type, ())
             total = total + weights["day_wish"] * self._missing_parts(day, wishes)
         total = total + weights["public_day"] * self._missing_public_days()
+        total = total + weights["line_moved_in_block"] * sum(map(self._moved, self.week.places))
         others = self._others()
         if others and len(others) < len(self.request.target_sets):
             most_sets, most_sessions = self._most_sets(others), self._most_sessions(others)
@@ -151,9 +152,8 @@ class Aims:
             used.setdefault(place.candidate.exercise.id, []).append(place)
             cost = max(1, weights["score_ceiling"] - place.candidate.score)
             total = total + cost * place.sets + weights["placed_exercise"] * place.used
-            days = self.request.previous_days.get(place.candidate.exercise.id)
-            if days is not None and place.day.id not in days:
-                total = total + weights["moved_line"] * place.used
+            if place.candidate.exercise.id in self.request.previous_days:
+                total = total + weights["moved_line"] * self._moved(place)
             if place.least_sets <= self.settings.limits.sets_per_exercise_min and place.steps:
                 total = total + weights["two_set_fragment"] * (place.used - place.steps[0])
         distinct: list[cp_model.IntVar] = []
@@ -184,6 +184,12 @@ class Aims:
                 self.week.model.add(sum(place.sets for place in places) >= angle.needs_sets * met)
                 total = total + 1 - met
         return total
+
+    def _moved(self, place: Place) -> Expression:
+        """One where a week is running and the line would not stand in it that day."""
+        now = self.request.previous_days
+        stood = not now or place.day.id in now.get(place.candidate.exercise.id, ())
+        return 0 if stood else place.used
 
     def _missing_public_days(self) -> Expression:
         total: Expression = 0
