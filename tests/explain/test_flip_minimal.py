@@ -19,6 +19,7 @@ from assistant.engine.trial import Trial
 from assistant.explain.flip import Search, find_flip
 from assistant.explain.goals import read_goal
 from assistant.model.case import Case
+from assistant.model.clauses import Clause
 from assistant.model.derivation import Run
 from assistant.model.facts import FactType, Lever
 from assistant.model.knowledge import KnowledgeBase
@@ -196,6 +197,37 @@ def test_no_cheaper_change_does_it(
                     lambda v, k=key, o=other: v is not None and _seen(kb, k, v) >= o,  # type: ignore[misc,operator]
                 )  # fmt: skip
     assert flipped >= len(asked) / 3
+
+
+def test_values_that_only_a_shared_rule_tells_apart_are_not_lumped_together(
+    kb: KnowledgeBase, cases: dict[str, Case]
+) -> None:
+    """Sleep under 7 counts as poor recovery only under stress: one rule, two answers."""
+    table = Table(kb, cases["short_nights"], (SLEEP, STRESS))
+    assert _value(table.run, "recovery.poor") is True
+    assert _check(table, "recovery.poor", "no", lambda v: v is False)
+
+
+def test_a_change_that_raises_a_flag_is_no_way_out(
+    kb: KnowledgeBase, cases: dict[str, Case]
+) -> None:
+    """In a book of its own, sessions of 75 minutes and more raise a flag."""
+    rule = kb.rules["SCR-OLDER-ADULT"]
+    clause = Clause.model_validate({"fact": MINUTES, "at_least": 75.0})
+    strict = rule.model_copy(update={"when": (clause,), "unless": (), "excused_by": ()})
+    book = dataclasses.replace(kb, rules={**kb.rules, rule.id: strict})
+    table = Table(book, cases["four_days"], (MINUTES, NOW))
+    free = Table(kb, cases["four_days"], (MINUTES, NOW))
+    key, now = "energy.target_kcal_per_day", _value(table.run, "energy.target_kcal_per_day")
+    assert isinstance(now, float)
+
+    def more(value: Value | None) -> bool:
+        return isinstance(value, float) and _seen(kb, key, value) > _seen(kb, key, now)  # type: ignore[operator]
+
+    target = f">{round(now, -1):g}"
+    assert _check(free, key, target, more)
+    assert not _check(table, key, target, more)
+    assert table.search(key, target).refused > 0
 
 
 def _is_complete(person: Case, names: tuple[str, ...]) -> bool:
