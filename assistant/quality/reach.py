@@ -7,6 +7,7 @@ from assistant.engine import compile_knowledge, durable, run_engine
 from assistant.model.errors import EngineFault
 from assistant.quality.climb import MOST_STEPS, climb
 from assistant.quality.finding import Finding
+from assistant.quality.records import need_a_record
 from assistant.quality.runner import day_of, outcomes, people_of
 from assistant.quality.suite import Checked, Options, Subject
 
@@ -30,7 +31,10 @@ def check_reachability(subject: Subject, options: Options) -> Checked:
             continue
         for owner in ran.outcome.conclusions:
             reached.setdefault(book.rules[owner].rule.id, ran.who)
-    in_force = {bound.rule.id for bound in book.rules if bound.in_force}
+    kept = need_a_record(kb)
+    in_force = {
+        bound.rule.id for bound in book.rules if bound.in_force and bound.rule.id not in kept
+    }
     searched = 0
     for rule_id in sorted(in_force - set(reached)):
         steps = climb(book, options, rule_id, subject.calculators)
@@ -50,10 +54,18 @@ def check_reachability(subject: Subject, options: Options) -> Checked:
         for rule_id in missed
     ]
     said = (
-        f"{len(in_force) - len(missed)} of {len(in_force)} rules fired for one of {count} people "
+        f"{len(in_force - set(missed))} of {len(in_force)} rules fired for one of {count} people "
         f"(or of {searched} more, aimed at what was left)"
     )
-    details = {"people": count, "aimed": searched, "rules": len(in_force), "unreached": missed}
+    if kept:
+        said += f"; {len(kept)} rules need a client's record, which these people do not have"
+    details = {
+        "people": count,
+        "aimed": searched,
+        "rules": len(in_force),
+        "unreached": missed,
+        "need_a_record": sorted(kept),
+    }
     return Checked("reachability", tuple(sorted(found + broken[:MOST_TOLD])), said, details)
 
 
