@@ -1,7 +1,7 @@
 """Past decisions made again: with the same book they must be the same, with another it is told what moves."""
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from assistant.audit.canonical import canonical_json
@@ -16,6 +16,7 @@ from assistant.model.errors import EngineFault, InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.programme import Programme
 from assistant.plan import Planner
+from assistant.plan.visibility import is_hidden
 
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 PlannerFor = Callable[[DecisionEntry], Planner]
@@ -67,7 +68,7 @@ def replay(
         entry.book.content_hash,
     )
     same = now.plan_hash == entry.outcome.plan_hash
-    changes = () if same else differences(entry.outcome, now)
+    changes = () if same else differences(entry.outcome, now, planner.kb)
     if week_again is not None and entry.week is not None:
         moved = week_differences(entry.week, programme)
         same, changes = same and not moved, (*changes, *moved)
@@ -93,12 +94,15 @@ def case_of(entry: DecisionEntry, kb: KnowledgeBase) -> Case:
     return Case("", day(entry.as_of), answers, decisions=decisions, week=wishes)
 
 
-def differences(old: Outcome, new: Outcome) -> tuple[str, ...]:
-    """Return how one outcome differs from another: figures first, then rules, then words."""
+def differences(old: Outcome, new: Outcome, kb: KnowledgeBase) -> tuple[str, ...]:
+    """Return how one outcome differs from another: figures first, then rules, then words.
+
+    A figure that either of them withholds is named but not told.
+    """
     told = (
         [f"flags: {_listed(old.flags)} -> {_listed(new.flags)}"] if old.flags != new.flags else []
     )
-    told += _facts(old.facts, new.facts)
+    told += _facts(old, new, kb)
     for title, before, after in (
         ("fires", old.fired, new.fired),
         ("is blocked", old.blocked_by, new.blocked_by),
@@ -130,11 +134,18 @@ def week_differences(old: WeekMade, programme: Programme | None) -> tuple[str, .
     return tuple(told) or ("the week: loads, rests or reasons differ",)
 
 
-def _facts(old: Mapping[str, FactShown], new: Mapping[str, FactShown]) -> list[str]:
+def _facts(old: Outcome, new: Outcome, kb: KnowledgeBase) -> list[str]:
     told = []
-    for key in sorted(old.keys() | new.keys()):
-        before, after = old.get(key), new.get(key)
-        if before != after and key != "screen.flags":
+    withheld = old.withheld | new.withheld
+    for key in sorted(old.facts.keys() | new.facts.keys()):
+        before, after = old.facts.get(key), new.facts.get(key)
+        if before == after or key == "screen.flags":
+            continue
+        if is_hidden(kb, key, withheld, "coach"):
+            then = "left out" if before is None else "given"
+            now = "left out" if after is None else "given"
+            told.append(f"{key}: {then} -> {now}, the figure is withheld")
+        else:
             told.append(f"{key}: {fact_words(before)} -> {fact_words(after)}")
     return told
 

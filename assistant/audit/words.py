@@ -1,7 +1,7 @@
 """The log in words: plain rows for a coach's terminal."""
 
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from assistant.audit.entry import DecisionEntry, Entry, FactShown, OverrideEntry, PlainValue
@@ -28,8 +28,13 @@ def list_rows(entries: Iterable[Entry]) -> list[str]:
     return rows
 
 
-def decision_rows(entry: DecisionEntry, changes: Sequence[OverrideEntry]) -> list[str]:
-    """Return a decision in full: where it came from, what it said, and what was changed since."""
+def decision_rows(
+    entry: DecisionEntry, changes: Sequence[OverrideEntry], hides: Callable[[str], bool]
+) -> list[str]:
+    """Return a decision in full: where it came from, what it said, and what was changed since.
+
+    hides: tells whether a fact shows what the screen withheld; its figure is then left out here, too.
+    """
     book = entry.book
     rows = [
         f"Decision {entry.sequence} ({entry.id}) for client {entry.client}, as of {entry.as_of}",
@@ -49,7 +54,10 @@ def decision_rows(entry: DecisionEntry, changes: Sequence[OverrideEntry]) -> lis
     if entry.set_aside:
         rows.append(f"Before it a torn line of {entry.set_aside['bytes']} bytes was set aside.")
     rows += ["", "Answers"]
-    rows += [f"  {key}: {value_words(value)}" for key, value in sorted(entry.answers.items())]
+    rows += [
+        f"  {key}: {'withheld' if hides(key) else value_words(value)}"
+        for key, value in sorted(entry.answers.items())
+    ]
     rows += ["", "Conclusions"]
     rows += [f"  {key}: {fact_words(fact)}" for key, fact in sorted(entry.outcome.facts.items())]
     rows += ["", "Lines of the plan, each with the rule behind it"]

@@ -19,6 +19,7 @@ from assistant.cli.common import ENGINES, knowledge
 from assistant.cli.log_replay import replay_log
 from assistant.cli.logging_plans import log_path, now
 from assistant.model.errors import InputProblems, Problem
+from assistant.plan.visibility import is_hidden
 
 _Commands = argparse._SubParsersAction  # noqa: SLF001 - argparse has no public name for it
 
@@ -32,6 +33,7 @@ def add_parser(commands: "_Commands[argparse.ArgumentParser]") -> None:
     listing.set_defaults(run=run_list)
     show = _command(kinds, "show", "one past decision in full")
     show.add_argument("number", type=int, metavar="N", help="its number in the log")
+    show.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
     show.set_defaults(run=run_show)
     verify = _command(kinds, "verify", "look for anything changed after it was written")
     verify.add_argument("--head", metavar="SEQ:HASH", help="as printed under a plan")
@@ -94,7 +96,9 @@ def run_show(args: argparse.Namespace) -> int:
     entries = _entries(path)
     entry = _decision(entries, args.number, path)
     changes = [e for e in entries if isinstance(e, OverrideEntry) and e.decision == entry.sequence]
-    print("\n".join(decision_rows(entry, changes)))
+    kb, withheld = knowledge(args.rules, None), entry.outcome.withheld
+    rows = decision_rows(entry, changes, lambda key: is_hidden(kb, key, withheld, "coach"))
+    print("\n".join(rows))
     return 0
 
 

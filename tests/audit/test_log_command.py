@@ -169,6 +169,16 @@ def test_show_tells_what_a_decision_rests_on(log: str, capsys: pytest.CaptureFix
     assert "reason: a newborn" in out
 
 
+def test_show_leaves_withheld_figures_out(log: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """The weights of this case are 56 kg now and 52 kg wished for; both are withheld."""
+    run(capsys, "plan", "--no-week", str(ROOT / "cases/refer_first.yaml"), "--log", log)
+    _, out, _ = run(capsys, "log", "show", "1", "--log", log)
+    assert "client.weight_kg: withheld" in out
+    assert "client.goal_weight_kg: withheld" in out
+    assert "client.sleep_hours: 7" in out
+    assert not re.search(r"\b(56|52)\b", out.partition("Conclusions")[0].partition("Answers")[2])
+
+
 @pytest.mark.parametrize(
     "command",
     [["show", "7"], ["show", "0"], ["override", "9", "--line", "food.fat", "--to", "1", "--by", "a", "--reason", "b"],

@@ -149,6 +149,16 @@ def test_a_new_rule_that_stops_someone_is_told_first(tmp_path: Path) -> None:
     assert any("training.dose[lats]" in line and line.startswith("line gone") for line in changes)
 
 
+def test_a_figure_that_one_of_the_two_withholds_is_not_told(tmp_path: Path) -> None:
+    book = changed_book(
+        tmp_path, "tables/FLG.yaml", "flag: eating_sign, withheld: energy_number, severity: withhold",
+        "flag: eating_sign, withheld: vigorous_effort, severity: withhold",
+    )  # fmt: skip
+    (changes,) = moved(replayed(book)).values()
+    assert "energy.target_kcal_per_day: left out -> given, the figure is withheld" in changes
+    assert not any("2331" in line or "2330" in line for line in changes), "70 kg times 33.3"
+
+
 def test_a_book_that_no_longer_takes_an_answer_is_told_for_each_decision(tmp_path: Path) -> None:
     book = changed_book(tmp_path, "facts/all.yaml", "range: [30, 250]", "range: [31, 250]")
     done = moved(replayed(book))
