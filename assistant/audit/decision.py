@@ -15,6 +15,7 @@ from assistant.audit.entry import FORMAT
 from assistant.model.case import Case, Decision
 from assistant.model.derivation import Derivation, FactValue, Verdict
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.measured import RecordTells
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
 from assistant.model.session_only import SESSION_ONLY_FACTS
@@ -43,9 +44,9 @@ def loggable(case: Case, kb: KnowledgeBase) -> Case:
     return dataclasses.replace(case, name="", answers=answers, expect={}, expect_reasons={})
 
 
-def coach_plan(planner: Planner, case: Case) -> Plan:
+def coach_plan(planner: Planner, case: Case, measured: RecordTells | None = None) -> Plan:
     """Return the coach's plan of a case as the log knows it. Raises EngineFault."""
-    return planner.plan(case, planner.narrator(planner.run(case), "coach"))
+    return planner.plan(case, planner.narrator(planner.run(case, measured), "coach"))
 
 
 def decision_body(
@@ -54,16 +55,17 @@ def decision_body(
     *,
     audience: str,
     written: dt.datetime,
+    measured: RecordTells | None = None,
     week: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
     """Return a decision ready to be sealed into the log.
 
     Its `client` is still missing: a tag instead of a name (`client_tag`). audience: who reads the
-    printed plan. written: in UTC. week: the sessions printed with it (`week_made`).
+    printed plan. written: in UTC. measured: what the client's record told. week: the sessions printed with it (`week_made`).
     Raises EngineFault where there is no plan.
     """
     known = loggable(case, planner.kb)
-    plan = coach_plan(planner, known)
+    plan = coach_plan(planner, known, measured)
     kb = planner.kb
     body: dict[str, Any] = {
         "format": FORMAT,
@@ -80,11 +82,12 @@ def decision_body(
         "engine": plan.engine,
         "answers": {key: _exact(value) for key, value in known.answers.items()},
         "decisions": [_flag_decision(decision) for decision in known.decisions],
+        "measured": {} if measured is None else _measured(measured),
         "wishes": _wishes(known.week),
         "outcome": outcome_of(plan),
         "week": week,
     }
-    made_of = ("as_of", "book", "answers", "wishes", "decisions", "written")
+    made_of = ("as_of", "book", "answers", "measured", "wishes", "decisions", "written")
     body["id"] = fingerprint([body[part] for part in made_of])[:_ID_DIGITS]
     return body
 
@@ -187,6 +190,17 @@ def _exact(value: Value) -> Any:
     if isinstance(value, float) and value.is_integer():
         return int(value)
     return value if isinstance(value, bool | float) else plain(value)
+
+
+def _measured(measured: RecordTells) -> dict[str, Any]:
+    ranges = measured.ranges
+    return {
+        key: {
+            "value": _exact(value),
+            **(dict(zip(("low", "high"), ranges[key], strict=True)) if key in ranges else {}),
+        }
+        for key, value in measured.values.items()
+    }
 
 
 def _wishes(wishes: WeekWishes) -> dict[str, Any]:

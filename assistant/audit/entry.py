@@ -104,7 +104,7 @@ class Sealed(Document):
 class DecisionEntry(Sealed):
     """A plan that was made: for whom (a tag, never a name), from what, by which rules, and what came out.
 
-    wishes: the `week` part of the case, as written there. week: None where no sessions were printed.
+    measured: facts of the client's record that went into it. wishes: the `week` part of the case, as written there. week: None where no sessions were printed.
     """
 
     kind: Literal["decision"]
@@ -115,6 +115,7 @@ class DecisionEntry(Sealed):
     book: BookMark
     engine: str
     answers: dict[str, PlainValue]
+    measured: dict[str, FactShown]
     wishes: dict[str, Any]
     decisions: tuple[FlagDecision, ...]
     outcome: Outcome

@@ -12,9 +12,11 @@ from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.wishes import read_wishes
 from assistant.model.case import Case, Decision
 from assistant.model.derivation import Run
-from assistant.model.errors import EngineFault, InputProblems
+from assistant.model.errors import EngineFault, InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.measured import Measured
 from assistant.model.programme import Programme
+from assistant.model.values import split_key
 from assistant.plan import Planner
 from assistant.plan.visibility import is_hidden
 
@@ -51,7 +53,7 @@ def replay(
     try:
         planner = planner_for(entry)
         case = case_of(entry, planner.kb)
-        plan = coach_plan(planner, case)
+        plan = coach_plan(planner, case, measured_of(entry, planner.kb))
         programme = None
         if week_again is not None and entry.week is not None:
             programme = week_again(entry, case, planner, plan.run)
@@ -92,6 +94,24 @@ def case_of(entry: DecisionEntry, kb: KnowledgeBase) -> Case:
         for d in entry.decisions
     )
     return Case("", day(entry.as_of), answers, decisions=decisions, week=wishes)
+
+
+def measured_of(entry: DecisionEntry, kb: KnowledgeBase) -> Measured | None:
+    """Return what the client's record told then. Raises InputProblems for facts the book no longer has."""
+    gone = [key for key in entry.measured if split_key(key)[0] not in kb.facts]
+    if gone:
+        text = f"`{gone[0]}` is no fact of this book, but the record told it"
+        raise InputProblems([Problem(f"entry {entry.sequence}", "unknown-fact", text)])
+    if not entry.measured:
+        return None
+    return Measured(
+        {key: told.value for key, told in entry.measured.items()},
+        {
+            key: (told.low, told.high)
+            for key, told in entry.measured.items()
+            if told.low is not None and told.high is not None
+        },
+    )
 
 
 def differences(old: Outcome, new: Outcome, kb: KnowledgeBase) -> tuple[str, ...]:

@@ -58,6 +58,12 @@ def decision_rows(
         f"  {key}: {'withheld' if hides(key) else value_words(value)}"
         for key, value in sorted(entry.answers.items())
     ]
+    if entry.measured:
+        rows += ["", "Told by the client's record"]
+    rows += [
+        f"  {key}: {'withheld' if hides(key) else fact_words(fact)}"
+        for key, fact in sorted(entry.measured.items())
+    ]
     rows += ["", "Conclusions"]
     rows += [f"  {key}: {fact_words(fact)}" for key, fact in sorted(entry.outcome.facts.items())]
     rows += ["", "Lines of the plan, each with the rule behind it"]

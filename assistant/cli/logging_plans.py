@@ -13,6 +13,7 @@ from assistant.audit.decision import decision_body, may_be_logged, week_made
 from assistant.audit.store import append
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.measured import RecordTells
 from assistant.model.programme import Programme
 from assistant.plan import Planner
 
@@ -40,11 +41,15 @@ def log_path(given: Path | None) -> Path:
 
 
 def log_plan(
-    args: argparse.Namespace, case: Case, planner: Planner, programme: Programme | None
+    args: argparse.Namespace,
+    case: Case,
+    planner: Planner,
+    programme: Programme | None,
+    measured: RecordTells | None,
 ) -> str:
     """Write a decision down and return what the print carries: sequence and head; "" without a log.
 
-    programme: the sessions printed with it. Raises InputProblems if the log cannot be written; the plan is then not printed either.
+    programme: the sessions printed with it. measured: what the client's record told. Raises InputProblems if the log cannot be written; the plan is then not printed either.
     """
     if args.log is None:
         return ""
@@ -60,7 +65,9 @@ def log_plan(
     week = None
     if programme is not None:
         week = week_made(programme, args.seed, args.with_exercise, args.on_day, args.missed)
-    body = decision_body(planner, case, audience=args.audience, written=now(), week=week)
+    body = decision_body(
+        planner, case, audience=args.audience, written=now(), measured=measured, week=week
+    )
     done = append(path, lambda: {**body, "client": client_tag(case.name, path)})
     for note in done.notes:
         print(note, file=sys.stderr)

@@ -38,9 +38,6 @@ def check_page_options(args: argparse.Namespace) -> None:
     if args.format == "html" and len(args.cases) > 1:
         text = "a page holds one plan; give one case at a time"
         problems.append(Problem("--format html", "one-case-only", text))
-    if args.record is not None and args.log is not None:
-        text = "a decision that leans on a record cannot be replayed from the log; leave one out"
-        problems.append(Problem("--record", "not-logged", text))
     if problems:
         raise InputProblems(problems)
 

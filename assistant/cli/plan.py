@@ -62,12 +62,13 @@ def run(args: argparse.Namespace) -> int:
     for path in args.cases:
         case, planner = case_and_planner(args, path)
         record = recorded(args, case, planner)
-        run_ = planner.run(case, record.found if record is not None else None)
+        found = record.found if record is not None else None
+        run_ = planner.run(case, found)
         narrator = planner.narrator(run_, args.audience, imperial=args.imperial)
         week = None if args.no_week else week_for(args, case, planner, narrator.run)
         programme = None if week is None else week.programme
         plan = planner.plan(case, narrator, programme)
-        plan = replace(plan, log_head=log_plan(args, case, planner, plan.programme))
+        plan = replace(plan, log_head=log_plan(args, case, planner, plan.programme, found))
         level = narrator.run.facts.get("screen.level")
         withheld = withheld or (level is not None and level.value == "stop")
         if args.format == "ics":

@@ -7,10 +7,10 @@ from functools import cached_property
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.engine import CompiledBook, EngineChoice, compile_knowledge, run_engine
-from assistant.measure import Findings
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.measured import RecordTells
 from assistant.model.plan import Line, Plan, PlanSection
 from assistant.model.programme import Programme
 from assistant.model.rules import Audience
@@ -53,7 +53,7 @@ class Planner:
         """Exercises, muscles and the coach's settings of the week. Raises InputProblems."""
         return catalogue_of(self.kb)
 
-    def run(self, case: Case, findings: Findings | None = None) -> Run:
+    def run(self, case: Case, findings: RecordTells | None = None) -> Run:
         """Return what the rules make of a case, and of what the client's record tells.
 
         Raises EngineFault if the engines disagree.

@@ -78,11 +78,21 @@ def test_no_trend_of_a_body_that_is_not_to_be_measured(
     assert "0.14" not in readable(html)
 
 
-def test_a_plan_with_a_record_is_not_logged(
+def test_a_plan_with_a_record_is_logged_with_what_the_record_told(
     record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    log = tmp_path / "log.jsonl"
-    given = ["--record", str(record), "--log", str(log), "--no-week"]
-    assert main(["plan", str(ROOT / "cases/four_days.yaml"), *given]) == 2
-    assert capsys.readouterr().err.startswith("--record: not-logged: ")
-    assert not log.exists()
+    log = str(tmp_path / "log.jsonl")
+    given = ["--record", str(record), "--log", log, "--no-week", "--as-of", "2026-03-02"]
+    case = str(ROOT / "cases/four_days.yaml")
+    assert main(["plan", case, *given]) == 0
+    assert main(["plan", case, "--log", log, "--no-week", "--as-of", "2026-03-02"]) == 0
+    capsys.readouterr()
+    main(["log", "show", "1", "--log", log])
+    shown = capsys.readouterr().out
+    assert (
+        "record.weight_rate_percent_per_week: " in shown.partition("Told by the client's record")[2]
+    )
+    main(["log", "show", "2", "--log", log])
+    assert "Told by" not in capsys.readouterr().out
+    record.unlink()
+    assert main(["log", "replay", "--log", log]) == 0, "the record itself is not needed again"
