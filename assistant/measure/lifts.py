@@ -132,11 +132,14 @@ def _ready_on(days: Sequence[dt.date], settings: Settings) -> dt.date | None:
         return None
     skip = int(settings.lift_skip)
     pace = (days[-1] - days[0]).days / (len(days) - 1)
-    missing = max(settings.lift_exposures + skip - len(days), 0.0)
-    by_count = days[-1] + dt.timedelta(days=math.ceil(missing * pace))
-    counted_from = days[skip] if len(days) > skip else days[-1] + dt.timedelta(days=math.ceil(pace))
-    by_span = counted_from + dt.timedelta(days=math.ceil(settings.lift_weeks * DAYS_PER_WEEK))
-    return max(by_count, by_span)
+    # The first time that counts, logged already or to come at this pace.
+    if len(days) > skip:
+        counted_from = days[skip]
+    else:
+        counted_from = days[-1] + dt.timedelta(days=round((skip - len(days) + 1) * pace))
+    spans = math.ceil(settings.lift_weeks * DAYS_PER_WEEK / pace)
+    further = max(spans, math.ceil(settings.lift_exposures) - 1)
+    return counted_from + dt.timedelta(days=math.ceil(further * pace))
 
 
 def _together(lifts: Sequence[LiftTrend]) -> Interval | None:

@@ -1,7 +1,7 @@
 """Invented clients who eat, train, weigh and log for months. Shares no code with the product.
 
 Body: the dynamic energy model of Hall et al. 2011, Lancet 378:826 (simplified equations; constants
-from memory): fat 9441 and lean 1816 kcal/kg, resting costs 3.2 and 22 kcal/d a kg, laying down 180
+from memory): fat 9441 and lean 1816 kcal/kg, resting costs 3.2 and 22 kcal/d a kg, moving about 8 for each kg of body, laying down 180
 and 230 kcal/kg, food's own cost 10 % of a change, adaptation 14 % of a change with 14 days' lag.
 Lean tissue takes the share of Forbes 1987 times a factor of the person's own; training adds some lean
 where energy is stored and keeps some where it is lost, with a spread of its own. Water: day-to-day noise that
@@ -15,7 +15,7 @@ import random
 from dataclasses import dataclass, field
 
 FAT, LEAN = 9441.0, 1816.0
-REST_FAT, REST_LEAN = 3.2, 22.0
+REST_FAT, REST_LEAN, MOVING = 3.2, 22.0, 8.0
 BUILD_FAT, BUILD_LEAN = 180.0, 230.0
 FOOD_COST, ADAPTS, ADAPT_DAYS = 0.10, 0.14, 14.0
 FORBES = 10.4
@@ -48,7 +48,7 @@ class Body:
 
     def spent_at_rest_of_change(self, eaten: float) -> float:
         """Energy spent on a day apart from the cost of building tissue."""
-        living = REST_FAT * self.fat + REST_LEAN * self.lean + self.other
+        living = (REST_FAT + MOVING) * self.fat + (REST_LEAN + MOVING) * self.lean + self.other
         return living + FOOD_COST * (eaten - self.at_start) + self.adapted
 
     def balance(self) -> float:
@@ -116,7 +116,7 @@ class Client:
         needs = max(needs, 1.25 * (REST_LEAN * self.start_weight * 0.75 + 370))
         lean = self.start_weight * (1 - self.start_fat_percent / 100)
         fat_kg = self.start_weight - lean
-        other = needs - REST_FAT * fat_kg - REST_LEAN * lean
+        other = needs - (REST_FAT + MOVING) * fat_kg - (REST_LEAN + MOVING) * lean
         self.body = Body(fat_kg, lean, other, needs)
         self.start_lean, self.start_fat = lean, fat_kg
         self.under = min(max(draw.gauss(0.13, 0.09), 0.0), 0.35)
