@@ -71,6 +71,8 @@ def _copy_rows(engine: Engine, place: Place, target: Path) -> None:
 
 
 def _to_disk(path: Path) -> None:
+    if path.is_dir() and os.name != "posix":
+        return  # elsewhere a folder cannot be opened for syncing
     descriptor = os.open(path, os.O_RDONLY)
     try:
         os.fsync(descriptor)
