@@ -3,6 +3,7 @@
 import argparse
 import sys
 from collections.abc import Sequence
+from typing import Any
 
 from assistant.cli.common import knowledge
 from assistant.cli.record import opened, today_of
@@ -12,7 +13,7 @@ from assistant.intake.quantities import UnitSystem
 from assistant.intake.sheet.read import FoundLine, SheetRead, read_checkin_sheet
 from assistant.model.entries import Entry, Spot
 from assistant.model.errors import InputProblems, Problem
-from assistant.records.fold import entry_line, last_plan, last_word
+from assistant.records.fold import answers_of, entry_line, last_plan, last_word
 from assistant.records.store import Moved
 
 # Two programs that append to one client at once take turns; this many turns are plenty.
@@ -32,7 +33,8 @@ def import_file(args: argparse.Namespace) -> int:
         for _ in range(_TURNS):
             client = records.client(args.name)
             lines = records.history(client)
-            sorted_out = _sorted_out(args, read, last_word(lines), book)
+            answers, _ = answers_of(lines)
+            sorted_out = _sorted_out(args, read, last_word(lines), answers, book)
             problems = [*read.problems, *sorted_out.problems]
             if problems and not args.partly:
                 raise InputProblems([*_by_line(problems), _nothing_kept(args)])
@@ -63,11 +65,15 @@ class _SortedOut:
 
 
 def _sorted_out(
-    args: argparse.Namespace, read: SheetRead, known: dict[Spot, Entry], book: CheckinBook
+    args: argparse.Namespace,
+    read: SheetRead,
+    known: dict[Spot, Entry],
+    answers: dict[str, Any],
+    book: CheckinBook,
 ) -> _SortedOut:
     out = _SortedOut()
     lines = _one_a_spot(args, read.found, book, out)
-    compared = compare([line.entry for line in lines], known, book, today_of(args))
+    compared = compare([line.entry for line in lines], known, answers, book, today_of(args))
     for line, found in zip(lines, compared, strict=True):
         if found.is_same:
             out.same += 1
@@ -76,7 +82,7 @@ def _sorted_out(
         elif found.differs and args.keep:
             out.kept_old += 1
         elif found.question and not args.sure:
-            text = f"{found.question} Say --sure if it is, or correct the cell"
+            text = f"{found.question} Say --sure if it is, or mend the cell or the unit"
             out.problems.append(Problem(line.place, "doubtful", text))
         else:
             out.replaced += found.differs

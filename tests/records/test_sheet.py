@@ -354,6 +354,17 @@ class TestImport:
         assert self.run(whyplan, ines, path, jump, "--sure") == 0
         assert self.stands(whyplan, ines, capsys) == [63.4, 63.1, 63.0, 140.0]
 
+    def test_pounds_taken_for_kilograms_are_asked_about(
+        self, whyplan: Command, ines: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        """The answer at the start was 63.5 kg and 72 cm; 140 and 28.3 without a unit fit pounds."""
+        path, bare = tmp_path / "log.csv", "date,weight,waist\n2025-10-05,140,72\n"
+        assert self.run(whyplan, ines, path, bare) == 2
+        assert "63.5 kg was answered: is the unit right?" in capsys.readouterr().err
+        inches = "date,weight,waist\n2025-10-05,140,28.3\n"
+        assert self.run(whyplan, ines, path, inches, "--imperial") == 0
+        assert self.stands(whyplan, ines, capsys) == pytest.approx([63.5029318, 71.882])
+
     def test_options_that_need_a_file(
         self, whyplan: Command, ines: str, capsys: pytest.CaptureFixture[str]
     ) -> None:

@@ -64,6 +64,7 @@ class Doubts(Document):
     girth_jump_cm: Setting
     girth_jump_days: Setting
     top_set_jump_percent: Setting
+    gross_percent: Setting
     days_back: Setting
 
 

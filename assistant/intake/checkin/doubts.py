@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from assistant.intake.checkin.book import CheckinBook
 from assistant.model.entries import Entry, Spot
+from assistant.model.values import Value
 
 _PER_CENT = 100.0
 
@@ -33,16 +34,20 @@ class Compared:
 
 
 def compare(
-    entries: Iterable[Entry], known: Mapping[Spot, Entry], book: CheckinBook, today: dt.date
+    entries: Iterable[Entry],
+    known: Mapping[Spot, Entry],
+    answers: Mapping[str, Value],
+    book: CheckinBook,
+    today: dt.date,
 ) -> list[Compared]:
-    """Set new lines beside what stands, and beside each other in the order of days."""
+    """Set new lines beside what stands, beside each other, and beside what was answered."""
     near: dict[tuple[str, str], list[Entry]] = {}
     for entry in known.values():
         near.setdefault((entry.measure, entry.detail), []).append(entry)
     found = []
     for entry in entries:
         others = near.setdefault((entry.measure, entry.detail), [])
-        question = _question(entry, others, book, today)
+        question = _question(entry, others, book, today) or _gross(entry, answers, book)
         found.append(Compared(entry, known.get(entry.spot), question))
         if not question:
             others.append(entry)
@@ -84,6 +89,20 @@ def _question(entry: Entry, others: list[Entry], book: CheckinBook, today: dt.da
             if gap > doubts.girth_jump_cm.value:
                 return f"{told}, and {in_words(near, book)}: is that right?"
     return ""
+
+
+def _gross(entry: Entry, answers: Mapping[str, Value], book: CheckinBook) -> str:
+    """Ask about a weight or girth so far from what was answered that the unit may be another."""
+    fact = {"weight_kg": "client.weight_kg", "girth_cm": f"client.{entry.detail}_cm"}
+    answered = answers.get(fact.get(entry.measure, ""))
+    if not isinstance(answered, int | float) or isinstance(answered, bool) or not entry.value:
+        return ""
+    change = abs(entry.value - answered) / answered * _PER_CENT
+    if change <= book.document.doubts.gross_percent.value:
+        return ""
+    unit = "kg" if entry.measure == "weight_kg" else "cm"
+    told = in_words(entry, book)
+    return f"{told}, and {answered:.4g} {unit} was answered: is the unit right?"
 
 
 def _jump(entry: Entry, others: list[Entry], days: float, percent: float, book: CheckinBook) -> str:

@@ -175,7 +175,7 @@ def _reader(reads: Reads, situation: Situation) -> LineReader:
 
 def _second_look(entries: Iterable[Entry], known: Known, situation: Situation) -> str | None:
     book = situation.book
-    for found in compare(entries, known.stands, book, situation.today):
+    for found in compare(entries, known.stands, known.answers, book, situation.today):
         if found.differs and found.before is not None:
             return (
                 f"The record already says {in_words(found.before, book)}; this would put "
