@@ -31,7 +31,9 @@ def answers_and_plan(kb: KnowledgeBase, on: dt.date) -> tuple[dict[str, Any], di
     return answers, plan_digest(kb, planner.run(case), on)
 
 
-def a_history(chance: random.Random, first: dt.date, days: int, weighings: float) -> list[NewLine]:
+def a_history(
+    chance: random.Random, first: dt.date, days: int, weighings: float, food: float = 0.35
+) -> list[NewLine]:
     """Lines of check-ins on `days` days: most weights, some food, four sessions and lifts a week."""
     weight, pace = chance.uniform(52, 90), chance.uniform(-0.15, 0.25)
     lines: list[NewLine] = []
@@ -41,7 +43,7 @@ def a_history(chance: random.Random, first: dt.date, days: int, weighings: float
         if chance.random() < weighings:
             noise = chance.gauss(0, 0.5)
             said.append(Entry("weight_kg", day, round(weight + pace * number / 7 + noise, 1)))
-        if chance.random() < weighings / 2:
+        if chance.random() < food:
             said.append(Entry("energy_kcal", day, float(chance.randrange(1700, 2900, 10))))
             said.append(Entry("protein_g", day, float(chance.randrange(80, 160))))
         if day.weekday() in {0, 1, 3, 5}:
@@ -70,6 +72,7 @@ def add_clients(
     days: int,
     *,
     weighings: float = 0.7,
+    food: float = 0.35,
     seed: int = 1,
 ) -> int:
     """Add clients; return the number of days with a check-in, over all of them."""  # fmt: skip
@@ -82,7 +85,7 @@ def add_clients(
         own["as_of"] = made.isoformat()
         own["facts"]["review.next_date"] = (made + dt.timedelta(weeks=5)).isoformat()
         quiet = chance.choice([0, 0, 0, 0, 15])
-        lines = a_history(chance, first, days - quiet, weighings)
+        lines = a_history(chance, first, days - quiet, weighings, food)
         checkins += len({line.day for line in lines})
         plan = NewLine(PLAN, made, made, body=plain_json(own))
         records.add(f"Client {number:04}", first, [answers_line(answers, made), plan, *lines])

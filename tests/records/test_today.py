@@ -284,7 +284,7 @@ def test_a_hundred_thousand_checkins_in_two_seconds(
     first = dt.date(2026, 1, 12)
     days = 5 * 365
     with open_records(str(record), first) as records:
-        checkins = add_clients(records, kb, 64, first, days, weighings=0.9)
+        checkins = add_clients(records, kb, 64, first, days, weighings=0.9, food=0.02)
         assert checkins > 100_000
         lines = sum(client.lines for client in records.clients())
     on = (first + dt.timedelta(days=days)).isoformat()

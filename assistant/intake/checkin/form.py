@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 from assistant.intake.checkin.book import CheckinBook, CheckinQuestion, Reads
 from assistant.intake.checkin.doubts import compare, in_words
-from assistant.intake.checkin.typed_lines import Situation, read_lines, written
+from assistant.intake.checkin.typed_lines import Situation, read_lines
+from assistant.intake.checkin.written import written
 from assistant.intake.form import Form, LineReader, Slot, form_of
 from assistant.intake.quantities import UnitSystem
 from assistant.model.clauses import Clause

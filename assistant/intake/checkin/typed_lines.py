@@ -1,12 +1,12 @@
 """Lines of a check-in as a person types them: `63.4, mon 63.2`, `squat 80 x 8 @2`, `knee 3`.
 
-Every reader returns entries or raises Refusal with one line. `written` turns entries back into
-text that the same reader reads, so that an answer can be shown, kept and taken up again.
+Every reader returns entries or raises Refusal with one line. `written.written` turns entries back
+into text that the same reader reads.
 """
 
 import datetime as dt
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from assistant.intake.checkin.book import CheckinBook, Reads, plain_name
@@ -45,17 +45,6 @@ def read_lines(
 ) -> tuple[Entry, ...]:
     """Return the entries of a typed line. Raises Refusal."""
     return tuple(_READERS[reads](text, situation, system))
-
-
-def written(entries: Sequence[Entry], reads: Reads) -> str:
-    """Return entries as text that the same reader reads, in SI units."""
-    if reads in {"sessions", "pains"}:  # what is not named is missed, or does not hurt
-        entries = [entry for entry in entries if entry.value]
-    if not entries:
-        return "none"
-    if reads == "eating":
-        return ", ".join(_write_eating(entries))
-    return ", ".join(_WRITERS[reads](entry) for entry in entries)
 
 
 def _parts(text: str) -> list[str]:
@@ -289,38 +278,4 @@ _READERS: dict[Reads, Callable[[str, Situation, UnitSystem], list[Entry]]] = {
     "pains": _pains,
     "top_sets": _top_sets,
     "sessions": _sessions,
-}
-
-
-def _number(value: float | None) -> str:
-    return f"{value or 0.0:.10g}"
-
-
-def _write_set(entry: Entry) -> str:
-    name = entry.detail.replace("_", " ")
-    reserve = "" if entry.reserve is None else f" @{entry.reserve:g}"
-    return (
-        f"{entry.day.isoformat()} {name} {_number(entry.value)} kg x {entry.repetitions}{reserve}"
-    )
-
-
-def _write_eating(entries: Sequence[Entry]) -> list[str]:
-    protein = {entry.day: entry for entry in entries if entry.measure == "protein_g"}
-    parts = []
-    for entry in entries:
-        if entry.measure == "energy_kcal":
-            beside = protein.get(entry.day)
-            more = f"/{_number(beside.value)}" if beside is not None else ""
-            parts.append(f"{entry.day.isoformat()} {_number(entry.value)}{more}")
-    return parts
-
-
-_WRITERS: dict[Reads, Callable[[Entry], str]] = {
-    "weights": lambda e: f"{e.day.isoformat()} {_number(e.value)} kg",
-    "girths": lambda e: f"{e.day.isoformat()} {e.detail.replace('_', ' ')} {_number(e.value)} cm",
-    "sleep": lambda e: f"{_number(e.value)} h",
-    "days": lambda e: e.day.isoformat(),
-    "pains": lambda e: f"{e.detail.replace('_', ' ')} {_number(e.value)}",
-    "top_sets": _write_set,
-    "sessions": lambda e: e.day.isoformat(),
 }
