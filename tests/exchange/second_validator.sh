@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Every case as FHIR against the R4 (4.0.1) definitions that the npm package `fhir` carries: a second
-# validator that shares no code and no definitions with the Python library of the tests.
+# Every case as FHIR against the R4 (4.0.1) definitions that the npm package `fhir` carries, and every
+# unit against the UCUM tables of `@lhncbc/ucum-lhc`: validators that share nothing with the tests.
 # Usage: second_validator.sh PYTHON. Needs node and npm; says so and passes where they are missing.
 set -euo pipefail
 python=$1
@@ -8,12 +8,20 @@ root=$(cd "$(dirname "$0")/../.." && pwd)
 command -v npm >/dev/null 2>&1 || { echo "no npm on this machine: the second validator is left out"; exit 0; }
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
-(cd "$work" && npm init -y >/dev/null && npm install --silent --no-audit --no-fund fhir@4.12.0)
+(cd "$work" && npm init -y >/dev/null && npm install --silent --no-audit --no-fund fhir@4.12.0 @lhncbc/ucum-lhc@7.1.10)
 cat >"$work/validate.js" <<'JS'
 const { Fhir } = require("fhir");
 const { readFileSync } = require("fs");
 const errors = (text) =>
   new Fhir().validate(text, { errorOnUnexpected: true }).messages.filter((m) => m.severity === "error");
+const ucum = require("@lhncbc/ucum-lhc").UcumLhcUtils.getInstance();
+const isUnit = (code) => ucum.validateUnitString(code, false).status === "valid";
+const units = new Set();
+const collect = (node) => {
+  if (!node || typeof node !== "object") return;
+  if (node.system === "http://unitsofmeasure.org") units.add(node.code);
+  Object.values(node).forEach(collect);
+};
 let wrong = 0;
 for (const path of process.argv.slice(2)) {
   const text = readFileSync(path, "utf8");
@@ -27,7 +35,13 @@ for (const path of process.argv.slice(2)) {
     console.log(`${path}: a spoilt status was not noticed`);
   }
 }
-console.log(`${process.argv.length - 2} files, ${wrong} faults`);
+for (const path of process.argv.slice(2)) collect(JSON.parse(readFileSync(path, "utf8")));
+const strange = [...units].filter((code) => !isUnit(code));
+if (strange.length || isUnit("kgs")) {
+  wrong += 1;
+  console.log(`units that are not UCUM: ${strange.join(", ") || "kgs was not noticed"}`);
+}
+console.log(`${process.argv.length - 2} files, ${units.size} units, ${wrong} faults`);
 process.exit(wrong ? 1 : 0);
 JS
 cd "$root"
