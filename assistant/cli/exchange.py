@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 
 from assistant.cli.common import add_common_options, case_and_planner, knowledge, parse_day
-from assistant.cli.files import read_input, write_output
+from assistant.cli.files import keep_inputs, read_input, write_output
 from assistant.cli.record import add_record_options, add_rule_options, client_history, opened
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
 from assistant.exchange.bundle import bundle, json_bytes
@@ -78,6 +78,7 @@ def run_export(args: argparse.Namespace) -> int:
     if what not in FORMS[args.to]:
         text = f"`{what}` has no place in {args.to}; allowed: {', '.join(FORMS[args.to])}"
         raise InputProblems([Problem("--what", "bad-value", text)])
+    keep_inputs(args.out, args.case)
     case, planner = case_and_planner(args, args.case)
     if what == "week":
         return _export_week(args, case, planner)

@@ -23,6 +23,13 @@ def read_input(path: Path) -> bytes:
     return content
 
 
+def keep_inputs(out: Path | None, *inputs: Path) -> None:
+    """Refuse to write over a file that the same command reads. Raises InputProblems."""
+    if out is not None and any(out.resolve() == path.resolve() for path in inputs):
+        text = "is read by this command; name another file with --out"
+        raise InputProblems([Problem(str(out), "file-exists", text)])
+
+
 def write_output(path: Path | None, content: bytes) -> None:
     """Write to a file, all at once or not at all, or to standard output where none is named.
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from assistant.cli.calendar import add_calendar_options, check_calendar_options, write_calendar
 from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
-from assistant.cli.files import write_output
+from assistant.cli.files import keep_inputs, write_output
 from assistant.cli.logging_plans import add_log_option, log_plan
 from assistant.cli.page import add_page_options, check_page_options, page_of, recorded
 from assistant.cli.week import block_rows
@@ -54,6 +54,7 @@ def week_rows(week: ShownWeek, planner: Planner, narrator: Narrator) -> list[str
 def run(args: argparse.Namespace) -> int:
     """Print the plans; 1 if one of them is withheld altogether."""
     check_page_options(args)
+    keep_inputs(args.out, *args.cases)
     if args.format == "ics":
         check_calendar_options(args)
     documents: list[dict[str, Any]] = []

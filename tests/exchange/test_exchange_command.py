@@ -68,6 +68,21 @@ def test_bad_files_make_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert "unwritable-file" in capsys.readouterr().err
 
 
+def test_a_case_is_never_written_over_by_its_own_export(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = tmp_path / "case.yaml"
+    case.write_text('name: X\nas_of: "2026-01-12"\nanswers: {}\n')
+    before = case.read_bytes()
+    for command in (
+        ["exchange", "export", str(case), "--to", "json"],
+        ["plan", str(case), "--format", "json", "--no-week"],
+    ):
+        assert main([*command, "--out", str(case)]) == 2
+        assert "file-exists: is read by this command" in capsys.readouterr().err
+    assert case.read_bytes() == before
+
+
 def test_after_a_yes_about_self_harm_no_file_is_written(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
