@@ -7,7 +7,6 @@ from typing import Any
 from assistant.model.derivation import FactValue
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
-from assistant.model.values import split_key
 from assistant.plan.sentences import Narrator
 from assistant.programme.catalogue import Catalogue
 from assistant.report.page.sessions import sets_by_day
@@ -27,6 +26,8 @@ _ENERGY = (
     ("protein.g_per_day", True),
     ("fat.g_per_day", True),
 )
+# Days on which a phase begins, and which one.
+_CHANGES = (("phase.hold_from", "hold"), ("phase.cut_from", "cut"), ("phase.cut_until", "hold"))
 
 
 def week_pictures(
@@ -83,7 +84,6 @@ def road_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Pic
     """Return phases and dates, where there is more than one thing to place on the line of time."""
     today = dt.date.fromisoformat(plan.as_of)
     label = words.phrases.label
-    bands = _phase_bands(plan, words)
     weeks, phase = _number(plan, "block.weeks"), plan.facts.get("phase.now")
     stops = [Stop(words.say("stop_today"), today)]
     review = _day(plan.facts.get("review.next_date"))
@@ -93,6 +93,7 @@ def road_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Pic
     date = None if target is None or narrator.hides("client.target_date") else _day(target)
     if date is not None and date > today:
         stops.append(Stop(words.say("stop_date"), date))
+    bands = _phase_bands(plan, date, words)
     if not bands and weeks is not None and phase is not None:
         ends = today + dt.timedelta(weeks=weeks)
         name = words.say(
@@ -108,21 +109,21 @@ def road_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Pic
     return (road(bands, stops, takeaway, words),)
 
 
-def _phase_bands(plan: Plan, words: PageWords) -> list[Band]:
-    """Return the planned phases; none where the rules lay out no phases."""
-    bands = []
-    now = dt.date.fromisoformat(plan.as_of)
-    for key, fact in plan.facts.items():
-        name, phase = split_key(key)
-        if name != "phase.starts" or phase is None:
-            continue
-        starts, ends = _day(fact), _day(plan.facts.get(f"phase.ends[{phase}]"))
-        if starts is None or ends is None or ends <= starts:
-            continue
-        bands.append(
-            Band(words.phrases.label(phase, "phase.now"), starts, ends, starts <= now < ends)
-        )
-    return sorted(bands, key=lambda band: band.starts)
+def _phase_bands(plan: Plan, until: dt.date | None, words: PageWords) -> list[Band]:
+    """Return the phases laid out up to a day; none where the rules lay out no change of phase."""
+    today = dt.date.fromisoformat(plan.as_of)
+    now = plan.facts.get("phase.now")
+    changes = [(_day(plan.facts.get(fact_id)), phase) for fact_id, phase in _CHANGES]
+    later = sorted((day, phase) for day, phase in changes if day is not None and day > today)
+    if now is None or not later:
+        return []
+    starts = [(today, str(now.value)), *later]
+    ends = [day for day, _ in later] + [until or later[-1][0]]
+    return [
+        Band(words.phrases.label(phase, "phase.now"), day, end, is_now=day == today)
+        for (day, phase), end in zip(starts, ends, strict=True)
+        if end > day
+    ]
 
 
 def spread_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Picture, ...]:
