@@ -118,6 +118,9 @@ def _relative(
         for other in allowed.values()
         if other.exercise.pattern == exercise.pattern
         and other.exercise.id not in taken
-        and set(exercise.primary) & set(other.exercise.primary)
+        and any(
+            other.exercise.primary.get(muscle, 0.0) >= credit
+            for muscle, credit in exercise.primary.items()
+        )
     ]
     return allowed[min(able)[2]].exercise if able else None

@@ -43,7 +43,7 @@ def with_remedies(
     for text, changed in _ideas(request, layout, catalogue):
         trial = _trial(changed, catalogue, quick)
         left = trial.gaps
-        if any(key not in heavy for key, item in left.items() if item.kind in _WHOLE_BODY):
+        if any(key not in heavy and trial.asked(item) for key, item in left.items()):
             continue
         for key, gap in heavy.items():
             if key in cleared or not _still_asked(gap, changed):
@@ -70,11 +70,17 @@ class _Trial:
     met: Mapping[str, bool]
     floors: Mapping[str, float]
 
+    def asked(self, gap: Unmet) -> bool:
+        """True for a gap of the whole body that the search tries to close."""
+        if gap.kind == "floor":
+            return self.floors[gap.subject] >= gap.wanted
+        return gap.kind in _WHOLE_BODY
+
     def holds(self, gap: Unmet) -> bool:
+        """True if no later phase can open the gap again."""
         if gap.kind in _OF_PRIORITIES:
             return self.met.get("priorities", False)
-        asked = gap.kind != "floor" or self.floors[gap.subject] >= gap.wanted
-        return asked and self.met.get("whole_body", False)
+        return self.asked(gap) and self.met.get("whole_body", False)
 
 
 def _key(item: Unmet) -> _Key:

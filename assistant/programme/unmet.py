@@ -58,7 +58,8 @@ def _floors(
 ) -> Iterable[Unmet]:
     for week in weeks:
         if week.sets < week.floor:
-            why = _gives_way(week.muscle, reachable, catalogue)
+            asked = f"of the {week.floor:g} sets that keep a muscle"
+            why = _gives_way(week, asked, reachable, catalogue)
             yield Unmet("floor", week.muscle, week.floor, week.sets, why, "")
 
 
@@ -75,29 +76,34 @@ def _priorities(
     often = max(others, key=lambda week: week.sessions, default=None)
     by_muscle = {week.muscle: week for week in weeks}
     for muscle in request.priority_muscles:
-        week = by_muscle[muscle]
-        why = _gives_way(muscle, reachable, catalogue)
+        week, name = by_muscle[muscle], catalogue.muscles[muscle].plain_name
+        why = _gives_way(week, f"of at least {week.low:g} useful sets", reachable, catalogue)
         if week.sets < week.low:
             yield Unmet("low", muscle, week.low, week.sets, why, "")
         wanted = min(request.target_sessions.get(muscle, 0), len(layout.days))
         if week.sessions < wanted:
             days = (
-                f"only so many of the {len(layout.days)} training days have room or the type for it"
+                f"{name}: {week.sessions} of {wanted} days; only so many of the "
+                f"{len(layout.days)} training days have room or the type for it"
             )
             yield Unmet("sessions", muscle, wanted, week.sessions, days, "")
         for angle in catalogue.settings.week.angles.get(muscle, ()):
             sets = sum(i.sets for i in lines if i.candidate.exercise.pattern in angle.patterns)
             if sets < angle.needs_sets:
-                yield Unmet("angle", f"{muscle}:{angle.id}", angle.needs_sets, sets, why, "")
+                short = f"{name}: {sets} of {angle.needs_sets} sets of {angle.name}"
+                yield Unmet("angle", f"{muscle}:{angle.id}", angle.needs_sets, sets, short, "")
         if most is not None and week.sets <= most.sets:
-            name = catalogue.muscles[most.muscle].plain_name
-            reason = f"{name} gets {most.sets:g} sets, much of it as a helper in other lifts"
+            other = catalogue.muscles[most.muscle].plain_name
+            reason = (
+                f"{name}: {week.sets:g} sets and {other} {most.sets:g}, "
+                "much of it as a helper in other lifts"
+            )
             yield Unmet("lead", muscle, most.sets, week.sets, reason, "")
         if often is not None and week.sessions <= often.sessions:
-            name = catalogue.muscles[often.muscle].plain_name
+            other = catalogue.muscles[often.muscle].plain_name
             reason = (
-                f"{name}: {often.sessions} days too, "
-                f"as {len(layout.days)} training days ask when the whole body is trained"
+                f"{name}: no more days than {other} ({often.sessions}), as "
+                f"{len(layout.days)} training days ask when the whole body is trained"
             )
             yield Unmet("lead_sessions", muscle, often.sessions + 1, week.sessions, reason, "")
 
@@ -106,8 +112,9 @@ def _targets(
     weeks: tuple[MuscleWeek, ...], reachable: frozenset[str], catalogue: Catalogue
 ) -> Iterable[Unmet]:
     for week in weeks:
-        if week.sets < week.target - catalogue.settings.limits.target_tolerance_sets:
-            why = _gives_way(week.muscle, reachable, catalogue)
+        said = week.sets < week.floor or (week.priority and week.sets < week.low)
+        if week.sets < week.target - catalogue.settings.limits.target_tolerance_sets and not said:
+            why = _gives_way(week, f"of {week.target:g} sets", reachable, catalogue)
             yield Unmet("target", week.muscle, week.target, week.sets, why, "")
 
 
@@ -123,11 +130,13 @@ def _public_days(
             yield Unmet("public_days", group.id, public.days, len(days), why, "")
 
 
-def _gives_way(muscle: str, reachable: frozenset[str], catalogue: Catalogue) -> str:
-    name = catalogue.muscles[muscle].plain_name
-    if muscle not in reachable:
+def _gives_way(
+    week: MuscleWeek, asked: str, reachable: frozenset[str], catalogue: Catalogue
+) -> str:
+    name = catalogue.muscles[week.muscle].plain_name
+    if week.muscle not in reachable:
         return f"no exercise with this kit and these joints trains the {name} well"
-    return f"the minutes go to what ranks before more {name} work"
+    return f"{name}: {week.sets:g} {asked}; the minutes go to what ranks before it"
 
 
 def weekly_volume(

@@ -143,3 +143,14 @@ def test_a_request_for_an_unknown_exercise_is_named() -> None:
     asked = request("mon", 30, liked=frozenset({"thrust_barbel"}))
     with pytest.raises(ValueError, match="liked: `thrust_barbel` is not known; did you mean"):
         plan_week(asked, catalogue())
+
+
+def test_a_gap_says_its_own_figures() -> None:
+    programme = plan_week(request("tue fri", 35, scale=0.8), catalogue(), try_remedies=False)
+    gaps = [gap for gap in programme.unmet if gap.kind in ("low", "floor", "target", "angle")]
+    assert {gap.kind for gap in gaps} >= {"low", "target"}
+    for gap in gaps:
+        assert f" {gap.got:g} of " in gap.why, gap
+        assert f"{gap.wanted:g}" in gap.why, gap
+    short = [gap.subject for gap in gaps if gap.kind in ("low", "floor")]
+    assert not {gap.subject for gap in gaps if gap.kind == "target"} & set(short)
