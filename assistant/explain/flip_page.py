@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from assistant.explain.flip import Flip, Search
+from assistant.explain.flip import Flip, Move, Search
 from assistant.explain.gap_words import label_of, value_words
 from assistant.explain.goals import Goal
 from assistant.model.errors import EngineFault
@@ -21,6 +21,9 @@ _SIGN_WORDS: Mapping[str, str] = {
     "has": "{value} among them",
     "lacks": "{value} not among them",
 }
+
+
+_MOST_NAMED = 3
 
 
 @dataclass(frozen=True)
@@ -83,9 +86,7 @@ def _way(narrator: Narrator, goal: Goal, flip: Flip, after: Narrator) -> Way:
     for move in flip.moves:
         words = [_value(narrator, move.key, each) for each in (move.before, move.after)]
         text = f"{label_of(narrator, move.key)}: {words[0]} -> {words[1]}"
-        if move.alike:
-            others = [_value(narrator, move.key, each) for each in move.alike]
-            text += f" (or, just as well: {'; or '.join(others)})"
+        text += _alike(narrator, move)
         if isinstance(move.before, Status):
             text += " (not answered yet: this is what the answer would have to be)"
         moves.append(text)
@@ -93,6 +94,16 @@ def _way(narrator: Narrator, goal: Goal, flip: Flip, after: Narrator) -> Way:
     then = f"{label_of(narrator, goal.key)}: {_value(after, goal.key, value)}"
     because = sentence_case(after.reason(goal.key))
     return Way(tuple(moves), f"{flip.cost:g}", then, because, tuple(typed))
+
+
+def _alike(narrator: Narrator, move: Move) -> str:
+    """Return the other values that do the same at the same effort; many figures as their span."""
+    others = [_value(narrator, move.key, each) for each in move.alike]
+    if not others:
+        return ""
+    if len(others) > _MOST_NAMED and not isinstance(move.alike[0], tuple | str):
+        return f" (or, just as well: {len(others)} more steps from {others[0]} to {others[-1]})"
+    return f" (or, just as well: {'; or '.join(others)})"
 
 
 def spelled(value: Value) -> str:

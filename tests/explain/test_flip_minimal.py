@@ -78,6 +78,13 @@ def _values(kb: KnowledgeBase, key: str, now: Value) -> Iterator[tuple[Value, fl
     else:
         low, high = lever.reach or fact.range or (0, 0)
         assert lever.step is not None
+        if isinstance(now, Status):
+            yield from (
+                (low + n * lever.step, lever.cost)
+                for n in range(60)
+                if low + n * lever.step <= high
+            )
+            return
         assert isinstance(now, float)
         for count in range(-60, 61):
             wrong_way = (count < 0 and lever.direction == "up") or (
@@ -206,6 +213,17 @@ def test_values_that_only_a_shared_rule_tells_apart_are_not_lumped_together(
     table = Table(kb, cases["short_nights"], (SLEEP, STRESS))
     assert _value(table.run, "recovery.poor") is True
     assert _check(table, "recovery.poor", "no", lambda v: v is False)
+
+
+def test_an_open_answer_is_a_step_whatever_it_turns_out_to_be(
+    kb: KnowledgeBase, cases: dict[str, Case]
+) -> None:
+    case = cases["four_days"]
+    answers = {**case.answers, SLEEP: Status.UNKNOWN, STRESS: 4.0}
+    table = Table(kb, dataclasses.replace(case, answers=answers), (SLEEP, STRESS))
+    for key in ("recovery.poor", "unsure.recovery", "advice.sleep_first", "note.sleep_hours"):
+        now = _value(table.run, key)
+        assert _check(table, key, None, lambda v, n=now: v != n)  # type: ignore[misc]
 
 
 def test_a_change_that_raises_a_flag_is_no_way_out(
