@@ -3,9 +3,16 @@
 Knows no file, terminal, clock or log. The same case gives the same `Run` on either engine.
 """
 
-from assistant.engine.compile import compile_knowledge
+from assistant.engine.compile import compile_knowledge, with_numbers
 from assistant.engine.compiled import CompiledBook
 from assistant.engine.run import EngineChoice, run_engine
 from assistant.engine.single import judge
 
-__all__ = ["CompiledBook", "EngineChoice", "compile_knowledge", "judge", "run_engine"]
+__all__ = [
+    "CompiledBook",
+    "EngineChoice",
+    "compile_knowledge",
+    "judge",
+    "run_engine",
+    "with_numbers",
+]

@@ -1,7 +1,7 @@
 """Compile a knowledge base for a day: parameters in force, loops unrolled, levels, limits."""
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import replace
 
 from assistant.engine.bind import Binder
@@ -56,6 +56,25 @@ def compile_knowledge(kb: KnowledgeBase, on: dt.date) -> CompiledBook:
             if fact.type is FactType.CHOICE
         },
     )
+
+
+def with_numbers(
+    book: CompiledBook, kb: KnowledgeBase, changed: Container[str]
+) -> CompiledBook | None:
+    """Return a compiled book with other values of a few parameters, engines and all else shared.
+
+    kb: the same knowledge base but for the values of the parameters `changed`. None where one of
+    them stands in a clause: then the engines' program differs, and the book is compiled anew.
+    """
+    rules = list(book.rules)
+    for owner, old in enumerate(book.rules):
+        if not any(name.partition("@")[0] in changed for name in old.parameters):
+            continue
+        new = Binder(old.rule, old.element, kb, book.on).bind(old.position, old.hash)
+        if (new.when, new.brakes) != (old.when, old.brakes):
+            return None
+        rules[owner] = replace(old, conclusions=new.conclusions)
+    return replace(book, kb=kb, rules=tuple(rules))
 
 
 def _bind_all(kb: KnowledgeBase, on: dt.date) -> tuple[BoundRule, ...]:

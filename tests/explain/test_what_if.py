@@ -11,12 +11,12 @@ from pathlib import Path
 import pytest
 
 from assistant.cli.main import main
-from assistant.cli.what_if import compare
+from assistant.cli.what_if import compare, with_other_numbers
 from assistant.explain.what_if import Difference
 from assistant.model.case import Case
 from assistant.model.derivation import Verdict
 from assistant.model.values import Value
-from assistant.plan import Planner
+from assistant.plan import Planner, prepare
 
 ROOT = Path(__file__).parents[2]
 FOUR_DAYS = str(ROOT / "cases/four_days.yaml")
@@ -118,6 +118,29 @@ def test_the_top_of_a_range(capsys: pytest.CaptureFixture[str]) -> None:
     assert "now: Protein: 146 g a day" in said
     assert "still by rule PRO-POUND-GOAL" in said
     assert "comes from: aim of protein by the pound" in said
+
+
+@pytest.mark.parametrize(
+    ("number", "is_shared"),
+    [
+        ("protein.aim_per_lb", True),
+        ("energy.surplus_percent", True),
+        ("frequency.priority_extra", False),
+        ("week.busy_minutes", False),
+    ],
+)
+def test_a_changed_number_does_what_a_book_with_that_number_does(
+    planner: Planner, cases: dict[str, Case], number: str, is_shared: bool
+) -> None:
+    """Against the book compiled from nothing with the number set."""
+    top = planner.kb.parameters[number].range[1]
+    quick = with_other_numbers(planner, {number: top})
+    assert (quick.compiled.program is planner.compiled.program) == is_shared
+    whole = prepare(dataclasses.replace(planner.kb, overlay={number: top}), planner.on, "clips")
+    for name in ("four_days", "short_nights", "slow_cut"):
+        one, other = quick.run(cases[name]), whole.run(cases[name])
+        assert one.facts == other.facts
+        assert one.records == other.records
 
 
 def test_another_day(capsys: pytest.CaptureFixture[str]) -> None:
