@@ -22,6 +22,7 @@ from assistant.quality.conflicts import witness
 from assistant.quality.coverage import check_coverage
 from assistant.quality.people import People
 from assistant.quality.reach import check_engines, check_reachability
+from assistant.quality.records import need_a_record
 from assistant.quality.sensitivity import Mover, check_sensitivity
 from assistant.quality.suite import Options, Subject, subject_of
 
@@ -245,3 +246,32 @@ def test_a_complaint_without_a_witness_says_so(book: Path) -> None:
     (finding,) = CHECKS["conflicts"](_subject(book), Options()).findings
     assert finding.code == "conflict"
     assert "no witness was found" in finding.what
+
+
+# Records.
+
+
+def test_rules_that_need_a_record_are_told_apart(book: Path) -> None:
+    """`few` reads the record itself; what STY says of days needs none; `note.sleep` can come either way."""
+    replace(book, "facts/answers.yaml", "  - {id: client.age_years", (
+        '  - {id: record.weeks, label: weeks, type: number, origin: record, unit: "1"}\n'
+        "  - {id: client.age_years"))  # fmt: skip
+    text = (book / "dose/BOD-001.yaml").read_text("utf-8")
+    tail = text[text.index("source:") : text.index("tests:")]
+    for rule_id, condition, conclusion, tests in (
+        ("REC-001", "{fact: record.weeks, at_least: {param: days.many}}", "{set: note.sleep, to: true}",
+         "{given: {record.weeks: 4}, expect: {note.sleep: true}}"),
+        ("REC-002", "{fact: note.sleep, equals: true}", "{set: note.rest, to: true}",
+         "{given: {note.sleep: true}, expect: {note.rest: true}}"),
+    ):  # fmt: skip
+        (book / f"dose/{rule_id}.yaml").write_text(
+            f"id: {rule_id}\ntitle: x\nstage: dose\nwhen:\n  - {condition}\nthen:\n  - {conclusion}\n"
+            f"because: x\n{tail}tests: {tests}\n",
+            encoding="utf-8",
+        )
+    replace(book, "facts/derived.yaml", "  - {id: note.sleep,",
+            "  - {id: note.rest, label: rest, type: boolean, origin: derived, combine: any}\n  - {id: note.sleep,")  # fmt: skip
+    kb = _kb(_subject(book))
+    assert need_a_record(kb) == {"REC-001"}
+    (book / "tables/STY.yaml").unlink()
+    assert need_a_record(_kb(_subject(book))) == {"REC-001", "REC-002"}
