@@ -6,19 +6,22 @@ facts of a case, comes to anything else, the plan stands as it is; only the rest
 
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from assistant.engine import CompiledBook, compile_knowledge
+from assistant.engine.answers import starting_facts
 from assistant.engine.bind import Binder
+from assistant.engine.bound import BoundRule
 from assistant.engine.decide import conclude, decide
 from assistant.engine.terms import CaseFacts
 from assistant.knowledge.walk import parameters_read
 from assistant.model.case import Case
-from assistant.model.derivation import Verdict
-from assistant.model.errors import EngineFault, InputProblems
+from assistant.model.derivation import Concluded, Verdict
+from assistant.model.errors import EngineFault
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.moves import Move, facts_of, moves_between
+from assistant.quality.plain import PlainBook
 from assistant.quality.runner import Ran, fast_engine, ran
 from assistant.quality.suite import Checked, Options, Subject
 
@@ -66,6 +69,7 @@ class Mover:
         self._calculators = calculators
         self._cases = cases
         self._books: dict[dt.date, CompiledBook] = {}
+        self._plain: dict[dt.date, PlainBook] = {}
         self._readers: dict[str, list[str]] = {}
         for rule in kb.rules.values():
             for name in parameters_read(rule):
@@ -82,15 +86,16 @@ class Mover:
 
     def moved(self, name: str, value: float) -> Iterator[Moved]:
         """Yield each case that would move if the number had another value, and what moves."""
-        changed = replace(self._kb, overlay={**self._kb.overlay, name: value})
-        books: dict[dt.date, CompiledBook] = {}
+        bound: dict[dt.date, dict[int, BoundRule]] = {}
         for case, before in self._before:
-            if before.outcome is None or not self._may_move(name, value, case.as_of, before):
+            if before.outcome is None:
                 continue
-            if case.as_of not in books:
-                books[case.as_of] = compile_knowledge(changed, case.as_of)
-            book = books[case.as_of]
-            after = ran(book, fast_engine(book), before.who, case.answers, self._calculators)
+            if case.as_of not in bound:
+                bound[case.as_of] = self._with(name, value, case.as_of)
+            rules = bound[case.as_of]
+            if not self._may_move(rules, before):
+                continue
+            after = self._again(rules, case, before)
             moves = tuple(
                 moves_between(self._kb, facts_of(self._kb, before), facts_of(self._kb, after))
             )
@@ -99,33 +104,47 @@ class Mover:
             if moves:
                 was = self._kb.parameter_value(name, case.as_of).value
                 yield Moved(name, was, value, before.who, moves)
-        for book in books.values():
-            book.close()
 
     def _run(self, kb: KnowledgeBase, who: str, case: Case) -> Ran:
         if case.as_of not in self._books:
             self._books[case.as_of] = compile_knowledge(kb, case.as_of)
+            self._plain[case.as_of] = PlainBook(self._books[case.as_of])
         book = self._books[case.as_of]
         return ran(book, fast_engine(book), who, case.answers, self._calculators)
 
-    def _may_move(self, name: str, value: float, on: dt.date, before: Ran) -> bool:
+    def _with(self, name: str, value: float, on: dt.date) -> dict[int, BoundRule]:
+        """The bound rules that read the number, bound with its other value, by their place."""
+        readers = self._readers.get(name, ())
+        return {
+            owner: Binder(bound.rule, bound.element, self._kb, on, {name: value}).bind(0, "")
+            for owner, bound in enumerate(self._books[on].rules)
+            if bound.rule.id in readers and bound.in_force
+        }
+
+    @staticmethod
+    def _may_move(rules: dict[int, BoundRule], before: Ran) -> bool:
         """Whether a rule that reads the number comes to something else on the same facts."""
-        facts = before.facts
-        assert facts is not None  # the caller saw to it
-        for owner, bound in enumerate(self._books[on].rules):
-            if bound.rule.id not in self._readers.get(name, ()) or not bound.in_force:
-                continue
-            assert before.outcome is not None  # the caller saw to it
-            said = before.outcome.conclusions.get(owner, ())
+        assert before.outcome is not None  # the caller saw to it
+        facts = before.outcome.facts
+        for owner, bound in rules.items():
             try:
-                changed = Binder(bound.rule, bound.element, self._kb, on, {name: value}).bind(0, "")
-                if self._says(changed, facts) != said:
+                if _says(bound, facts) != before.outcome.conclusions.get(owner, ()):
                     return True
-            except (EngineFault, InputProblems):
+            except EngineFault:
                 return True
         return False
 
-    @staticmethod
-    def _says(bound: Any, facts: CaseFacts) -> tuple[Any, ...]:
-        verdict, _ = decide(bound, facts)
-        return conclude(bound, facts) if verdict is Verdict.FIRED else ()
+    def _again(self, rules: dict[int, BoundRule], case: Case, before: Ran) -> Ran:
+        book = self._books[case.as_of]
+        changed = [rules.get(owner, bound) for owner, bound in enumerate(book.rules)]
+        start = starting_facts(book, case.answers, case.as_of)
+        try:
+            outcome = self._plain[case.as_of].outcome(changed, start.values, self._calculators)
+        except EngineFault as fault:
+            return Ran(before.who, case.answers, fault=str(fault))
+        return Ran(before.who, case.answers, outcome)
+
+
+def _says(bound: BoundRule, facts: CaseFacts) -> tuple[Concluded, ...]:
+    verdict, _ = decide(bound, facts)
+    return conclude(bound, facts) if verdict is Verdict.FIRED else ()

@@ -7,11 +7,17 @@ import pytest
 
 import assistant
 from assistant.calculate.registry import CALCULATORS
+from assistant.engine import compile_knowledge
+from assistant.engine.answers import starting_facts
 from assistant.knowledge import load_knowledge, read_case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality import mutate_rules, run_rule_tests
 from assistant.quality.checks import run_checks
 from assistant.quality.lint.settings import matches
+from assistant.quality.people import People
+from assistant.quality.plain import PlainBook
+from assistant.quality.points import DEFAULT_DAY
+from assistant.quality.runner import fast_engine, ran
 from assistant.quality.suite import Options, subject_of
 
 # All rules together; a rule that takes much longer than the rest makes this fail.
@@ -60,6 +66,21 @@ def test_the_checks_find_nothing_over_ten_thousand_people() -> None:
     # The rest are the rules of a review, tried by the simulated clients of the measure room.
     assert reach["rules"] == len(subject.kb.rules) - len(reach["need_a_record"])
     assert reach["rules"] >= 530
+
+
+def test_the_short_way_is_the_whole_way_on_the_shipped_book(shipped: KnowledgeBase) -> None:
+    """The pass without an engine against CLIPS: every conclusion, range and final fact."""
+    book = compile_knowledge(shipped, DEFAULT_DAY)
+    plain, people = PlainBook(book), People(shipped, DEFAULT_DAY)
+    for number in range(12):
+        answers = people.person(number)
+        start = starting_facts(book, answers, DEFAULT_DAY).values
+        engine = ran(book, fast_engine(book), "x", answers, CALCULATORS).outcome
+        assert engine is not None
+        alone = plain.outcome(book.rules, start, CALCULATORS)
+        assert alone.conclusions == engine.conclusions
+        assert alone.facts.values == engine.facts.values
+        assert alone.facts.ranges == engine.facts.ranges
 
 
 def test_what_is_read_elsewhere_is_named_in_the_code(shipped: KnowledgeBase) -> None:
