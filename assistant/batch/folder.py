@@ -23,6 +23,7 @@ JOURNAL = "batch.jsonl"
 FORMAT = 1
 _SYNC_EVERY = 100
 _UNFINISHED = re.compile(r"\.\d{6,}\.[a-z]+\.part\d+")
+_PLAN = re.compile(r"\d{6,}\.[a-z]+", re.ASCII)
 _CHUNK_BYTES = 1_048_576
 
 
@@ -134,11 +135,9 @@ class Folder:
             if entry.get("removed") is True:
                 self._known.pop(entry.get("line", 0), None)
                 continue
-            try:
-                done = Done(**entry)
-            except TypeError:
-                continue  # a line that tells nothing: its plan is made again
-            self._known[done.line] = done
+            done = _done_of(entry)
+            if done is not None:
+                self._known[done.line] = done
 
     def _check_header(self, found: Mapping[str, Any], header: Mapping[str, Any]) -> None:
         if found == header:
@@ -173,6 +172,19 @@ class Folder:
                 self._unsynced = 0
         except OSError as error:
             raise _not_writable(self.path, error) from error
+
+
+def _done_of(entry: Mapping[str, Any]) -> Done | None:
+    """Return what a line of the journal tells, or None if it tells nothing: its plan is made again.
+
+    Only names this batch gives itself are taken, so a journal cannot point at files elsewhere.
+    """
+    try:
+        done = Done(**entry)
+    except TypeError:
+        return None
+    is_ours = isinstance(done.line, int) and _PLAN.fullmatch(str(done.file)) is not None
+    return done if is_ours and int(done.file.partition(".")[0]) == done.line else None
 
 
 def _plain(line: bytes) -> dict[str, Any]:

@@ -148,9 +148,10 @@ def _report(tally: Tally, out: Path, *, profile: bool) -> list[str]:
     cases = "1 case" if tally.total == 1 else f"{tally.total} cases"
     rows = [f"{cases}: {plans} with a plan in {out}, {tally.without_plan} without."]
     if tally.reused:
-        rows.append(f"{tally.reused} of the plans were there already.")
+        rows.append(f"Plans that were there already: {tally.reused}.")
     if tally.stopped:
-        rows.append(f"{tally.stopped} are stopped by the screen: see these people first.")
+        who = "1 is" if tally.stopped == 1 else f"{tally.stopped} are"
+        rows.append(f"{who} stopped by the screen: see these people first.")
     if tally.removed:
         rows.append(f"Removed, since their case is gone or refused: {', '.join(tally.removed)}.")
     if profile and tally.made:

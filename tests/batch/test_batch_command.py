@@ -1,5 +1,6 @@
 """`whyplan batch` as a coach uses it: the same plans as one by one, and clear lines for bad cases."""
 
+import hashlib
 import json
 import os
 import re
@@ -53,7 +54,7 @@ def test_the_plans_are_those_of_the_plan_command(
     )
     assert (code, err) == (1, ""), "one of the cases is a stop"
     assert "3 cases: 3 with a plan" in out
-    assert "1 are stopped by the screen" in out
+    assert "1 is stopped by the screen" in out
     made = files(tmp_path / "out")
     for number, path in enumerate(people, start=1):
         main(["plan", str(path), "--no-week", *how])
@@ -150,7 +151,7 @@ def test_a_second_run_makes_only_what_changed(
     code, told, err = batch(capsys, *command)
     assert code == 1
     assert "7 cases: 6 with a plan" in told
-    assert "3 of the plans were there already." in told
+    assert "Plans that were there already: 3." in told
     assert "Removed, since their case is gone or refused: 000003.txt, 000008.txt." in told
     assert f"{cases}:3: missing-field" in err or f"{cases}:3: bad-value" in err
     again = files(out)
@@ -177,6 +178,33 @@ def test_a_file_of_somebody_else_is_never_deleted(
     assert "Removed" not in told
     assert files(out)["000002.txt"] == b"my own notes on Ben"
     assert files(out)["notes.txt"] == b"mine"
+
+
+def test_a_journal_cannot_point_at_files_elsewhere(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Lines of nonsense in a journal cost a plan made again, and no file outside the folder."""
+    cases, out = tmp_path / "cases.jsonl", tmp_path / "out"
+    command = [str(cases), "--out", str(out), "--rules", BOOK, "--no-week", "--workers", "0"]
+    cases.write_text(small("Ada"), "utf-8")
+    batch(capsys, *command)
+    before = files(out)
+    precious = tmp_path / "precious.txt"
+    precious.write_text("mine", "utf-8")
+    digest = hashlib.sha256(b"mine").hexdigest()
+    told = {"line": 9, "case": "x", "sha256": digest, "level": "none"}
+    with (out / "batch.jsonl").open("a", encoding="utf-8") as journal:
+        for bad in ({**told, "file": "../precious.txt"}, {**told, "file": str(precious)},
+                    {**told, "file": "000001.txt"}, {**told, "line": "9", "file": "000009.txt"},
+                    {"line": 1}, [1], {"line": 1, "removed": "yes"}):  # fmt: skip
+            journal.write(json.dumps(bad) + "\n")
+        journal.write('{"line":2,"case":"cut by a po')
+    code, said, _ = batch(capsys, *command)
+    assert code == 0
+    assert "Plans that were there already: 1." in said
+    assert "Removed" not in said
+    assert precious.read_text("utf-8") == "mine"
+    assert files(out) == before
 
 
 def test_plans_of_two_kinds_are_not_mixed(

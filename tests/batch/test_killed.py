@@ -3,6 +3,7 @@
 import json
 import os
 import random
+import re
 import signal
 import subprocess
 import sys
@@ -62,7 +63,7 @@ def killed_and_resumed(folder: Path, count: int, kills: list[int], workers: int)
         assert code == -signal.SIGKILL
     told = finish(folder, "out", workers)
     assert f"{count} cases: {count} with a plan" in told
-    reused = next(int(row.split()[0]) for row in told.splitlines() if "there already" in row)
+    reused = int(re.search(r"there already: (\d+)", told)[1])  # type: ignore[index]
     assert reused >= sum(kills) - len(kills), "what was done is not done again"
     finish(folder, "fresh", 0)
     assert len(plans(folder / "fresh")) == count
