@@ -22,6 +22,7 @@ LEAN_DEPOSITION_KCAL_PER_KG = 230.0
 LONG_RUN_KJ_PER_DAY_PER_KG = 100.0
 _KJ_PER_KCAL = 4.184
 # Standard errors on each side of a 90 % interval (normal distribution, table value).
+_NARROWEST = 1e-6
 NINETY = 1.6448536269514722
 
 
@@ -191,16 +192,21 @@ def step_towards(
 ) -> float:
     """Return the size of a step of food towards what is wanted, in kcal/d, never under ``least_kcal``.
 
-    The direction is the caller's; the distance is held between ``least_kcal`` and ``most_kcal``.
+    The direction is the caller's; the distance is held between ``least_kcal`` and ``most_kcal``
+    (the former, should a coach's own settings cross).
     """
     require_not_negative("least_kcal", least_kcal)
-    require_between("most_kcal", most_kcal, (least_kcal, math.inf), "kcal/d")
-    return min(max(abs(wanted_kcal_per_day - now_kcal_per_day), least_kcal), most_kcal)
+    distance = abs(wanted_kcal_per_day - now_kcal_per_day)
+    return max(min(distance, most_kcal), least_kcal)
 
 
 def standard_error_of_ninety(low: float, high: float) -> float:
-    """Return the standard error behind a 90 % interval with normal errors (same unit)."""
-    return require_positive("width of the interval", high - low) / (2.0 * NINETY)
+    """Return the standard error behind a 90 % interval with normal errors (same unit).
+
+    An interval without width is taken as a very narrow one, so that it can still be weighed.
+    """
+    width = require_not_negative("width of the interval", high - low)
+    return max(width / (2.0 * NINETY), _NARROWEST)
 
 
 def chance_above(value: float, low: float, high: float, line: float) -> float:

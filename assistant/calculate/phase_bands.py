@@ -15,9 +15,9 @@ def _layout(
     least_cut_weeks: float,
     least_gain_weeks: float,
 ) -> PhaseLayout:
-    lengths = PhaseLengths(
-        int(cut_weeks), int(maintain_weeks), int(least_cut_weeks), int(least_gain_weeks)
-    )
+    # A coach's own settings may cross; the shortest cut is never longer than the wanted one.
+    least_cut = min(int(least_cut_weeks), int(cut_weeks))
+    lengths = PhaseLengths(int(cut_weeks), int(maintain_weeks), least_cut, int(least_gain_weeks))
     return lay_back(start, target_date, lengths)
 
 
@@ -88,17 +88,14 @@ def weight_band(
 ) -> Estimate:
     """Return the weight after some weeks in kg: middle, and the ends of what the pace allows.
 
-    The two paces are the lower and the higher change a week; a loss is negative. The ends are no
+    The two paces are the lower and the higher change a week, in any order; a loss is negative. The ends are no
     standard errors.
     """
     require_not_negative("weeks", weeks)
     require_ordered("from_low_kg", from_low_kg, "from_high_kg", from_high_kg)
-    require_ordered(
-        "slow_or_fall_kg_per_week", slow_or_fall_kg_per_week,
-        "fast_or_rise_kg_per_week", fast_or_rise_kg_per_week,
-    )  # fmt: skip
-    low = from_low_kg + slow_or_fall_kg_per_week * weeks
-    high = from_high_kg + fast_or_rise_kg_per_week * weeks
+    slow, fast = sorted((slow_or_fall_kg_per_week, fast_or_rise_kg_per_week))
+    low = from_low_kg + slow * weeks
+    high = from_high_kg + fast * weeks
     return Estimate((low + high) / 2.0, low, high)
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.calculate import measured
+from assistant.calculate import energy, measured
 
 
 @pytest.mark.parametrize(
@@ -140,3 +140,62 @@ def test_bad_logs_are_refused() -> None:
         measured.weight_slope_kg_per_day([3, 3], [60, 61])
     with pytest.raises(ValueError, match=r"days_logged: 15 .* give 1 to 14"):
         measured.intake_standard_error(2000, 15, 14, 0.25)
+
+
+# Check P1 by definition: 0.25 and 0.5 % gained, 0.5 and 1 % lost a week of 60 kg.
+@pytest.mark.parametrize(
+    ("percent", "kg"), [(0.25, 0.15), (0.5, 0.30), (-0.5, -0.30), (-1.0, -0.60)]
+)
+def test_pace_of_sixty_kilograms(percent: float, kg: float) -> None:
+    assert energy.weight_change_kg_per_week(60, percent) == pytest.approx(kg)
+
+
+# Garthe 2013, Eur J Sport Sci 13:295, from its means: 3,585 against 2,964 kcal a day; 2.77 against
+# 1.13 kg gained, 3.9 against 1.5 % (so 71 and 75 kg at the start).
+def test_a_larger_surplus_in_a_trial() -> None:
+    assert 3585 - 2964 == 621
+    for gained, percent in ((2.77, 3.9), (1.13, 1.5)):
+        start = gained / percent * 100
+        assert 70 < start < 77
+        assert energy.weight_change_kg_per_week(start, percent) == pytest.approx(gained)
+    # 621 kcal for twelve weeks at the most are more than the difference could hold as fat.
+    assert (2.77 - 1.13) * measured.FAT_KCAL_PER_KG < 621 * 7 * 12
+
+
+# Garthe 2011, Int J Sport Nutr Exerc Metab 21:97: 0.7 and 1.0 % a week came to 0.47 and 0.78 kg.
+@pytest.mark.parametrize(("percent", "kg"), [(0.7, 0.47), (1.0, 0.78)])
+def test_pace_of_loss_in_a_trial(percent: float, kg: float) -> None:
+    start = kg / percent * 100
+    assert 65 < start < 80
+    assert energy.weight_change_kg_per_week(start, -percent) == pytest.approx(-kg)
+
+
+# The normal distribution of the standard library is the reference.
+@given(st.floats(-1, 1), st.floats(0.01, 1), st.floats(-2, 2))
+def test_chance_beyond_a_line_agrees_with_the_reference(
+    value: float, error: float, line: float
+) -> None:
+    normal = statistics.NormalDist(value, error)
+    half = normal.inv_cdf(0.95) - value
+    above = measured.chance_above(value, value - half, value + half, line)
+    below = measured.chance_below(value, value - half, value + half, line)
+    assert above == pytest.approx(100 * (1 - normal.cdf(line)), abs=1e-6)
+    assert above + below == pytest.approx(100)
+
+
+# By hand: the equation's 300 and a tenth of 2,000 make 360.6; weighed against 100.
+def test_log_and_equation_are_weighed_in_the_units_of_the_log() -> None:
+    half = 100 * measured.NINETY
+    both = measured.maintenance_from_log(2000, 300, 10, 2200, 2200 - half, 2200 + half)
+    assert both.value == pytest.approx((2000 / 130000 + 2200 / 10000) / (1 / 130000 + 1 / 10000))
+    assert both.half_width == pytest.approx((1 / 130000 + 1 / 10000) ** -0.5)
+    ninety = measured.maintenance_from_log_ninety(2000, 300, 10, 2200, 2200 - half, 2200 + half)
+    assert ninety.half_width == pytest.approx(both.half_width * 1.6449, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("now", "wanted", "step"),
+    [(2200, 2350, 150), (2200, 2210, 100), (2200, 2900, 200), (2500, 2350, 150)],
+)
+def test_a_step_is_held_between_its_ends(now: float, wanted: float, step: float) -> None:
+    assert measured.step_towards(now, wanted, 100, 200) == step

@@ -16,7 +16,7 @@ from assistant.engine import CompiledBook, EngineChoice, compile_knowledge, dura
 from assistant.knowledge import load_knowledge
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.values import Status, Value
+from assistant.model.values import Status, Value, fact_key
 
 ON = dt.date(2026, 1, 12)
 ENGINE: EngineChoice = "both" if durable.importable() else "clips"
@@ -60,7 +60,24 @@ def _person(kb: KnowledgeBase, draw: random.Random) -> dict[str, Value]:
             answers[fact.id] = Status.NONE
         else:
             answers[fact.id] = _value(fact, kb, draw)
-    return answers
+    return {**answers, **_record(kb, draw)}
+
+
+def _record(kb: KnowledgeBase, draw: random.Random) -> dict[str, Value]:
+    """What a record might tell, for every other person; any number, also a strange one."""
+    told: dict[str, Value] = {}
+    if draw.random() < 0.5:
+        return told
+    for fact in kb.facts.values():
+        if fact.origin != "record" or draw.random() < 0.2:
+            continue
+        for index in kb.book.domains[fact.index] if fact.index else (None,):
+            key = fact_key(fact.id, index)
+            if fact.type is FactType.NUMBER:
+                told[key] = round(draw.uniform(-2, draw.choice((2, 10, 100, 3000))), 1)
+            else:
+                told[key] = _value(fact, kb, draw)
+    return told
 
 
 def _agree(book: tuple[KnowledgeBase, CompiledBook], seeds: range) -> None:
