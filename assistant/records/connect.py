@@ -127,9 +127,13 @@ def make_file(place: Place) -> None:
 
 
 def engine_of(place: Place) -> Engine:
-    """Return an engine whose commits are on the disk when they return."""
+    """Return an engine whose commits are on the disk when they return. Raises InputProblems."""
     if place.file is None:
-        return create_engine(place.url)
+        try:
+            return create_engine(place.url)
+        except ImportError as error:
+            text = f"the driver `{error.name}` is not installed: pip install 'whyplan[postgres]'"
+            raise InputProblems([Problem("--db", "no-driver", text)]) from error
     engine = create_engine(place.url, connect_args={"timeout": BUSY_SECONDS})
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)

@@ -1,19 +1,14 @@
 """A record in a temporary folder, and the shipped rules loaded once."""
 
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from record_support import FOUR_DAYS, Command
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
 from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
-
-ROOT = Path(__file__).parents[2]
-FOUR_DAYS = ROOT / "cases" / "four_days.yaml"
-
-Command = Callable[..., int]
 
 
 @pytest.fixture(scope="session")

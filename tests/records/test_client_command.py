@@ -9,7 +9,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from conftest import FOUR_DAYS, ROOT, Command
+from record_support import FOUR_DAYS, ROOT, Command
 
 from assistant.cli.intake import draft_path
 from assistant.knowledge.strict_yaml import parse_file

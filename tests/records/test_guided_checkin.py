@@ -10,9 +10,9 @@ import sys
 from pathlib import Path
 
 import pytest
-from conftest import FOUR_DAYS, ROOT, Command
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output.plain_text import PlainTextOutput
+from record_support import FOUR_DAYS, ROOT, Command
 
 from assistant.cli.checkin_screen import Session
 from assistant.intake.dialogue import Ending

@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
-from conftest import Command
+from record_support import Command
 
 FILE = "date;weight\n2026-01-05;63,4\n2026-01-06;63,1\n"
 

@@ -9,8 +9,8 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from conftest import Command
 from old_records import make_old_record
+from record_support import Command
 
 from assistant.model.errors import InputProblems
 from assistant.records import migrate as migrations

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import Command
 from invented_year import a_history, add_clients
+from record_support import Command
 
 from assistant.measure import Settings
 from assistant.model.entries import Entry
