@@ -10,6 +10,7 @@ from typing import Any
 from assistant.cli.common import knowledge
 from assistant.cli.record import client_history, opened, plan_line, today_of
 from assistant.intake.checkin.book import CheckinBook, checkin_book
+from assistant.intake.checkin.doubts import in_words
 from assistant.intake.checkin.form import PREFIX, Checkin, Known, checkin_of
 from assistant.intake.dialogue import Dialogue, Ending, at_first_open, replay, start
 from assistant.intake.drafts import plain
@@ -30,7 +31,7 @@ from assistant.records.fold import (
     last_plan,
     last_word,
 )
-from assistant.records.store import Client, Records
+from assistant.records.store import Client, Moved, Records
 
 _FINISHED = "finished"
 
@@ -152,7 +153,33 @@ class Session:
             lines = self._entry_lines(event.fact, event.value)
         else:
             lines = self._answer_lines(event)
-        self._client = self._records.append(self._client, lines)
+        self._append(lines, self._kept.get(event.fact, ()))
+
+    def _append(self, lines: Sequence[NewLine], entries: Sequence[Entry]) -> None:
+        """Append, and see what another window may have said since this one looked.
+
+        Raises InputProblems, with these lines not kept, where it said something else about the same.
+        """
+        while True:
+            try:
+                self._client = self._records.append(self._client, lines, unless_moved=True)
+            except Moved:
+                now = self._records.client(self._client.handle)
+                history = self._records.history(now)
+                others = last_word(line for line in history if line.number > self._client.lines)
+                for entry in entries:
+                    other = others.get(entry.spot)
+                    if other is not None and other != entry:
+                        told = in_words(other, self.checkin.situation.book)
+                        text = (
+                            f"meanwhile another window has kept: {told}; your last line is not "
+                            "kept, all before it is; start the check-in again to compare"
+                        )
+                        place = self._records.place.shown
+                        raise InputProblems([Problem(place, "said-elsewhere", text)]) from None
+                self._client = now
+            else:
+                return
 
     def _entry_lines(self, fact: str, value: Value) -> list[NewLine]:
         """Return the lines of an answer. What it said before today and no longer says goes."""

@@ -16,11 +16,14 @@ from record_support import FOUR_DAYS, ROOT, Command
 
 from assistant.cli.checkin_screen import Session
 from assistant.intake.dialogue import Ending
+from assistant.intake.events import Confirmed
 from assistant.intake.screen import Screen
 from assistant.intake.typed import act
+from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.records.fold import ANSWERS, PLAN, SAID, answers_of, last_plan, last_word
 from assistant.records.store import open_records
+from assistant.records.verify import verify
 
 sys.path.insert(0, str(ROOT / "tests" / "intake"))
 
@@ -35,7 +38,7 @@ class Walk:
         self.shown = ""
 
     def __call__(self, *lines: str, name: str = "ines-farrow") -> int:
-        args = argparse.Namespace(
+        self.args = args = argparse.Namespace(
             rules=None, house=None, engine=None, as_of=self.on.isoformat(), imperial=False,
             alone=False, db=str(self.record), name=name,
         )  # fmt: skip
@@ -237,3 +240,22 @@ def test_the_history_tells_what_was_said(walk: Walk, whyplan: Command) -> None:
     assert bodies[0] == {"fact": "checkin.pain", "value": "knee 3"}
     assert bodies[-1] == {"finished": True}
     assert whyplan("client", "check") == 0
+
+
+def test_two_windows_at_once(walk: Walk) -> None:
+    """What both say about different days is kept; about one day, the second is told and keeps none."""
+    walk()
+    args = walk.args
+    with open_records(str(walk.record), SUNDAY) as records:
+        one = Session(args, records, records.client("ines-farrow"))
+        two = Session(args, records, records.client("ines-farrow"))
+        one.remember(Confirmed("checkin.weights", "2026-01-18 63.4 kg"))
+        two.remember(Confirmed("checkin.weights", "2026-01-17 63.6 kg"))
+        one.remember(Confirmed("checkin.sleep", "7 h"))
+        with pytest.raises(InputProblems, match=r"said-elsewhere.*sleep 7 h on 2026-01-18"):
+            two.remember(Confirmed("checkin.sleep", "6 h"))
+        assert verify(records).problems == ()
+    assert set(walk.lines()) == {
+        ("weight_kg", "", "2026-01-18", 63.4), ("weight_kg", "", "2026-01-17", 63.6),
+        ("sleep_hours", "", "2026-01-18", 7.0),
+    }  # fmt: skip
