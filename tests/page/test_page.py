@@ -167,6 +167,22 @@ def test_a_stop_leaves_nothing_but_the_message() -> None:
     assert "Tomorrow" not in html
 
 
+def test_where_training_waits_the_page_says_so_in_place_of_a_session(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = (ROOT / "cases/four_days.yaml").read_text("utf-8").partition("expect:")[0]
+    waits = case.replace("answers:\n", "answers:\n  screen.symptom_recent: [chest_pain]\n")
+    waits = re.sub(r"\n  screen\.symptom_recent: (?!\[chest_pain\]).*", "", waits)
+    path = tmp_path / "case.yaml"
+    path.write_text(waits, "utf-8")
+    main(["plan", str(path), "--format", "html", "--for", "client"])
+    html = capsys.readouterr().out
+    assert "Training waits until someone qualified has looked" in readable(html)
+    assert "Please see a doctor, this week" in readable(html)
+    assert "<table" not in html
+    assert 'class="plate"' not in html
+
+
 def test_proportions_beside_others_are_for_the_coach_alone() -> None:
     assert 'id="spread-title"' in page("four_days", "coach")
     assert 'id="spread-title"' not in page("four_days")
