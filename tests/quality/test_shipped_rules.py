@@ -90,7 +90,7 @@ def test_what_is_read_elsewhere_is_named_in_the_code(shipped: KnowledgeBase) -> 
     readers = shipped.documents["check"]["read_elsewhere"]
     assert len(readers) >= 5
     for pattern, reason in readers.items():
-        known = [*shipped.facts, *shipped.parameters]
+        known = [*([] if "*" in pattern else shipped.facts), *shipped.parameters]
         for name in [each for each in known if matches(pattern, each)]:
             # Families of numbers are read by their last part.
             spelled = f'"{name}"' in code or ("*" in pattern and name.partition(".")[2] in code)
