@@ -41,9 +41,14 @@ def _needs(rule: Rule, kb: KnowledgeBase, writers: dict[str, list[Rule]], found:
         saying = [each for each in writers.get(fact, ()) if _may_say(each, fact, wanted)]
         return bool(saying) and all(each.id in found for each in saying)
 
+    def is_stuck(clause: Clause) -> bool:
+        if clause.count_true is not None:
+            return all(is_out_of_reach(fact, frozenset()) for fact in clause.count_true)
+        return any(is_out_of_reach(*each) for each in _asked(clause, kb))
+
     for condition in rule.when:
         alternatives = condition.any_of if isinstance(condition, AnyOf) else (condition,)
-        if all(any(is_out_of_reach(*each) for each in _asked(c, kb)) for c in alternatives):
+        if all(map(is_stuck, alternatives)):
             return True
     return any(is_out_of_reach(fact, frozenset()) for fact in _made_of(rule, kb))
 
@@ -52,7 +57,7 @@ def _asked(clause: Clause, kb: KnowledgeBase) -> Iterator[tuple[str, frozenset[s
     """Facts that must have a value for a clause to hold, with the choices it wants."""
     if clause.operator == "status" and clause.status in _OPEN:
         return
-    if clause.count_true is not None or clause.equals is False:
+    if clause.equals is False:
         return
     wanted = frozenset(clause.one_of or ())
     if isinstance(clause.equals, str):
