@@ -235,3 +235,14 @@ def test_a_pattern_in_the_settings_that_is_none(book: Path) -> None:
     line = replace(book, "check.yaml", "proves?|proven)", "proves?|proven")
     (found,) = check(book, ["lint"])
     assert (found.file, found.line, found.code) == ("rules/check.yaml", line, "bad-pattern")
+
+
+def test_a_rule_that_rests_on_more_than_the_one_it_overrides_is_not_blamed(book: Path) -> None:
+    """BOD-002 needs a wished weight, which not everybody names, so BOD-001 does count."""
+    first = (book / BOD).read_text("utf-8")
+    second = first.replace("BOD-001", "BOD-002").replace(
+        "client.weight_kg", "client.goal_weight_kg"
+    )
+    second = second.replace("because:", "overrides: [BOD-001]\nbecause:", 1)
+    (book / "dose/BOD-002.yaml").write_text(second, encoding="utf-8")
+    assert "dead-rule" not in {f.code for f in check(book, ["lint"])}

@@ -4,7 +4,9 @@ import json
 from typing import Any
 
 from assistant.knowledge.draft import Draft
+from assistant.knowledge.walk import conclusion_expressions, parts
 from assistant.model.errors import Problem
+from assistant.model.expressions import FactTerm
 from assistant.model.rules import Rule
 
 _LOGIC = {"in_force_from", "in_force_until", "for_each", "when", "unless", "excused_by", "then"}
@@ -40,11 +42,24 @@ def _always_with(stronger: Rule, weaker: Rule) -> bool:
     """Whether the stronger rule asks for nothing that the weaker one does not ask for, too."""
     if stronger.in_force_from or stronger.in_force_until or stronger.for_each != weaker.for_each:
         return False
+    # What a conclusion is worked out from must be known, too, for a rule to fire.
+    if not _made_of(stronger) <= _made_of(weaker):
+        return False
     covered = {c.fact for c in weaker.then} <= {c.fact for c in stronger.then}
     return covered and all(
         _texts(getattr(stronger, part)) <= _texts(getattr(weaker, part))
         for part in ("when", "unless", "excused_by")
     )
+
+
+def _made_of(rule: Rule) -> set[str]:
+    return {
+        term.fact
+        for conclusion in rule.then
+        for _, expression in conclusion_expressions(conclusion)
+        for term in parts(expression)
+        if isinstance(term, FactTerm)
+    }
 
 
 def _texts(conditions: tuple[Any, ...]) -> set[str]:
