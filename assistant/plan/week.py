@@ -1,6 +1,8 @@
 """The week as sessions: facts of a run and the exercise catalogue, solved."""
 
 import dataclasses
+from collections.abc import Mapping
+from typing import Any
 
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
@@ -14,9 +16,28 @@ from assistant.programme.reading import DocumentError
 from assistant.programme.request import ProgrammeRequest, TopSet
 from assistant.programme.week import plan_week
 
+# Catalogues of the last few books. Reading one takes longer than a whole plan, and a batch of pages
+# asks for the same one each time. The documents are kept beside it, so that an id stays theirs.
+_MOST_KEPT = 4
+_kept: dict[int, tuple[Mapping[str, Any], Catalogue]] = {}
+
 
 def catalogue_of(kb: KnowledgeBase) -> Catalogue:
-    """Return the exercise catalogue in the rule book.
+    """Return the exercise catalogue in the rule book, read once for a book that stays loaded.
+
+    Raises InputProblems with one line for each fault in exercises, muscles or programme.
+    """
+    key = id(kb.documents)
+    if key not in _kept:
+        made = _catalogue(kb)
+        if len(_kept) >= _MOST_KEPT:
+            _kept.pop(next(iter(_kept)))
+        _kept[key] = kb.documents, made
+    return _kept[key][1]
+
+
+def _catalogue(kb: KnowledgeBase) -> Catalogue:
+    """Read the exercise catalogue in the rule book.
 
     Raises InputProblems with one line for each fault in exercises, muscles or programme.
     """
