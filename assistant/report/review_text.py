@@ -1,24 +1,50 @@
 """A review as text: the decision first, then what it rests on, then lift by lift."""
 
+import datetime as dt
+
 from assistant.measure import Findings
 from assistant.measure.lifts import LiftTrend
+from assistant.measure.tape import GirthChange
 from assistant.model.plan import Plan
 from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
 from assistant.report.text import plan_text
 
+# Girths are measured every four weeks and judged over three months (our own judgement).
+TAPE_WEEKS = 12
 SECTIONS = ("first", "review_decision", "review_evidence", "review")
 
 
 def review_text(plan: Plan, narrator: Narrator, found: Findings) -> str:
     """Return the parts of a plan that a review is about, and for a coach each lift by itself."""
     text = plan_text(plan, only=SECTIONS, title="Review")
-    lifts = found.strength.lifts
-    if narrator.audience != "coach" or not lifts or is_stopped(narrator.run):
+    if narrator.audience != "coach" or is_stopped(narrator.run):
         return text
-    title = "Lift by lift"
-    rows = [title, "-" * len(title), *(_lift(lift, narrator) for lift in lifts)]
-    return text + "\n" + "\n".join(rows) + "\n"
+    blocks = {
+        "Lift by lift": [_lift(lift, narrator) for lift in found.strength.lifts],
+        "Tape by tape": [
+            _girth(change, narrator)
+            for change in found.girths
+            if not narrator.hides(f"record.girth_change_cm[{change.site}]")
+        ],
+    }
+    for title, rows in blocks.items():
+        if rows:
+            text += "\n" + "\n".join([title, "-" * len(title), *rows]) + "\n"
+    return text
+
+
+def _girth(change: GirthChange, narrator: Narrator) -> str:
+    name = narrator.phrases.label(change.site)
+    fact = "record.girth_change_cm"
+    unit = narrator.phrases.unit_of(fact)
+    moved = narrator.phrases.value(fact, change.change_cm.value)
+    least = narrator.phrases.value(fact, change.smallest_cm)
+    if change.can_be_told:
+        return f"- {name}: {moved} {unit}, more than the {least} a tape can err; likely real."
+    again = change.first + dt.timedelta(weeks=TAPE_WEEKS)
+    when = f"; judge it on {again.isoformat()}" if again > change.last else ""
+    return f"- {name}: too early to tell, {moved} {unit} is less than the {least} a tape can err{when}."
 
 
 def _lift(lift: LiftTrend, narrator: Narrator) -> str:
