@@ -120,6 +120,18 @@ def test_no_session_stands_past_the_next_safety_questions(
     assert max(entry.day for entry in entries if entry.kind == "check_in") > again
 
 
+def test_under_a_stop_nothing_stands_in_the_calendar(
+    planner: Planner, case: Case, programme: Programme
+) -> None:
+    stopped = dataclasses.replace(
+        case, answers={**case.answers, "screen.symptom_now": ("chest_pain",)}
+    )
+    for audience in ("client", "coach"):
+        narrator = planner.narrator(planner.run(stopped), audience)  # type: ignore[arg-type]
+        plan = planner.plan(stopped, narrator, programme)
+        assert calendar_entries(plan, narrator, Diary()) == ()
+
+
 def test_the_file_is_well_formed(planned: Planned, programme: Programme) -> None:
     content = _file(*_made(planned, programme))
     assert content.endswith(b"END:VCALENDAR\r\n")
