@@ -34,7 +34,7 @@ def plan_text(
             rows += wrapped(section.note, "", "")
         for before, line in zip((None, *section.lines), section.lines, strict=False):
             rows += _line(
-                line, show_grade=plan.audience == "coach", say_why=not _same(before, line)
+                line, show_grade=plan.audience == "coach", say_why=not same_reason(before, line)
             )
         if section.id == WEEK_FOLLOWS:
             rows += week
@@ -61,7 +61,7 @@ def explanation_text(explanations: list[Explanation], kb: KnowledgeBase, command
     return "\n".join(rows).rstrip() + "\n"
 
 
-def _same(before: Line | None, line: Line) -> bool:
+def same_reason(before: Line | None, line: Line) -> bool:
     """Tell whether a repeated line (another muscle, another day) has its reason from the same rule.
 
     The reason is printed once for such a run of lines; `why` and the JSON give each its own.

@@ -113,6 +113,23 @@ def test_a_name_is_text_and_never_markup(
     _outline(html)
 
 
+def test_what_a_coach_typed_is_text_and_never_markup(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    decision = (
+        "decisions:\n"
+        "  - {set_aside: eating_screen_one, by: head <i>trainer</i>, reason: talked & <script>x</script>,"
+        ' since: "2026-01-12", until: "2026-02-09"}\n'
+    )
+    path = tmp_path / "case.yaml"
+    path.write_text((ROOT / "cases/refer_first.yaml").read_text("utf-8") + decision, "utf-8")
+    main(["plan", str(path), "--format", "html", "--no-week"])
+    html = capsys.readouterr().out
+    assert "head &lt;i&gt;trainer&lt;/i&gt;" in html
+    assert "<script" not in html
+    _outline(html)
+
+
 def test_the_week_in_the_picture_is_the_week_that_was_solved() -> None:
     """Sets by day add up to what the solver's own account says of the muscle."""
     programme = week("four_days")

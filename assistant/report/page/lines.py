@@ -8,6 +8,7 @@ from assistant.plan.sentences import Narrator
 from assistant.report.page.shapes import Said, SectionView, WhyStep
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture
+from assistant.report.text import same_reason
 
 # These lines are said again by the session tables and the picture of sets; they start closed.
 _IN_TABLES = ("training.day[", "training.dose[")
@@ -34,13 +35,7 @@ def said_lines(lines: tuple[Line, ...], narrator: Narrator, words: PageWords) ->
     said = []
     before: Line | None = None
     for line in lines:
-        again = (
-            before is not None
-            and bool(line.rule)
-            and before.rule == line.rule
-            and before.id.partition("[")[0] == line.id.partition("[")[0]
-        )
-        show = line.reason and line.reason != line.text and not again
+        show = line.reason and line.reason != line.text and not same_reason(before, line)
         said.append(
             Said(
                 line.id,
