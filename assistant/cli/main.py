@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 
 from assistant import __version__
-from assistant.cli.registry import COMMANDS
+from assistant.cli.registry import add_commands
 from assistant.model.errors import EngineFault, InputProblems
 
 
@@ -22,9 +22,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--version", action="version", version=f"whyplan {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for add_parser in COMMANDS:
-        add_parser(commands)
-    parsed = parser.parse_args(arguments)
+    typed = sys.argv[1:] if arguments is None else arguments
+    add_commands(commands, typed)
+    parsed = parser.parse_args(typed)
     try:
         code: int = parsed.run(parsed)
         sys.stdout.flush()

@@ -1,50 +1,40 @@
-"""Every command's parser, in the order the help lists them."""
+"""Every command by name, in the order the help lists them; only the one asked for is imported.
+
+The solver and the database layer take seconds to import, and most commands need neither.
+"""
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Sequence
+from importlib import import_module
 
-from assistant.cli import (
-    batch,
-    check,
-    checkin,
-    client,
-    exchange,
-    flip,
-    intake,
-    log,
-    phases,
-    picture,
-    plan,
-    referral,
-    review,
-    rules,
-    schema,
-    today,
-    week,
-    what_if,
-    why,
-    why_not,
+COMMANDS = (
+    "intake",
+    "plan",
+    "why",
+    "why-not",
+    "what-if",
+    "flip",
+    "picture",
+    "week",
+    "review",
+    "phases",
+    "referral",
+    "log",
+    "batch",
+    "client",
+    "checkin",
+    "today",
+    "check",
+    "exchange",
+    "rules",
+    "schema",
 )
 
-COMMANDS: tuple[Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"], None], ...] = (
-    intake.add_parser,
-    plan.add_parser,
-    why.add_parser,
-    why_not.add_parser,
-    what_if.add_parser,
-    flip.add_parser,
-    picture.add_parser,
-    week.add_parser,
-    review.add_parser,
-    phases.add_parser,
-    referral.add_parser,
-    log.add_parser,
-    batch.add_parser,
-    client.add_parser,
-    checkin.add_parser,
-    today.add_parser,
-    check.add_parser,
-    exchange.add_parser,
-    rules.add_parser,
-    schema.add_parser,
-)
+
+def add_commands(
+    subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]", arguments: Sequence[str]
+) -> None:
+    """Add the parser of the command that `arguments` begin with, or all of them if it is none."""
+    asked = [name for name in COMMANDS if list(arguments[:1]) == [name]]
+    for name in asked or COMMANDS:
+        import_module(f"assistant.cli.{name.replace('-', '_')}").add_parser(subparsers)
