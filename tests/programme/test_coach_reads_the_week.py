@@ -17,12 +17,15 @@ from programme.weeks import (
     four_day_week,
     harrow_lane_request,
     harrow_lane_week,
+    home_request,
+    home_week,
     two_evenings_week,
 )
 
 WEEKS = {
     "four days": (four_day_request, four_day_week),
     "five days": (harrow_lane_request, harrow_lane_week),
+    "at home": (home_request, home_week),
     "two evenings": (lambda: request("tue fri", 45, aims=()), two_evenings_week),
 }
 
@@ -74,6 +77,16 @@ def test_big_lifts_come_first_and_one_sided_ones_after_two_sided(name: str) -> N
     for session in WEEKS[name][1]().sessions:
         kinds = [pattern_rows()[rows()[line.exercise]["pattern"]]["kind"] for line in session.lines]
         assert kinds == sorted(kinds, key=["compound", "single_joint", "trunk"].index)
+        aims = WEEKS[name][0]().priority_muscles
+        big = [rows()[line.exercise] for line in session.lines][: kinds.count("compound")]
+        light = [row for row in big if row["axial_load"] != "high"]
+        for serves in (True, False):
+            mine = [
+                row["unilateral"]
+                for row in light
+                if any(row["primary"].get(m, 0) >= 1 for m in aims) == serves
+            ]
+            assert mine == sorted(mine), session.day
 
 
 def test_a_lower_day_holds_a_knee_and_a_hip_lift() -> None:

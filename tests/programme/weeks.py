@@ -43,6 +43,22 @@ def four_day_week() -> Programme:
     return plan_week(four_day_request(), catalogue(), try_remedies=False)
 
 
+def home_request() -> ProgrammeRequest:
+    """Dumbbells and bands at home, a sore knee: hinges carry the week."""
+    return request(
+        "tue thu sat",
+        45,
+        kit=("dumbbells_home",),
+        aims=("glute_max", "glute_med_min"),
+        sore_joints=frozenset({"knee"}),
+    )
+
+
+@cache
+def home_week() -> Programme:
+    return plan_week(home_request(), catalogue(), try_remedies=False)
+
+
 @cache
 def two_evenings_week() -> Programme:
     """Two evenings of 45 minutes, the least the public guidance asks for."""
