@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping
 from assistant.model.programme import MuscleWeek, NotChosen, Session
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Day
-from assistant.programme.model import session_size
 from assistant.programme.pool import HIGH, Candidate, Pool
+from assistant.programme.portions import session_size
 from assistant.programme.request import DAYS, ProgrammeRequest
 from assistant.programme.solve import Chosen
 from assistant.programme.trade import HALF_CREDIT

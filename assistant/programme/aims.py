@@ -8,16 +8,8 @@ from dataclasses import dataclass, field
 from ortools.sat.python import cp_model
 
 from assistant.programme.days import Day
-from assistant.programme.model import (
-    QUARTERS,
-    Expression,
-    Place,
-    WeekModel,
-    floor_asked,
-    least_exercises,
-    quarters,
-    trains_group,
-)
+from assistant.programme.model import QUARTERS, Expression, Place, WeekModel, quarters
+from assistant.programme.portions import floor_asked, least_exercises, trains_group
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.settings import Family, Settings
 

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from assistant.model.programme import Unmet
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout, lay_out
-from assistant.programme.model import build_model, floor_asked
+from assistant.programme.model import build_model
 from assistant.programme.pool import build_pool
+from assistant.programme.portions import floor_asked
 from assistant.programme.request import DAYS, ProgrammeRequest
 from assistant.programme.settings import Settings
 from assistant.programme.solve import solve

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from assistant.model.programme import MuscleWeek, Unmet
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout
-from assistant.programme.model import least_exercises, trains_group
+from assistant.programme.portions import least_exercises, trains_group
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.solve import Chosen
 
