@@ -13,20 +13,21 @@ class Settings:
     weight_noise_percent: day-to-day standard deviation of body weight, % of body weight.
     autocorrelation: of that noise from one day to the next. noise_prior_days: how many days of
     own noise weigh as much as the assumed one. cycle_amplitude_kg: usual size of the monthly
-    rhythm of water. settle_days: days dropped after a change of phase. large_food_change: change of agreed food
-    (kcal/d) after which days are dropped as well. longest_weeks: weeks
+    rhythm of water. settle_days: days dropped after a change of phase. large_food_change:
+    change of agreed food (kcal/d) after which days are dropped as well. longest_weeks: weeks
     looked back for the weight rate; food_longest_weeks: the same for maintenance. show_weeks,
     steer_weeks: whole weeks before a figure is shown, and before it steers. logged_percent,
     weighings_per_week: least share of days logged and least weighings. intake_variation: day to
-    day, coefficient of variation. lean_share_gain, lean_share_error: part of gained weight that is lean. density_error_percent: error
-    of the energy of a kilogram lost. food_cost_percent: part of eaten energy that eating costs.
-    wander_kcal: how far maintenance wanders within weeks and with the make-up of tissue. lift_noise_percent, lift_noise_floor_percent: day-to-day
-    scatter of the estimated maximum and the least assumed. lift_error_factor: widening for
-    autocorrelation. lift_exposures, lift_weeks: least exposures and span of a lift that counts.
-    lift_longest_weeks: weeks looked back for lifts. lift_skip: first exposures dropped. lift_most_reps: repetitions to failure up to which a set
-    counts; lift_most_reserve the same for reserve. lift_drop_percent: fall of a lift in one week
-    that counts as down. tape_error_percent: technical error of one girth. habit_weeks: weeks
-    looked back for sessions. note_days: days looked back for nights, soreness, mood and pain.
+    day, coefficient of variation. lean_share_gain, lean_share_error: part of gained weight that
+    is lean. density_error_percent: error of the energy of a kilogram lost. wander_kcal: how far
+    maintenance wanders within weeks and with the make-up of tissue. lift_noise_percent,
+    lift_noise_floor_percent: day-to-day scatter of the estimated maximum and the least assumed.
+    lift_error_factor: widening for autocorrelation. lift_exposures, lift_weeks: least exposures
+    and span of a lift that counts. lift_longest_weeks: weeks looked back for lifts. lift_skip:
+    first exposures dropped. lift_most_reps: repetitions to failure up to which a set counts;
+    lift_most_reserve the same for reserve. lift_drop_percent: fall of a lift in one week that
+    counts as down. tape_error_percent: technical error of one girth. habit_weeks: weeks looked
+    back for sessions. note_days: days looked back for nights, soreness, mood and pain.
     pain_counts: pain (of ten) from which a week counts as painful.
     """
 
@@ -46,7 +47,6 @@ class Settings:
     lean_share_gain: float
     lean_share_error: float
     density_error_percent: float
-    food_cost_percent: float
     wander_kcal: float
     lift_noise_percent: float
     lift_noise_floor_percent: float

@@ -142,9 +142,8 @@ def food_trend(
     slope = _slope_of_balance(weighings, eaten, mean_intake, density, history, window, settings)
     assert slope is not None  # the same days as before
     rate, rate_error = slope
-    # Food costs energy of its own, so what is stored understates how far from balance one eats.
-    density = density / (1.0 - settings.food_cost_percent / 100.0)
-    density_error = density_error / (1.0 - settings.food_cost_percent / 100.0)
+    # Eating costs a tenth of what is eaten, and logs read a tenth or more low: in the log's own
+    # units the two about cancel (measured on simulated clients), so neither is corrected for.
     balance_error = maintenance_standard_error(
         intake_standard_error(mean_intake, len(eaten), days, settings.intake_variation),
         rate, rate_error, density, density_error,

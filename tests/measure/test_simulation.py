@@ -4,14 +4,19 @@ The bodies follow the published dynamic energy model (see `simulator.py`); 500 c
 with `table.py`, whose figures stand in DEVELOPERS.md.
 """
 
+import datetime as dt
+import math
 from collections.abc import Mapping
-from statistics import fmean
+from statistics import fmean, linear_regression
 from typing import Any
 
 import pytest
-from reviewed import Course, reviewed
+from reviewed import START, Course, Record, reviewed
 from simulator import Body, Client
 from table import coverage, false_stalls, in_band, missed_stalls, wrong_early
+
+from assistant.measure import Person, Settings
+from assistant.measure.trend import Window, energy_density, food_trend
 
 
 def _both(clients: int, clear: Mapping[str, Any], weeks: int) -> tuple[list[Course], list[Course]]:
@@ -71,3 +76,27 @@ def test_a_hundred_and_fifty_clients_hold_the_promises(clear: Mapping[str, Any])
         mine = [c for c in courses if c.client.goal == goal]
         plain = [c for c in fixed if c.client.goal == goal]
         assert fmean(c.fat_kg for c in plain) > fmean(c.fat_kg for c in mine), goal
+
+
+# The plain formula (mean food less slope times energy density, whole weeks, ordinary regression) is the
+# reference: what the fit adds (memory of the noise, the cycle, food day by day) must pay.
+def test_the_fit_beats_the_plain_formula(settings: Settings) -> None:
+    errors: dict[str, list[float]] = {"fit": [], "plain": []}
+    for seed in range(100):
+        client, record = Client(seed), Record()
+        target = client.maintenance_in_log_units() * (1.03 + client.draw.gauss(0, 0.06))
+        for _ in range(42):
+            record.add(client.live(target))
+        person = Person(client.start_weight, client.start_weight * client.told_fat_percent / 100)
+        window = Window(START, START + dt.timedelta(days=41))
+        found = food_trend(record.history(), window, person, settings)
+        assert found is not None
+        weights = record.history().weighings
+        days = [float((row.day - START).days) for row in weights]
+        slope = linear_regression(days, [row.weight_kg for row in weights]).slope
+        density, _ = energy_density(slope, person, settings)
+        truth = client.maintenance_in_log_units()
+        errors["fit"].append(found.maintenance_kcal_per_day - truth)
+        errors["plain"].append(found.mean_intake_kcal_per_day - density * slope - truth)
+    fit, plain = (math.sqrt(fmean(e * e for e in errors[name])) for name in ("fit", "plain"))
+    assert fit < 0.95 * plain, (fit, plain)

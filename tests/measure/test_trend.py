@@ -20,7 +20,7 @@ PERSON = Person(60.0, 15.0)
 
 def plain(settings: Settings) -> Settings:
     """Settings without the parts that published checks leave out."""
-    return replace(settings, food_cost_percent=0.0, wander_kcal=0.0, autocorrelation=0.0)
+    return replace(settings, wander_kcal=0.0, autocorrelation=0.0)
 
 
 # The standard library's regression is the reference.
@@ -89,19 +89,6 @@ def test_balance_through_a_whole_record(
     published = 5833 if kg_per_week > 0 else 6319  # Forbes 1987 and Hall 2008, fat mass 15 kg
     assert own == pytest.approx(published, abs=1)
     assert intake - stored == pytest.approx(expected, abs=1)
-
-
-# Hall et al. 2011: eating costs a tenth, so balance lies a ninth further away than what is stored.
-def test_food_has_its_own_cost(settings: Settings) -> None:
-    history = even(35, kg_per_week=0.2, kcal=2300)
-    window = Window(START, day(34))
-    without = food_trend(history, window, PERSON, replace(settings, food_cost_percent=0.0))
-    with_cost = food_trend(history, window, PERSON, settings)
-    assert without is not None
-    assert with_cost is not None
-    assert 2300 - with_cost.maintenance_kcal_per_day == pytest.approx(
-        (2300 - without.maintenance_kcal_per_day) / 0.9
-    )
 
 
 def test_food_that_changes_inside_the_window_does_no_harm(settings: Settings) -> None:
