@@ -10,8 +10,6 @@ from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
 from assistant.report.text import plan_text
 
-# Girths are measured every four weeks and judged over three months (our own judgement).
-TAPE_WEEKS = 12
 SECTIONS = ("first", "review_decision", "review_evidence", "review")
 
 
@@ -42,7 +40,9 @@ def _girth(change: GirthChange, narrator: Narrator) -> str:
     least = narrator.phrases.value(fact, change.smallest_cm)
     if change.can_be_told:
         return f"- {name}: {moved} {unit}, more than the {least} a tape can err; likely real."
-    again = change.first + dt.timedelta(weeks=TAPE_WEEKS)
+    again = change.first + dt.timedelta(
+        weeks=narrator.kb.parameter_value("measure.tape_weeks", narrator.on).value
+    )
     when = f"; judge it on {again.isoformat()}" if again > change.last else ""
     return f"- {name}: too early to tell, {moved} {unit} is less than the {least} a tape can err{when}."
 
