@@ -1,5 +1,6 @@
 """A record in a temporary folder, and the shipped rules loaded once."""
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -31,9 +32,19 @@ def whyplan(record: Path) -> Command:
     return run
 
 
+@pytest.fixture(scope="session")
+def with_ines_alone(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A record with one client, her answers and a plan; made once, because a plan costs time."""
+    path = tmp_path_factory.mktemp("ines") / "records.sqlite3"
+    words = ["client", "add", "Ines Farrow", "--case", str(FOUR_DAYS)]
+    assert main([*words, "--db", str(path), "--as-of", "2026-01-12"]) == 0
+    return path
+
+
 @pytest.fixture
-def ines(whyplan: Command, capsys: pytest.CaptureFixture[str]) -> str:
-    """A client with answers and a plan; returns the handle."""
-    assert whyplan("client", "add", "Ines Farrow", "--case", str(FOUR_DAYS)) == 0
+def ines(record: Path, with_ines_alone: Path, capsys: pytest.CaptureFixture[str]) -> str:
+    """A client in the record of this test; returns the handle."""
+    record.parent.mkdir(mode=0o700)
+    shutil.copy(with_ines_alone, record)
     capsys.readouterr()
     return "ines-farrow"

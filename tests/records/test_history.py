@@ -166,7 +166,7 @@ entries = st.builds(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.lists(entries, max_size=30))
 def test_a_history_read_back_is_the_last_word_of_what_was_said(said: list[Entry]) -> None:
     """Compared with a plain dictionary: the later line about a spot wins."""

@@ -149,7 +149,7 @@ def test_the_order_of_day_and_month_can_be_said() -> None:
 FORMATS = ("%Y-%m-%d", "%d.%m.%Y", "%d %b %Y", "%b %d, %Y", "%d/%m/%Y", "%m/%d/%Y", "%d-%m-%y")
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(
     st.lists(st.dates(dt.date(2024, 1, 1), TODAY), min_size=1, max_size=12),
     st.sampled_from(FORMATS),
@@ -165,7 +165,7 @@ def test_a_column_written_by_strftime_is_never_read_as_other_days(
         )
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(
     st.lists(st.dates(dt.date(2024, 1, 1), TODAY), min_size=1, max_size=12),
     st.sampled_from(["dmy", "mdy"]),
@@ -266,7 +266,7 @@ logs = st.lists(
 )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(logs, st.sampled_from([";", "\t", "|"]), st.sampled_from(["utf-8-sig", "utf-16", "utf-8"]))
 def test_what_the_standard_library_writes_is_read_back(
     book: CheckinBook, tmp_path_factory: pytest.TempPathFactory,

@@ -264,7 +264,7 @@ def test_a_year_of_sixty_clients_in_a_second(
 ) -> None:
     first = dt.date(2026, 1, 12)
     with open_records(str(record), first) as records:
-        checkins = add_clients(records, kb, 60, first, 365)
+        checkins = add_clients(records, kb, 60, first, 365, weighings=0.6, food=0.15)
         assert checkins > 15_000
     on = (first + dt.timedelta(days=365)).isoformat()
     taken = best_cpu_s(lambda: whyplan("today", on=on), 3)

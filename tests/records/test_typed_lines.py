@@ -97,7 +97,7 @@ def test_what_cannot_be_read_is_told_in_one_line(
     assert "\n" not in str(caught.value)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     reads=st.sampled_from(["weights", "girths", "eating", "top_sets"]),
     rows=st.lists(st.tuples(st.integers(0, 13), st.floats(41, 149)), min_size=1, max_size=5,
