@@ -164,6 +164,9 @@ def _check_first_sheet(browser: Any, name: str, address: str, folder: Path, code
             exercise = language.exercises.get(line.exercise, line.name)
             assert said(exercise), exercise
             assert f"{line.sets} {line.low} {line.high}" in sheet
+        for note in programme.notes:
+            own = note if code == "en" else language.said()[note]
+            assert said(own.partition(" ")[2]), own
         food = [lines[name] for name in ("food.target", "food.protein") if name in lines]
         for line in food or [lines["advice.plain_meals"]]:
             assert said(line.text), line.text

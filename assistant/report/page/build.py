@@ -71,7 +71,7 @@ def page_view(
         cards=cards,
         week_title=words.html(words.say("week_title")),
         week_pictures=week_pictures(programme, catalogue, kb.book.domains["muscle"], words),
-        week_notes=_week_notes(programme, words),
+        week_notes=_week_notes(programme, words) if coach else (),
         load_notes=load_notes(programme, catalogue, words) if programme and coach else (),
         sessions=_sessions(programme, cards, words, coach=coach),
         unmet=unmet_lines(programme, words) if programme and coach else (),

@@ -49,7 +49,9 @@ def _train(
         free = (words.html(words.say("free_day", day=tomorrow)),)
     loads = (words.html(words.say("label_week_note")), *load_notes(programme, catalogue, words))
     view = session_view(session, words, coach=False, day=words.date(day, "date_weekday"))
-    return Card("train", title, (*free, *meanwhile), view, loads)
+    # What is left out for a sore joint or by the screen is a caution: it belongs on the first page.
+    spared = tuple(words.html(words.free(note)) for note in programme.notes)
+    return Card("train", title, (*free, *meanwhile, *spared), view, loads)
 
 
 def _eat(lines: dict[str, Line], words: PageWords) -> Card:
