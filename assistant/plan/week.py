@@ -14,7 +14,6 @@ from assistant.programme.catalogue import Catalogue, catalogue_from_documents
 from assistant.programme.from_facts import request_from_facts
 from assistant.programme.reading import DocumentError
 from assistant.programme.request import ProgrammeRequest, TopSet
-from assistant.programme.week import plan_week
 
 # Catalogues of the last few books. Reading one takes longer than a whole plan, and a batch of pages
 # asks for the same one each time. The documents are kept beside it, so that an id stays theirs.
@@ -82,5 +81,8 @@ def week_of(
     run: Run, catalogue: Catalogue, seed: int = 1, wishes: WeekWishes | None = None
 ) -> Programme | None:
     """Return the solved week, or None where training is withheld or answers are missing."""
+    # The solver takes a second to import, and most commands never solve a week.
+    from assistant.programme.week import plan_week  # noqa: PLC0415
+
     request = week_request(run, catalogue, seed, wishes)
     return None if request is None else plan_week(request, catalogue)
