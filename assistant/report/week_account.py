@@ -111,7 +111,7 @@ def _lines(programme: Programme) -> Mapping[tuple[str, str], str]:
 def _phase(phase: Phase) -> str:
     if phase.gap_percent == 0:
         return f"{phase.title}: proven best"
-    return f"{phase.title}: within {phase.gap_percent:.0f} % of what could be proven"
+    return f"{phase.title}: {phase.gap_words}"
 
 
 def _worse(points: int) -> str:

@@ -177,7 +177,7 @@ def _search(programme: Programme | None, words: PageWords) -> tuple[Markup, ...]
         words.html(
             words.say("search_proven", phase=phase.title)
             if phase.gap_percent == 0
-            else words.say("search_gap", phase=phase.title, gap=f"{phase.gap_percent:.0f}")
+            else words.say("search_gap", phase=phase.title, gap=phase.gap_words)
         )
         for phase in programme.phases
     )
