@@ -49,7 +49,7 @@ class Killer:
         self._server.wait()
         self._server.stdout.close()
 
-    def work_and_kill(self, path: Path, wait_s: float) -> list[int]:
+    def work_and_kill(self, path: Path, wait_s: float, *, writing: bool) -> list[int]:
         """Let a child work on a record for a while, kill it; return the lines it saw confirmed."""
         assert self._server.stdin is not None
         assert self._server.stdout is not None
@@ -57,16 +57,19 @@ class Killer:
         self._server.stdin.write(f"{path}\t{self._confirmed}\n")
         self._server.stdin.flush()
         child = int(self._server.stdout.readline())
+        patience = time.monotonic() + 60
+        while writing and time.monotonic() < patience and not self._confirmed.stat().st_size:
+            time.sleep(0.002)  # a busy machine may take long to come to the first line
         time.sleep(wait_s)
         os.kill(child, signal.SIGKILL)
         assert int(self._server.stdout.readline()) == signal.SIGKILL
         return [int(line) for line in self._confirmed.read_text().splitlines()]
 
 
-def kill_once(killer: Killer, path: Path, wait_s: float, tally: Tally) -> None:
+def kill_once(killer: Killer, path: Path, wait_s: float, tally: Tally, *, writing: bool) -> None:
     """Start a child, let it work for a while, kill it, and look at what is left."""
     before = _lines(path)
-    complete = killer.work_and_kill(path, wait_s)
+    complete = killer.work_and_kill(path, wait_s, writing=writing)
     confirmed = max(complete, default=before)
     version_left = _version(path)
     with open_records(str(path), DAY) as records:
@@ -109,8 +112,8 @@ def kill_many(folder: Path, kills: int, seed: int) -> Tally:
             shutil.copy(old, path)
             wait = chance.uniform(0.0, 0.12)
         else:
-            wait = chance.uniform(0.0, 0.2)
-        kill_once(killer, path, wait, tally)
+            wait = chance.uniform(0.0, 0.05)  # after the first confirmed line
+        kill_once(killer, path, wait, tally, writing=number % 2 == 1)
     killer.close()
     return tally
 
