@@ -26,7 +26,9 @@ NUMBER = re.compile(r"(?<![\w.-])-?\d+(?:\.\d+)?")
 # it is a figure of body or food.
 WITH_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|kcal|kJ|cm|in|st|g|%)(?![\w])")
 # Rests in seconds and steps of a load belong to a set, not to body or food.
-OF_A_SET = re.compile(r'"minutes": [\d.]+|rest \d+ s\b|"rest_s": \d+|add about \d+ % a set|um etwa \d+ % je Satz')
+OF_A_SET = re.compile(
+    r'"minutes": [\d.]+|rest \d+ s\b|"rest_s": \d+|add about \d+ % a set|um etwa \d+ % je Satz'
+)
 BODY_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|cm)(?![\w/])")
 
 

@@ -10,8 +10,10 @@ trap 'rm -rf "$work"' EXIT
 "$work/venv/bin/pip" install -q "$work"/dist/*.whl
 cp "$root"/cases/*.yaml "$work"
 cd "$work"
+"$work/venv/bin/whyplan" plan four_days.yaml --for client --format html --language de --no-week --out page.html
+grep -q 'lang="de"' page.html
 for case in *.yaml; do
-  "$work/venv/bin/whyplan" plan "$case" --format json >"$case.json" || [ $? -eq 1 ]
+  "$work/venv/bin/whyplan" plan "$case" --no-week --format json >"$case.json" || [ $? -eq 1 ]
 done
 "$work/venv/bin/python" - <<'PY'
 import glob, json
