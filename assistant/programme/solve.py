@@ -218,10 +218,15 @@ def _phase(phase: PhaseSettings, value: int, bound: int, sets: int) -> Phase:
 def _gap_words(phase: PhaseSettings, gap: int, sets: int) -> str:
     if phase.id == "quality":
         return f"a better week is at most {gap / max(1, sets):.1f} rank points a set better"
+    return f"a better week saves at most what {in_sets_short(phase, gap)} count"
+
+
+def in_sets_short(phase: PhaseSettings, points: int) -> str:
+    """Points of a phase as the sets short that cost as much, e.g. `2.4 sets short for a priority`."""
     unit = {"whole_body": "floor_quarter_set", "priorities": "low_quarter_set"}
-    points = QUARTERS * phase.weights[unit.get(phase.id, "other_short_quarter_set")]
+    a_set = QUARTERS * phase.weights[unit.get(phase.id, "other_short_quarter_set")]
     muscle = "a priority" if phase.id == "priorities" else "an ordinary muscle"
-    return f"a better week saves at most what {gap / points:.1f} sets short for {muscle} count"
+    return f"{points / a_set:.1f} sets short for {muscle}"
 
 
 def _chosen(week: WeekModel, best: _Best | None) -> tuple[Chosen, ...]:

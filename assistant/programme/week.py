@@ -16,7 +16,7 @@ from assistant.programme.pool import Pool, build_pool, why_ruled_out
 from assistant.programme.prescribe import in_training_order, load_for, reserve
 from assistant.programme.remedies import with_remedies
 from assistant.programme.request import Pin, ProgrammeRequest
-from assistant.programme.solve import Chosen, Solution, solve
+from assistant.programme.solve import Chosen, Solution, in_sets_short, solve
 from assistant.programme.substitutes import substitutes_for
 from assistant.programme.unmet import find_unmet, muscle_weeks, weekly_volume
 
@@ -57,21 +57,45 @@ def plan_week(
 
 @dataclass(frozen=True)
 class PinPrice:
-    """What forcing an exercise or day costs: both weeks, and by how much each phase is worse."""
+    """What forcing an exercise or day costs: both weeks, and by how much each phase is worse.
+
+    `worse_words` says the first phase that is worse in sets; those after it cannot be compared.
+    """
 
     free: Programme
     forced: Programme
     worse_by: Mapping[str, int]
+    worse_words: Mapping[str, str]
 
 
 def price_of_pin(request: ProgrammeRequest, catalogue: Catalogue, pin: Pin) -> PinPrice:
-    """Solves the week with and without the pin and compares the phases (positive is worse)."""
+    """Solves the week with and without the pin and compares the phases (positive is worse).
+
+    The forced week starts from the free one, so that only what the pin costs is moved.
+    """
     free = plan_week(request, catalogue, try_remedies=False)
-    pinned = dataclasses.replace(request, pinned=(*request.pinned, pin))
+    stands: dict[str, set[str]] = {}
+    for session in free.sessions:
+        for line in session.lines:
+            stands.setdefault(line.exercise, set()).add(session.day)
+    pinned = dataclasses.replace(
+        request,
+        pinned=(*request.pinned, pin),
+        previous_days={name: frozenset(days) for name, days in stands.items()},
+    )
     forced = plan_week(pinned, catalogue, try_remedies=False)
     before = {phase.id: phase.value for phase in free.phases}
     worse = {phase.id: phase.value - before.get(phase.id, 0) for phase in forced.phases}
-    return PinPrice(free, forced, worse)
+    words: dict[str, str] = {}
+    for phase in catalogue.settings.week.phases:
+        points = worse.get(phase.id, 0)
+        words[phase.id] = "no worse"
+        if points > 0 and phase.id != "quality":
+            words[phase.id] = f"worse by as much as {in_sets_short(phase, points)}"
+            break
+        if phase.id == "quality" and points > 0:
+            words[phase.id] = f"{points} rank points worse over the whole week"
+    return PinPrice(free, forced, worse, words)
 
 
 def _refusal(request: ProgrammeRequest, catalogue: Catalogue) -> Programme | None:

@@ -67,7 +67,9 @@ def block_text(
 def price_text(price: PinPrice, phrases: Phrasebook) -> list[str]:
     """Return what forcing an exercise or a day costs: phases, sets per muscle, lines that change."""
     points = [
-        f"{phase.title}: {_worse(price.worse_by.get(phase.id, 0))}" for phase in price.forced.phases
+        f"{phase.title}: {price.worse_words[phase.id]}"
+        for phase in price.forced.phases
+        if phase.id in price.worse_words
     ]
     before = {m.muscle: m.sets for m in price.free.muscles}
     changed = [
@@ -112,9 +114,3 @@ def _phase(phase: Phase) -> str:
     if phase.gap_percent == 0:
         return f"{phase.title}: proven best"
     return f"{phase.title}: {phase.gap_words}"
-
-
-def _worse(points: int) -> str:
-    if points == 0:
-        return "no worse"
-    return f"{points} points worse" if points > 0 else f"{-points} points better"
