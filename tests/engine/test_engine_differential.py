@@ -112,8 +112,11 @@ def test_order_of_rules_and_answers_changes_nothing(source: random.Random) -> No
     assert outcome(kb, answers) == outcome(shuffled, dict(given_answers))
 
 
-def test_engines_and_reference_agree_on_two_thousand_cases() -> None:
-    outcomes = [one for seed in range(500) for one in check_seed(seed)]
-    assert len(outcomes) == 500 * PEOPLE_PER_BOOK
-    assert sum(outcomes) > 1_800  # conflicts between rules are the rare case, and did occur
-    assert not all(outcomes)
+@pytest.mark.parametrize(
+    "seeds", [range(200), pytest.param(range(200, 700), marks=pytest.mark.slow)]
+)
+def test_engines_and_reference_agree_on_books_made_up(seeds: range) -> None:
+    outcomes = [one for seed in seeds for one in check_seed(seed)]
+    assert len(outcomes) == len(seeds) * PEOPLE_PER_BOOK
+    # Conflicts between rules are the rare case, and did occur.
+    assert 0.9 < sum(outcomes) / len(outcomes) < 1
