@@ -122,7 +122,9 @@ def test_german_writes_commas_and_days_its_own_way() -> None:
     german = readable(page("four_days", "client", "de"))
     assert "Dienstag, 13. Januar" in german
     assert re.search(r"\d,(5|25|75)\b", german)
-    assert not re.search(r"\d\.\d\d?\b(?!\.)", german.replace("0.1.0", "").replace("2.0.28", ""))
+    # Versions of the book and the engine keep their points.
+    german = re.sub(r"\d+\.\d+\.\d+", "", german)
+    assert not re.search(r"\d\.\d\d?\b(?!\.)", german)
 
 
 @pytest.mark.slow
