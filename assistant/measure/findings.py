@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from assistant.measure.habits import Habits, habits
+from assistant.measure.lately import fastest_loss, weight_now
 from assistant.measure.lifts import StrengthTrend, strength_trend
 from assistant.measure.settings import Person, Settings
 from assistant.measure.tape import GirthChange, girth_changes
@@ -45,7 +46,8 @@ class Agreed:
 class Findings:
     """What a record tells on a day.
 
-    first_day: first day of the record. steer_on: first day on which the weight rate is long
+    fastest_loss_percent_per_week and weight_now_kg are for safety: no agreement restarts them, and
+    weight measured lately takes the place of the older answer. first_day: first day of the record. steer_on: first day on which the weight rate is long
     enough to steer by, if weighing goes on.
     """
 
@@ -59,6 +61,8 @@ class Findings:
     strength: StrengthTrend
     girths: tuple[GirthChange, ...]
     habits: Habits
+    fastest_loss_percent_per_week: float | None = None
+    weight_now_kg: float | None = None
 
     @property
     def values(self) -> Mapping[FactKey, Value]:
@@ -101,6 +105,8 @@ def measure(history: History, on: dt.date, person: Person, settings: Settings) -
         strength=strength_trend(history.top_sets, lifts_since, on, settings),
         girths=girth_changes(history.girths, first, on, settings),
         habits=habits(history, on, settings),
+        fastest_loss_percent_per_week=fastest_loss(history, on, settings),
+        weight_now_kg=weight_now(history, on, settings),
     )
 
 
@@ -159,6 +165,8 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
         "record.weight_rate_percent_per_week": weight.rate_percent_per_week.value
         if weight
         else None,
+        "record.fastest_loss_percent_per_week": found.fastest_loss_percent_per_week,
+        "client.weight_kg": found.weight_now_kg,
         "record.food_weeks": float(food.window.weeks) if food else None,
         "record.intake_kcal_per_day": food.mean_intake_kcal_per_day if food else None,
         "record.maintenance_kcal_per_day": food.maintenance_kcal_per_day if food else None,

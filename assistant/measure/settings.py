@@ -28,7 +28,9 @@ class Settings:
     lift_most_reserve the same for reserve. lift_drop_percent: fall of a lift in one week that
     counts as down. tape_error_percent: technical error of one girth. habit_weeks: weeks looked
     back for sessions. note_days: days looked back for nights, soreness, mood and pain.
-    pain_counts: pain (of ten) from which a week counts as painful.
+    pain_counts: pain (of ten) from which a week counts as painful. safety_weeks, safety_looks:
+    weeks over which loss is watched whatever was agreed, and how long it stays in view.
+    lately_days, lately_weighings: days and least weighings of the weight that stands now.
     """
 
     weight_noise_percent: float
@@ -62,6 +64,10 @@ class Settings:
     habit_weeks: float
     note_days: float
     pain_counts: float
+    safety_weeks: float
+    safety_looks: float
+    lately_days: float
+    lately_weighings: float
 
     @classmethod
     def names(cls) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from assistant.programme.days import Layout, lay_out
 from assistant.programme.model import build_model
 from assistant.programme.pool import build_pool
 from assistant.programme.portions import floor_asked
-from assistant.programme.request import DAYS, ProgrammeRequest
+from assistant.programme.request import DAYS, MOST_MINUTES, ProgrammeRequest
 from assistant.programme.settings import Settings
 from assistant.programme.solve import solve
 from assistant.programme.unmet import find_unmet, muscle_weeks, weekly_volume
@@ -114,6 +114,10 @@ def _more_minutes(
     request: ProgrammeRequest, layout: Layout, minutes: int
 ) -> Iterator[tuple[str, ProgrammeRequest]]:
     long_days = [day for day in layout.days if day.type != "short"] or list(layout.days)
+    # A session longer than the request can hold is no remedy.
+    long_days = [day for day in long_days if day.minutes + minutes <= MOST_MINUTES]
+    if not long_days:
+        return
     last = long_days[-1]
     longer = {**request.minutes_on, last.id: last.minutes + minutes}
     yield (

@@ -11,6 +11,7 @@ DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 DAY_TYPES = ("full", "upper", "lower", "short", "priority")
 LEVELS = ("novice", "intermediate", "advanced")
 STYLES = ("moderate", "light", "heavy")
+MOST_MINUTES = 180
 
 
 class SetTarget(NamedTuple):
@@ -86,7 +87,7 @@ class ProgrammeRequest:
         _among("available_days", self.available_days, DAYS)
         if len(set(self.available_days)) != len(self.available_days):
             raise ValueError("available_days: a day stands twice; name each day once")
-        _between("minutes_per_session", self.minutes_per_session, 10, 180)
+        _between("minutes_per_session", self.minutes_per_session, 10, MOST_MINUTES)
         _between("short_minutes", self.short_minutes, 10, 60)
         _between("age_years", self.age_years, 10, 110)
         _between("rir_compound", self.rir_compound, 0, 8)
@@ -98,7 +99,7 @@ class ProgrammeRequest:
             _among("day_types", self.day_types.values(), DAY_TYPES)
         _among("minutes_on", self.minutes_on, self.available_days)
         for day, minutes in self.minutes_on.items():
-            _between(f"minutes_on[{day}]", minutes, 10, 180)
+            _between(f"minutes_on[{day}]", minutes, 10, MOST_MINUTES)
         for muscle, aim in self.target_sets.items():
             if not 0 <= aim[0] <= aim[1] <= aim[2]:
                 raise ValueError(
