@@ -16,14 +16,12 @@ from assistant.cli.record import (
     plan_line,
     today_of,
 )
+from assistant.cli.session_only import steps_aside
 from assistant.intake.case_file import write_atomically
 from assistant.intake.checkin.book import checkin_book
 from assistant.intake.checkin.measured import lately_measured
-from assistant.intake.events import SESSION_ONLY_FACTS
 from assistant.knowledge import read_case
-from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.knowledge import KnowledgeBase
 from assistant.records.chain import Line
 from assistant.records.export import export
 from assistant.records.fold import ENTRY, PLAN, answers_line, last_plan, last_word
@@ -76,7 +74,7 @@ def run_add(args: argparse.Namespace) -> int:
     """Add a client with answers and a first plan; 1 where nothing may be written today."""
     kb = knowledge(args.rules, args.house)
     case, on = read_case(args.case, kb), today_of(args)
-    if _steps_aside(case, kb):
+    if steps_aside(case, kb, "to the record"):
         return 1
     lines = [answers_line(plain_answers(case), on, case.decisions), plan_line(args, case, on)]
     with opened(args) as records:
@@ -95,7 +93,7 @@ def run_update(args: argparse.Namespace) -> int:
         client = records.client(args.name)
         if args.case is not None:
             given = read_case(args.case, kb)
-            if _steps_aside(given, kb):
+            if steps_aside(given, kb, "to the record"):
                 return 1
             line = answers_line(plain_answers(given), on, given.decisions)
             records.append(client, [line])
@@ -117,17 +115,6 @@ def run_update(args: argparse.Namespace) -> int:
         print(f"Measured lately, so it takes the place of the older answer: {labels}.")
     _say_plan(plan.body)
     return 0
-
-
-def _steps_aside(case: Case, kb: KnowledgeBase) -> bool:
-    """After a yes to the question about self-harm nothing is written and support is shown."""
-    if not any(case.answers.get(fact) is True for fact in SESSION_ONLY_FACTS):
-        return False
-    for question in kb.questions:
-        if question.fact in SESSION_ONLY_FACTS and question.closing:
-            print(question.closing)
-    print("There is no plan today, and nothing was written to the record.")
-    return True
 
 
 def _say_plan(body: str) -> None:

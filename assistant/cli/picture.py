@@ -5,6 +5,7 @@ from pathlib import Path
 
 from assistant.cli.asked import opened
 from assistant.cli.common import add_audience_option, add_common_options
+from assistant.cli.session_only import steps_aside
 from assistant.explain import explanation_keys
 from assistant.explain.picture import Node, picture
 from assistant.model.errors import InputProblems, Problem
@@ -30,6 +31,8 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 def run(args: argparse.Namespace) -> int:
     """Print the picture, or write it to a file."""
     one = opened(args)
+    if args.out is not None and steps_aside(one.case, one.planner.kb):
+        return 1
     facts = one.narrator.run.facts
     known = [key for key in explanation_keys(one.plan, args.asked) if key in facts]
     if not known:

@@ -11,6 +11,7 @@ from assistant.cli.common import add_audience_option, add_common_options, case_a
 from assistant.cli.files import keep_inputs, write_output
 from assistant.cli.logging_plans import add_log_option, log_plan
 from assistant.cli.page import add_page_options, check_page_options, page_of, recorded
+from assistant.cli.session_only import steps_aside
 from assistant.cli.week import block_rows
 from assistant.cli.week_options import ShownWeek, add_week_options, week_for
 from assistant.plan import Planner
@@ -62,6 +63,8 @@ def run(args: argparse.Namespace) -> int:
     withheld = False
     for path in args.cases:
         case, planner = case_and_planner(args, path)
+        if args.out is not None and steps_aside(case, planner.kb):
+            return 1
         record = recorded(args, case, planner)
         found = record.found if record is not None else None
         run_ = planner.run(case, found)

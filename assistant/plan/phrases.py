@@ -21,8 +21,11 @@ PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 _IMPERIAL: Mapping[str, tuple[str, float]] = {
     "kg": ("lb", 1 / 0.45359237),
     "cm": ("in", 1 / 2.54),
+    "kg/wk": ("lb/wk", 1 / 0.45359237),
 }
-_METRIC_DECIMALS = {"lb": 0, "in": 1}
+_METRIC_DECIMALS = {"lb": 0, "in": 1, "lb/wk": 2}
+# A unit written out behind a value, in a template made for kg and cm; parameters stay as they are.
+_WRITTEN_UNIT = re.compile(r"(\{(?!param:)(?:value|[^{}]*\.[^{}]*)\}) (kg|cm)\b")
 
 
 @dataclass(frozen=True)
@@ -100,6 +103,10 @@ class Phrasebook:
                 raise KeyError(f"nothing fills the placeholder {{{match.group(1)}}} in: {template}")
             return text
 
+        if self.imperial:
+            template = _WRITTEN_UNIT.sub(
+                lambda match: f"{match.group(1)} {_IMPERIAL[match.group(2)][0]}", template
+            )
         text = " ".join(PLACEHOLDER.sub(fill, template).split())
         # "1 sessions" reads badly; the templates are written for more than one.
         for many, one in self.grammar.ones.items():

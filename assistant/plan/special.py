@@ -83,14 +83,17 @@ def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
     lines = []
     if flags[0]["severity"] == "stop":
         lines.append(Line("screen.stop", layout.phrases["stopped"], "", ("screen.level",)))
-    for record in flags:
+    for number, record in enumerate(flags, start=1):
         flag = record["id"]
         words = flag_words(narrator, flag)
         template = layout.phrases["flag" if coach else "flag_client"]
         slots = {"sentence": words[narrator.audience], "severity": record["severity"]}
         text = narrator.phrases.render(template, slots.get)
         reason = _flag_reason(narrator, flag) if coach else ""
-        lines.append(Line(f"screen.flag[{flag}]", text, reason, ("screen.flags",)))
+        # A flag's name is the coach's: the client's lines carry a number.
+        lines.append(
+            Line(f"screen.flag[{flag if coach else number}]", text, reason, ("screen.flags",))
+        )
     lines += _referral_lines(narrator, layout)
     for number, training in enumerate(training_meanwhile(narrator), start=1):
         text = narrator.phrases.render(layout.phrases["meanwhile"], {"training": training}.get)

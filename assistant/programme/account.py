@@ -56,9 +56,11 @@ def _rank(candidate: Candidate, pool: Pool, catalogue: Catalogue) -> str:
     best = max(rivals, key=lambda other: (other.score, other.exercise.id))
     lead = candidate.score - best.score
     if lead >= 0:
-        margin = f"{lead} points ahead" if lead else f"level with {best.exercise.name}"
+        margin = f"{_points(lead)} ahead" if lead else f"level with {best.exercise.name}"
         return f"ranks first of {len(rivals) + 1} for {name}, {margin}"
-    return f"{-lead} points behind {best.exercise.name}, chosen for what it adds to the whole week"
+    return (
+        f"{_points(-lead)} behind {best.exercise.name}, chosen for what it adds to the whole week"
+    )
 
 
 def not_chosen(chosen: Iterable[Chosen], pool: Pool) -> tuple[NotChosen, ...]:
@@ -87,11 +89,11 @@ def _why_not(
         return NotChosen(exercise.id, cause, "no time was left for its kind after what ranks first")
     rival = max(rivals, key=lambda other: (other.score, other.exercise.id))
     behind = rival.score - candidate.score
-    kind = "its kind of movement" if alike else "its muscles"
+    kind = "its kind of movement is" if alike else "its muscles are"
     if behind > 0:
-        why = f"{kind} is covered by {rival.exercise.name}, {behind} points ahead"
+        why = f"{kind} covered by {rival.exercise.name}, {_points(behind)} ahead"
     else:
-        why = f"{kind} is covered by {rival.exercise.name}; a second one would cost a station"
+        why = f"{kind} covered by {rival.exercise.name}; a second one would cost a station"
     return NotChosen(exercise.id, cause, why, behind, rival.exercise.id)
 
 
@@ -138,3 +140,7 @@ def binding_limits(
 
 def _named(muscles: Iterable[str], catalogue: Catalogue) -> str:
     return ", ".join(catalogue.muscles[muscle].plain_name for muscle in muscles)
+
+
+def _points(number: int) -> str:
+    return f"{number} point{'s' if number != 1 else ''}"

@@ -104,7 +104,7 @@ def search_note(rir: int, catalogue: Catalogue) -> str:
     loads = catalogue.settings.loads
     return (
         f"first session: start with a load that leaves {loads.search_start_rir} or more in reserve, "
-        f"add about {loads.search_load_step_percent} % a set until {rir} are left, "
+        f"add about {loads.search_load_step_percent} % a set until {rir} {'is' if rir == 1 else 'are'} left, "
         f"within {loads.search_sets} sets; stop there if form slips"
     )
 

@@ -48,7 +48,9 @@ def _girth(change: GirthChange, narrator: Narrator) -> str:
 
 
 def _lift(lift: LiftTrend, narrator: Narrator) -> str:
-    name = narrator.phrases.label(lift.exercise)
+    rows = narrator.kb.documents.get("exercises", {}).get("exercises", [])
+    names = {row["id"]: row["name"] for row in rows}
+    name = names.get(lift.exercise, narrator.phrases.label(lift.exercise))
     rate = lift.rate_percent_per_week
     if rate is None:
         when = f" before {lift.ready_on.isoformat()}" if lift.ready_on else " yet"

@@ -97,10 +97,11 @@ def about_text(
         for line in session.lines
         if line.exercise == exercise
     ]
-    for item in programme.not_chosen:
-        if item.exercise == exercise:
-            behind = f" ({item.behind} points behind)" if item.behind else ""
-            points.append(f"Not in this week: {item.why}{behind}")
+    points += [
+        f"Not in this week: {item.why}"
+        for item in programme.not_chosen
+        if item.exercise == exercise
+    ]
     if not programme.sessions:
         points.append("There are no sessions this week")
     return titled(name, points)

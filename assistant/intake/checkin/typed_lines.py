@@ -229,7 +229,9 @@ def _sessions(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
             if rest:
                 raise Refusal(f"`{part}` is not a day; write all, none, or days like mon, wed")
             done.add(day)
-    marks = dict.fromkeys(situation.planned, 0.0) | dict.fromkeys(done, 1.0)
+    # The day is not over yet: what is planned for it is done or still open, never missed.
+    missed = [day for day in situation.planned if day < situation.today]
+    marks = dict.fromkeys(missed, 0.0) | dict.fromkeys(done, 1.0)
     return [Entry("session", day, value) for day, value in sorted(marks.items())]
 
 
