@@ -42,13 +42,15 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 
 def week_rows(week: ShownWeek, planner: Planner, narrator: Narrator) -> list[str]:
-    """Return the sessions for the reader; for the coach also what gives way and the block."""
+    """Return the sessions for the reader; what gives way; for the coach also the block."""
     rows = missed_text(*week.missed, narrator.phrases) if week.missed else []
     rows += sessions_text(week.programme, narrator.phrases, narrator.audience)
+    # What the week does not hold of what was asked is no secret of the coach.
+    rows += gives_way_text(week.programme)
     if narrator.audience == "coach":
         price = week.price
         rows = [*(price_text(price, narrator.phrases) if price is not None else []), *rows]
-        rows += [*gives_way_text(week.programme), *block_rows(week, planner, narrator.run)]
+        rows += block_rows(week, planner, narrator.run)
     return rows
 
 

@@ -66,6 +66,17 @@ def test_the_text_holds_every_line_of_every_session(capsys: pytest.CaptureFixtur
     assert "in reserve, rest" not in text, "the client reads plain words"
 
 
+@pytest.mark.parametrize("audience", ["coach", "client"])
+def test_what_the_week_does_not_hold_is_said_to_both(
+    audience: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    unmet = _document(SHORT, "coach", capsys)["programme"]["unmet"]
+    assert unmet, "two short evenings cannot hold everything"
+    text = " ".join(_printed(["plan", str(SHORT), "--for", audience], capsys)[1].split())
+    assert "What gives way" in text
+    assert all(gap["why"].split("; ")[0][1:] in text for gap in unmet)
+
+
 def test_a_stop_gives_no_sessions(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = _printed(["plan", str(STOPPED), "--format", "json"], capsys)
     assert (code, json.loads(out)["programme"]) == (1, None)
