@@ -214,12 +214,6 @@ def _wishes(wishes: WeekWishes) -> dict[str, Any]:
     return {name: part for name, part in parts.items() if part}
 
 
-def _flag_decision(decision: Decision) -> dict[str, str]:
-    return {
-        "kind": decision.kind,
-        "flag": decision.flag,
-        "by": decision.by,
-        "reason": decision.reason,
-        "since": decision.on.isoformat(),
-        "until": decision.until.isoformat(),
-    }
+def _flag_decision(decision: Decision) -> dict[str, Any]:
+    written = decision.as_written()
+    return {"kind": decision.kind, "flag": written.pop(decision.kind), **written}

@@ -23,7 +23,10 @@ class BookMark(Document):
 
 
 class FlagDecision(Document):
-    """A dated decision about a flag, as in the case file. since, until: days."""
+    """A dated decision about a flag, as in the case file. since, until: days.
+
+    role, seen: not there in entries from before they were asked for.
+    """
 
     kind: Literal["set_aside", "cleared"]
     flag: str
@@ -31,6 +34,8 @@ class FlagDecision(Document):
     reason: str
     since: str
     until: str
+    role: str = ""
+    seen: dict[str, PlainValue] | None = None
 
 
 class FactShown(Document):

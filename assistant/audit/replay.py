@@ -90,7 +90,7 @@ def case_of(entry: DecisionEntry, kb: KnowledgeBase) -> Case:
     if problems:
         raise InputProblems(problems)
     decisions = tuple(
-        Decision(d.kind, d.flag, d.by, d.reason, day(d.since), day(d.until))
+        Decision(d.kind, d.flag, d.by, d.reason, day(d.since), day(d.until), d.role, d.seen)
         for d in entry.decisions
     )
     return Case("", day(entry.as_of), answers, decisions=decisions, week=wishes)

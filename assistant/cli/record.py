@@ -59,7 +59,9 @@ def case_of(client: Client, lines: list[Line], kb: KnowledgeBase, on: dt.date) -
     place = f"record of {client.handle}"
     raw, raw_decisions = answers_of(lines)
     answers, problems = check_answers(raw, kb, place)
-    decisions = read_decisions(raw_decisions, kb, Parsed(place, raw_decisions, {}), problems)
+    decisions = read_decisions(
+        raw_decisions, kb, Parsed(place, raw_decisions, {}), problems, client=client.name, kept=True
+    )
     if problems:
         raise InputProblems(problems)
     return Case(client.name, on, answers, decisions=decisions)

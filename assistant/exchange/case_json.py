@@ -25,16 +25,7 @@ def case_json(case: Case, sent: Portable) -> Json:
     if wishes:
         made["week"] = wishes
     if case.decisions:
-        made["decisions"] = [
-            {
-                decision.kind: decision.flag,
-                "by": decision.by,
-                "reason": decision.reason,
-                "since": decision.on.isoformat(),
-                "until": decision.until.isoformat(),
-            }
-            for decision in case.decisions
-        ]
+        made["decisions"] = [decision.as_written() for decision in case.decisions]
     return made
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from assistant.knowledge.draft import Draft, Origin
 from assistant.knowledge.files import SourceFile
+from assistant.knowledge.flag_rules import WITHHELD, FlagRules, by_severity, silence_rules
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.parsed import Parsed, RawPath
 from assistant.knowledge.shapes import shape
@@ -13,6 +14,7 @@ from assistant.model.base import Document
 from assistant.model.book import Book, Table
 from assistant.model.errors import Problem
 from assistant.model.facts import FactDeclaration
+from assistant.model.flags import Flag, FlagShelf
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
 from assistant.model.rules import Rule
@@ -43,7 +45,11 @@ class Builder:
 
     def add(self, file: SourceFile, parsed: Parsed) -> None:
         """Take in one parsed file."""
-        if file.kind == "document":
+        if file.kind == "flag":
+            self._flag(file, parsed)
+        elif file.kind == "document" and file.path.stem == "flags":
+            self._flag_words(parsed)
+        elif file.kind == "document":
             self.draft.documents[file.path.stem] = parsed.data
             self.draft.origins["document", file.path.stem] = Origin(parsed)
         elif file.kind == "language":
@@ -56,6 +62,45 @@ class Builder:
             self._lists(parsed, ("sections", "questions"))
         else:
             self._lists(parsed, (file.kind,))
+
+    def finish(self) -> None:
+        """Make the rules that follow from flags and from questions; call it after the last file."""
+        draft = self.draft
+        shelf = draft.flag_words
+        if draft.flags:
+            domains = {**draft.book.domains, "flag": by_severity(draft.flags)}
+            draft.book = draft.book.model_copy(update={"domains": domains})
+        if shelf is None or WITHHELD not in draft.facts:
+            return
+        maker = FlagRules(draft.flags, shelf, draft.facts[WITHHELD].groups)
+        for flag in draft.flags.values():
+            parsed = draft.origins["flag", flag.id].parsed
+            for made in maker.of(flag, parsed.data):
+                self._rule(made.raw, parsed, made.at)
+        for fact_id, raw in silence_rules(draft.facts, shelf):
+            origin = draft.origins["fact", fact_id]
+            self._rule(raw, origin.parsed, (*origin.at, "tier"))
+
+    def _flag(self, file: SourceFile, parsed: Parsed) -> None:
+        made = shape(Flag, parsed.data, parsed, ())
+        if isinstance(made, list):
+            self.problems.extend(made)
+            self.has_all_definitions = False
+            return
+        if made.id != file.path.stem:
+            text = f"flag `{made.id}` stands in a file named `{file.path.stem}`; name both the same"
+            self.problems.append(Problem(parsed.place("id"), "misnamed-file", text))
+        self.draft.origins["flag", made.id] = Origin(parsed)
+        self.draft.flags[made.id] = made
+
+    def _flag_words(self, parsed: Parsed) -> None:
+        made = shape(FlagShelf, parsed.data, parsed, ())
+        if isinstance(made, list):
+            self.problems.extend(made)
+            self.has_all_definitions = False
+            return
+        self.draft.origins["document", "flags"] = Origin(parsed)
+        self.draft.flag_words = made
 
     def _lists(self, parsed: Parsed, fields: tuple[str, ...]) -> None:
         before = len(self.problems)

@@ -25,6 +25,7 @@ from assistant.knowledge.parsed import Parsed
 from assistant.model.base import Document
 from assistant.model.book import Book
 from assistant.model.facts import FactDeclaration
+from assistant.model.flags import Flag, FlagShelf
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
 from assistant.model.rules import Rule
@@ -124,6 +125,7 @@ _MODELS: dict[str, type[Document]] = {
     "rules": Rule,
     "sources": Source,
     "grades": GradeMeaning,
+    "flags": Flag,
 }
 
 
@@ -139,6 +141,7 @@ def _plain(draft: Draft, logic_hash: str, content_hash: str) -> dict[str, Any]:
         "sections": [dump(section) for section in draft.sections],
         "questions": [dump(question) for question in draft.questions],
         "documents": draft.documents,
+        "flag_words": None if draft.flag_words is None else dump(draft.flag_words),
         "overlay": dict(draft.overlay),
         "places": [
             [kind, item, origin.parsed.file, origin.parsed.line(origin.at)]
@@ -161,6 +164,7 @@ def _read_back(plain: dict[str, Any]) -> Cached:
         sections=[model(Section, raw) for raw in plain["sections"]],
         questions=[model(Question, raw) for raw in plain["questions"]],
         documents=plain["documents"],
+        flag_words=plain["flag_words"] and model(FlagShelf, plain["flag_words"]),
         overlay=plain["overlay"],
         origins={
             (kind, item): Origin(Parsed(file, None, {(): line}))

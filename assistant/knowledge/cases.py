@@ -53,7 +53,7 @@ def case_of(parsed: Parsed, kb: KnowledgeBase) -> Case:
     problems.extend(wrong)
     expect = _mapping(data, "expect", parsed, problems)
     reasons = _reasons(data, parsed, problems)
-    decisions = read_decisions(data.get("decisions", []), kb, parsed, problems)
+    decisions = read_decisions(data.get("decisions", []), kb, parsed, problems, client=name)
     wishes = read_wishes(data.get("week", {}), kb, parsed, problems)
     if problems:
         raise InputProblems(problems)

@@ -7,6 +7,7 @@ from typing import Any
 from assistant.knowledge.parsed import Parsed, RawPath
 from assistant.model.book import Book
 from assistant.model.facts import FactDeclaration
+from assistant.model.flags import Flag, FlagShelf
 from assistant.model.knowledge import Place
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
@@ -26,7 +27,7 @@ class Origin:
 class Draft:
     """Everything that has the right shape; the cross-checks read it.
 
-    origins: by kind (`rule`, `fact`, `parameter`, `source`, `grade`, `section`, `question`,
+    origins: by kind (`rule`, `fact`, `parameter`, `source`, `grade`, `section`, `question`, `flag`,
     `document`) and id.
     overlay: a coach's own parameter values.
     """
@@ -40,6 +41,8 @@ class Draft:
     sections: list[Section] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
     documents: dict[str, Any] = field(default_factory=dict)
+    flags: dict[str, Flag] = field(default_factory=dict)
+    flag_words: FlagShelf | None = None
     origins: dict[tuple[str, str], Origin] = field(default_factory=dict)
     overlay: Mapping[str, float] = field(default_factory=dict)
 

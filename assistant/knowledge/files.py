@@ -9,7 +9,7 @@ from assistant.knowledge.nearest import did_you_mean
 from assistant.model.errors import InputProblems, Problem
 
 Kind: TypeAlias = Literal["book", "grades", "document", "facts", "parameters", "sources",
-                          "questions", "tables", "language", "rule"]  # fmt: skip
+                          "questions", "tables", "language", "flag", "rule"]  # fmt: skip
 _KIND_OF_STEM: dict[str, Kind] = {"book": "book", "grades": "grades"}
 _KIND_OF_FOLDER: dict[str, Kind] = {
     "facts": "facts",
@@ -18,6 +18,7 @@ _KIND_OF_FOLDER: dict[str, Kind] = {
     "questions": "questions",
     "tables": "tables",
     "languages": "language",
+    "flags": "flag",
 }
 MAX_FILES = 5000
 

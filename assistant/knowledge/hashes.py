@@ -69,6 +69,8 @@ def content_hash(draft: Draft) -> str:
             "rules": {r.id: _plain(r) for r in draft.rules.values()},
             "sources": {s.id: _plain(s) for s in draft.sources.values()},
             "grades": {g.id: _plain(g) for g in draft.grades.values()},
+            "flags": {f.id: _plain(f) for f in draft.flags.values()},
+            "flag_words": None if draft.flag_words is None else _plain(draft.flag_words),
             "sections": [_plain(s) for s in draft.sections],
             "questions": [_plain(q) for q in draft.questions],
             "documents": draft.documents,

@@ -133,8 +133,9 @@ def _draft(
     for file in files:
         if file.shown in parsed and file.kind != "book":
             builder.add(file, parsed[file.shown])
-        elif file.kind not in {"book", "rule", "tables", "language"}:
+        elif file.kind not in {"book", "rule", "tables", "language", "flag"}:
             builder.has_all_definitions = False
+    builder.finish()
     draft = builder.draft
     problems.extend(builder.problems)
     problems.extend(folder_problems(files, draft.book.stages))
@@ -199,6 +200,8 @@ def _finished(draft: Draft, logic: str, content: str) -> KnowledgeBase:
         logic_hash=logic,
         content_hash=content,
         overlay=_by_id(dict(draft.overlay)),
+        flags=_by_id(draft.flags),
+        flag_words=draft.flag_words,
     )
 
 

@@ -14,7 +14,8 @@ class Decision:
     """A person's dated and reasoned decision about one flag.
 
     kind: `set_aside` (a coach sets a caution aside) or `cleared` (a professional cleared it).
-    by: who, by role. on, until: first and last day it is in force.
+    by: who. role: as what. on, until: first and last day it is in force. seen: the answers a
+    professional saw when clearing; None where nobody wrote them down, so that it covers nothing.
     """
 
     kind: Literal["set_aside", "cleared"]
@@ -23,10 +24,24 @@ class Decision:
     reason: str
     on: dt.date
     until: dt.date
+    role: str = ""
+    seen: Mapping[str, Value] | None = None
 
     def in_force(self, day: dt.date) -> bool:
         """Tell whether the decision counts on a day."""
         return self.on <= day <= self.until
+
+    def as_written(self) -> dict[str, Any]:
+        """Return the decision as plain data, as it stands in a case file."""
+        written: dict[str, Any] = {self.kind: self.flag, "by": self.by, "reason": self.reason}
+        if self.role:
+            written["role"] = self.role
+        if self.seen is not None:
+            written["seen"] = {
+                fact: list(value) if isinstance(value, tuple) else value
+                for fact, value in self.seen.items()
+            }
+        return {**written, "since": self.on.isoformat(), "until": self.until.isoformat()}
 
 
 @dataclass(frozen=True)

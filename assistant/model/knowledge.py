@@ -7,6 +7,7 @@ from typing import Any
 
 from assistant.model.book import Book
 from assistant.model.facts import FactDeclaration
+from assistant.model.flags import Flag, FlagShelf
 from assistant.model.parameters import DatedValue, Parameter
 from assistant.model.questions import Question, Section
 from assistant.model.rules import Rule
@@ -47,6 +48,14 @@ class KnowledgeBase:
     logic_hash: str
     content_hash: str
     overlay: Mapping[str, float] = field(default_factory=dict)
+    flags: Mapping[str, Flag] = field(default_factory=dict)
+    flag_words: FlagShelf | None = None
+
+    @property
+    def shelf(self) -> FlagShelf:
+        """What all flags share. A book without flags has none: AssertionError."""
+        assert self.flag_words is not None, "this book has no flags.yaml"
+        return self.flag_words
 
     def parameter_value(self, parameter_id: str, on: dt.date) -> DatedValue:
         """Return a parameter's value in force on a day; the coach's own setting wins.

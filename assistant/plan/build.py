@@ -58,9 +58,10 @@ class Planner:
 
         Raises EngineFault if the engines disagree.
         """
-        given = {**case.answers, **decided_flags(case.decisions, self.on)}
+        given = dict(case.answers)
         if findings is not None:
             given |= findings.values
+        given |= decided_flags(case.decisions, given, self.kb, self.on)
         return run_engine(
             self.compiled,
             given,

@@ -3,40 +3,54 @@
 import datetime as dt
 from collections.abc import Iterable, Mapping
 
+from assistant.knowledge.flag_rules import DECISIONS
 from assistant.model.case import Decision
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line
+from assistant.plan.clearances import Clearances
 from assistant.plan.layout import PlanLayout
 from assistant.plan.sentences import Narrator
 
-_FACTS = {"set_aside": "context.set_aside_flags", "cleared": "context.cleared_flags"}
 
+def decided_flags(
+    decisions: Iterable[Decision], given: Mapping[str, object], kb: KnowledgeBase, on: dt.date
+) -> Mapping[str, tuple[str, ...]]:
+    """Return the flags set aside and cleared on a day, by context fact.
 
-def decided_flags(decisions: Iterable[Decision], on: dt.date) -> Mapping[str, tuple[str, ...]]:
-    """Return the flags set aside and cleared on a day, by context fact."""
-    in_force = [decision for decision in decisions if decision.in_force(on)]
+    given: what is known of the person, by fact; something new or worse makes a clearance void.
+    """
+    clearances = Clearances(kb, given, on)
+    counting = [d for d in decisions if d.in_force(on) and not clearances.void_by(d)]
     return {
-        fact: tuple(sorted({d.flag for d in in_force if d.kind == kind}))
-        for kind, fact in _FACTS.items()
+        fact: tuple(sorted({d.flag for d in counting if d.kind == kind}))
+        for kind, fact in DECISIONS.items()
     }
 
 
 def compose_decisions(
     decisions: Iterable[Decision], narrator: Narrator, layout: PlanLayout
 ) -> list[Line]:
-    """Return one line for each decision in force; they are for the coach's page."""
-    if narrator.audience != "coach":
-        return []
+    """Return one line for each decision in force, for the coach; a void one is told to both."""
+    given = {key: fact.value for key, fact in narrator.run.facts.items()}
+    clearances = Clearances(narrator.kb, given, narrator.on)
+    is_coach = narrator.audience == "coach"
     lines = []
-    for decision in decisions:
-        if not decision.in_force(narrator.on):
+    for number, decision in enumerate(decisions, start=1):
+        void = clearances.void_by(decision)
+        if not decision.in_force(narrator.on) or not (is_coach or void):
             continue
+        name = "cleared_void" if void else decision.kind
+        # A flag's name is the coach's: the client's lines carry a number.
+        key = decision.flag if is_coach else str(number)
         slots = {
             "by": decision.by,
             "until": decision.until.isoformat(),
-            "area": narrator.kb.documents["flags"]["flags"][decision.flag]["area"],
+            "area": narrator.kb.flags[decision.flag].area,
             "reason": decision.reason,
+            "new": ", ".join(narrator.kb.facts[fact].label for fact in void),
         }
-        text = narrator.phrases.render(layout.phrases[decision.kind], slots.get)
-        fact = _FACTS[decision.kind]
-        lines.append(Line(f"screen.decision[{decision.flag}]", text, "", (fact,)))
+        template = layout.phrases[name if is_coach else f"{name}_client"]
+        text = narrator.phrases.render(template, slots.get)
+        fact = DECISIONS[decision.kind] if is_coach else "screen.level"
+        lines.append(Line(f"screen.decision[{key}]", text, "", (fact,)))
     return lines

@@ -38,15 +38,13 @@ def plan_digest(kb: KnowledgeBase, run: Run, on: dt.date) -> dict[str, Any]:
 
 
 def _again(kb: KnowledgeBase, run: Run, on: dt.date) -> list[dict[str, Any]]:
-    words = kb.documents.get("flags", {}).get("flags", {})
     return [
         {
             "flag": record["id"],
-            "due": (on + dt.timedelta(weeks=words[record["id"]]["rescreen_weeks"])).isoformat(),
+            "due": (on + dt.timedelta(weeks=kb.flags[record["id"]].rescreen_weeks)).isoformat(),
             "facts": sorted(answers_behind(run, record["id"])),
         }
         for record in flag_records(kb, run)
-        if "rescreen_weeks" in words.get(record["id"], {})
     ]
 
 

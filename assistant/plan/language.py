@@ -14,6 +14,7 @@ from pydantic import ValidationError
 
 from assistant.model.derivation import Derivation, Run
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.flags import Flag, FlagShelf
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
 from assistant.plan.phrases import placeholders
@@ -98,10 +99,11 @@ def localised(kb: KnowledgeBase, language: Language) -> KnowledgeBase:
     documents = dict(kb.documents)
     documents["plan"] = _plan_page(documents["plan"], tell)
     documents["wording"] = _wording(kb, tell)
-    documents["flags"] = _flags(documents["flags"], tell)
     return dataclasses.replace(
         kb,
         documents=documents,
+        flags={name: _flag(flag, tell) for name, flag in kb.flags.items()},
+        flag_words=None if kb.flag_words is None else _shelf(kb.flag_words, tell),
         facts={name: _fact(fact, tell) for name, fact in kb.facts.items()},
         rules={
             name: rule.model_copy(update={"title": tell.text(rule.title)})
@@ -163,11 +165,17 @@ def _wording(kb: KnowledgeBase, tell: Translator) -> dict[str, Any]:
     }
 
 
-def _flags(flags: Mapping[str, Any], tell: Translator) -> dict[str, Any]:
-    said = dict(flags)
-    for shelf in ("roles", "urgencies", "levels", "outputs", "trainings", "flags"):
-        said[shelf] = {
-            name: {**words, "client": tell.text(words["client"])}
-            for name, words in flags[shelf].items()
+def _flag(flag: Flag, tell: Translator) -> Flag:
+    return flag.model_copy(update={"client": tell.text(flag.client), "area": tell.text(flag.area)})
+
+
+def _shelf(shelf: FlagShelf, tell: Translator) -> FlagShelf:
+    """The words that all flags share, said to the client in the language."""
+    said = {
+        name: {
+            key: voices.model_copy(update={"client": tell.text(voices.client)})
+            for key, voices in getattr(shelf, name).items()
         }
-    return said
+        for name in ("roles", "urgencies", "levels", "outputs", "trainings")
+    }
+    return shelf.model_copy(update=said)

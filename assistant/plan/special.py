@@ -1,9 +1,9 @@
 """Parts of the page with their own composer: the screen, what is left out, what is still open."""
 
 import datetime as dt
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Callable
 
+from assistant.knowledge.flag_rules import DECISIONS
 from assistant.model.derivation import Run
 from assistant.model.plan import Line
 from assistant.model.values import Status
@@ -28,12 +28,6 @@ def compose_special(part: SpecialPart, narrator: Narrator, layout: PlanLayout) -
     return composers[part.special](narrator, layout)
 
 
-def flag_words(narrator: Narrator, flag: str) -> Mapping[str, Any]:
-    """Return the wording of a flag from rules/flags.yaml."""
-    words: Mapping[str, Any] = narrator.kb.documents["flags"]["flags"][flag]
-    return words
-
-
 def shown_flags(narrator: Narrator) -> list[dict[str, str]]:
     """Return the flags this reader is told about, the most severe first.
 
@@ -56,10 +50,25 @@ def training_meanwhile(narrator: Narrator) -> list[str]:
     for record in shown_flags(narrator):
         if strictest and strictest not in outputs_withheld_by(narrator.run, record["id"]):
             continue
-        training = flag_words(narrator, record["id"]).get("training")
-        if training:
-            words.append(narrator.kb.documents["flags"]["trainings"][training][narrator.audience])
+        training = narrator.kb.shelf.trainings[_training_under(narrator, record["id"])]
+        words.append(getattr(training, narrator.audience))
     return list(dict.fromkeys(words))
+
+
+def decided_about(run: Run, flag: str) -> str | None:
+    """Return `cleared` or `set_aside` if that decision about the flag counts."""
+    for kind, fact in DECISIONS.items():
+        decided = run.facts.get(fact)
+        if decided is not None and isinstance(decided.value, tuple) and flag in decided.value:
+            return kind
+    return None
+
+
+def _training_under(narrator: Narrator, flag: str) -> str:
+    """Return which words on training hold under a flag, or under what a decision left of it."""
+    document, kind = narrator.kb.flags[flag], decided_about(narrator.run, flag)
+    left = getattr(document, kind) if kind else None
+    return str((left or document).training)
 
 
 def outputs_withheld_by(run: Run, flag: str) -> frozenset[str]:
@@ -85,9 +94,14 @@ def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
         lines.append(Line("screen.stop", layout.phrases["stopped"], "", ("screen.level",)))
     for number, record in enumerate(flags, start=1):
         flag = record["id"]
-        words = flag_words(narrator, flag)
-        template = layout.phrases["flag" if coach else "flag_client"]
-        slots = {"sentence": words[narrator.audience], "severity": record["severity"]}
+        said, kind = narrator.kb.flags[flag], decided_about(narrator.run, flag)
+        name = f"flag_{kind}" if kind else "flag"
+        template = layout.phrases[name if coach else f"{name}_client"]
+        slots = {
+            "sentence": getattr(said, narrator.audience),
+            "area": said.area,
+            "severity": record["severity"],
+        }
         text = narrator.phrases.render(template, slots.get)
         reason = _flag_reason(narrator, flag) if coach else ""
         # A flag's name is the coach's: the client's lines carry a number.
@@ -112,14 +126,14 @@ def _flag_reason(narrator: Narrator, flag: str) -> str:
 
 
 def _referral_lines(narrator: Narrator, layout: PlanLayout) -> list[Line]:
-    words = narrator.kb.documents["flags"]
+    words = narrator.kb.shelf
     template = layout.phrases["referral" if narrator.audience == "coach" else "referral_client"]
     lines = []
     for record in referral_records(narrator.kb, narrator.run):
         role, urgency = record["to"], record["urgency"]
         slots = {
-            "who": words["roles"][role][narrator.audience],
-            "urgency": words["urgencies"][urgency][narrator.audience],
+            "who": getattr(words.roles[role], narrator.audience),
+            "urgency": getattr(words.urgencies[urgency], narrator.audience),
         }
         text = narrator.phrases.render(template, slots.get)
         key = f"screen.referral_urgency[{role}]"
@@ -135,9 +149,9 @@ def _left_out(narrator: Narrator, layout: PlanLayout) -> list[Line]:
     withheld = withheld_outputs(narrator.run)
     if not withheld or is_stopped(narrator.run):
         return []
-    words = narrator.kb.documents["flags"]["outputs"]
+    words = narrator.kb.shelf.outputs
     order = narrator.kb.book.domains["output"]
-    said = [words[name][narrator.audience] for name in order if name in withheld]
+    said = [getattr(words[name], narrator.audience) for name in order if name in withheld]
     if narrator.audience == "client":
         return [
             Line("screen.left_out", layout.phrases["left_out_client"], "", ("screen.withheld",))
@@ -183,7 +197,7 @@ def _assumptions(narrator: Narrator, layout: PlanLayout) -> list[Line]:
 def ask_again_on(narrator: Narrator) -> dt.date | None:
     """Return the day on which the flags in force want the safety questions asked again, if any."""
     weeks = [
-        flag_words(narrator, record["id"]).get("rescreen_weeks", 0)
+        narrator.kb.flags[record["id"]].rescreen_weeks
         for record in flag_records(narrator.kb, narrator.run)
     ]
     waiting = [number for number in weeks if number > 0]

@@ -10,28 +10,17 @@ from assistant.model.values import split_key
 
 
 def flag_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
-    """Return `{id, severity}` for every flag raised and in force, most severe first.
+    """Return `{id, severity}` for every flag in force, most severe first.
 
-    A flag that a dated decision has set aside or cleared takes nothing away and is not listed.
+    A flag that somebody decided about stays, with the lesser severity of what is left of it.
     """
-    order = list(kb.facts["screen.level"].choices)
-    severities = {flag: flag_severity(kb, run, flag) for flag in _items(run, "screen.flags")}
-    in_force = [flag for flag, severity in severities.items() if severity != order[0]]
-    ranked = sorted(in_force, key=lambda flag: (-order.index(severities[flag]), flag))
-    return [{"id": flag, "severity": severities[flag]} for flag in ranked]
-
-
-def flag_severity(kb: KnowledgeBase, run: Run, flag: str) -> str:
-    """Return the strongest level that a fired rule concluded from this flag."""
-    order = list(kb.facts["screen.level"].choices)
-    levels = [
-        str(item.value)
-        for record in run.records
-        if acts_on_flag(record, flag)
-        for item in record.conclusions
-        if item.fact == "screen.level"
-    ]
-    return max(levels, key=order.index, default=order[0])
+    declaration = kb.facts.get("screen.severity")
+    if declaration is None:
+        return []
+    order = list(declaration.choices)
+    found = _indexed(run, declaration)
+    ranked = sorted(found.items(), key=lambda pair: (-order.index(pair[1]), pair[0]))
+    return [{"id": flag, "severity": severity} for flag, severity in ranked]
 
 
 def referral_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
@@ -66,11 +55,6 @@ def composite_facts(kb: KnowledgeBase, run: Run) -> Mapping[str, Any]:
     return views
 
 
-def _items(run: Run, key: str) -> tuple[str, ...]:
-    fact = run.facts.get(key)
-    return fact.value if fact is not None and isinstance(fact.value, tuple) else ()
-
-
 def _indexed(run: Run, declaration: FactDeclaration) -> dict[str, str]:
     found: dict[str, str] = {}
     for key, fact in run.facts.items():
@@ -89,12 +73,12 @@ def acts_on_flag(record: Derivation, flag: str) -> bool:
 
 
 def raised_flags(record: Derivation) -> frozenset[str]:
-    """Return the flags that a fired rule raised."""
+    """Return the flags that a fired rule found."""
     if record.verdict is not Verdict.FIRED:
         return frozenset()
     return frozenset(
         str(flag)
         for item in record.conclusions
-        if item.fact == "screen.flags"
+        if item.fact == "screen.found"
         for flag in (item.value if isinstance(item.value, tuple) else (item.value,))
     )

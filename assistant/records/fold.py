@@ -158,23 +158,14 @@ def answers_line(
     kept = {fact: value for fact, value in answers.items() if fact not in SESSION_ONLY_FACTS}
     body: dict[str, Any] = {"answers": kept}
     if decisions is not None:
-        body["decisions"] = [
-            {
-                each.kind: each.flag,
-                "by": each.by,
-                "reason": each.reason,
-                "since": each.on.isoformat(),
-                "until": each.until.isoformat(),
-            }
-            for each in decisions
-        ]
+        body["decisions"] = [each.as_written() for each in decisions]
     return NewLine(ANSWERS, said_on, said_on, body=plain_json(body))
 
 
-def answers_of(lines: Iterable[Line]) -> tuple[dict[str, Any], list[dict[str, str]]]:
+def answers_of(lines: Iterable[Line]) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """Return the answers that stand, as plain data, and the decisions."""
     answers: dict[str, Any] = {}
-    decisions: list[dict[str, str]] = []
+    decisions: list[dict[str, Any]] = []
     for line in lines:
         if line.kind == ANSWERS:
             body = json.loads(line.body)

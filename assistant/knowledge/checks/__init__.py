@@ -6,6 +6,7 @@ from typing import Any
 from assistant.knowledge.checks.declarations import check_declarations
 from assistant.knowledge.checks.examples import check_examples
 from assistant.knowledge.checks.exclusive import check_exclusive
+from assistant.knowledge.checks.flags import check_flags
 from assistant.knowledge.checks.grading import check_grading
 from assistant.knowledge.checks.order import check_order
 from assistant.knowledge.checks.prose import check_prose
@@ -25,6 +26,7 @@ def cross_check(
     problems = [
         *check_declarations(draft),
         *check_rules(draft, calculators),
+        *check_flags(draft),
         *check_grading(draft),
         *check_prose(draft),
         *check_examples(draft),
