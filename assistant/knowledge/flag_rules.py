@@ -16,7 +16,7 @@ from typing import Any
 
 from assistant.knowledge.parsed import RawPath
 from assistant.model.facts import FactDeclaration, FactType
-from assistant.model.flags import SEVERITIES, Decided, Flag, FlagShelf, Said
+from assistant.model.flags import SEVERITIES, Consequences, Counting, Decided, Flag, FlagShelf, Said
 from assistant.model.sources import Grade, SourceUse
 
 STAGE = "screen"
@@ -78,7 +78,8 @@ class FlagRules:
             f"IFC-{flag.id.upper()}",
             "A flag counts unless a stronger one that stands says the same",
             flag,
-            self.shelf.consequences.in_force,
+            self.shelf.counting.in_force,
+            self.shelf.counting,
             when=[{"fact": FOUND, "has": flag.id}],
             excused_by=[{"fact": fact, "has": other} for fact, other in excuses],
             then=[{"add": IN_FORCE, "item": flag.id}],
@@ -91,7 +92,8 @@ class FlagRules:
             f"IFC-{flag.id.upper()}-STANDS",
             "A flag stands until a professional has cleared it",
             flag,
-            self.shelf.consequences.standing,
+            self.shelf.counting.standing,
+            self.shelf.counting,
             when=[{"fact": FOUND, "has": flag.id}],
             excused_by=[{"fact": cleared, "has": flag.id}],
             then=[{"add": STANDING, "item": flag.id}],
@@ -160,6 +162,7 @@ class FlagRules:
             title,
             flag,
             said,
+            self.shelf.consequences,
             when=when,
             excused_by=[{"fact": fact, "has": flag.id} for fact in excuses or ()],
             then=then,
@@ -211,9 +214,14 @@ class FlagRules:
         return self._other if flag.id != self._other else max(self.flags)
 
     def _rule(
-        self, rule_id: str, title: str, flag: Flag, said: Said, **parts: Any
+        self,
+        rule_id: str,
+        title: str,
+        flag: Flag,
+        said: Said,
+        basis: Counting | Consequences,
+        **parts: Any,
     ) -> dict[str, Any]:
-        consequences = self.shelf.consequences
         slots = {"area": flag.area}
         return {
             "id": rule_id,
@@ -222,7 +230,7 @@ class FlagRules:
             **{name: part for name, part in parts.items() if part},
             "because": _filled(said.because, slots),
             "client_because": _filled(said.client_because, slots),
-            **_rests_on(consequences.source, consequences.grade),
+            **_rests_on(basis.source, basis.grade),
         }
 
 

@@ -15,6 +15,7 @@ from assistant.knowledge.locate import rules_directory
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
 from assistant.model.facts import FactDeclaration
+from assistant.model.flags import Flag, FlagShelf
 from assistant.model.language import Language
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
@@ -24,6 +25,8 @@ from assistant.model.sources import GradeMeaning, Source
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _WHOLE_FILES: dict[str, type[Document]] = {
     "book": Book,
+    "flag": Flag,
+    "flags": FlagShelf,
     "language": Language,
     "rule": Rule,
     "table": Table,

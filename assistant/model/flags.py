@@ -128,11 +128,20 @@ class Said(Document):
     client_because: str
 
 
+class Counting(Document):
+    """Why a found flag counts, and why it still stands: bookkeeping, no claim about anybody."""
+
+    source: Annotated[tuple[SourceUse, ...], Field(min_length=1)]
+    grade: Grade
+    in_force: Said
+    standing: Said
+
+
 class Consequences(Document):
     """How the consequences of all flags are worded, and what they rest on.
 
     by_severity: what a flag of this severity does; `{area}` is the flag's. cleared, set_aside: what
-    is left after a decision. in_force, standing: why a flag counts, and why it still stands.
+    is left after a decision.
     """
 
     source: Annotated[tuple[SourceUse, ...], Field(min_length=1)]
@@ -140,8 +149,6 @@ class Consequences(Document):
     by_severity: dict[Severity, Said]
     cleared: Said
     set_aside: Said
-    in_force: Said
-    standing: Said
 
 
 class ReferralWords(Document):
@@ -204,6 +211,7 @@ class FlagShelf(Document):
     note: NoteWords
     declined_referral: str
     withheld_line: str
+    counting: Counting
     consequences: Consequences
     referrals: ReferralWords
     unanswered: Unanswered

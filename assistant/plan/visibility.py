@@ -14,6 +14,8 @@ from assistant.model.values import FactKey, split_key
 # Of what the screen works out the client is told areas and next steps; the rest, names of flags
 # among it, is for the coach's own reading.
 _SCREEN_FOR_CLIENTS = frozenset({"screen.level", "screen.withheld", "screen.referral_urgency"})
+# How the flags in force came about; `screen.flags` shows the outcome with each one's severity.
+_WORKINGS = frozenset({"screen.found", "screen.standing", "screen.severity"})
 
 
 def withheld_outputs(run: Run) -> frozenset[str]:
@@ -54,5 +56,6 @@ def visible_conclusions(
         for key, value in sorted(run.facts.items())
         if kb.facts[split_key(key)[0]].origin == "derived"
         and not is_hidden(kb, key, withheld, audience)
+        and split_key(key)[0] not in _WORKINGS
         and (key.startswith("screen.") or not stopped)
     }

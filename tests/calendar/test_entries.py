@@ -105,11 +105,11 @@ def test_after_the_block_the_days_stay_and_the_sheet_is_still_to_come(
 def test_no_session_stands_past_the_next_safety_questions(
     kb: KnowledgeBase, planner: Planner, case: Case, programme: Programme
 ) -> None:
-    """A withheld client is asked again after the weeks that rules/flags.yaml names."""
+    """A withheld client is asked again after the weeks that rules/flags/ names."""
     flagged = dataclasses.replace(case, answers={**case.answers, "screen.eating_disorder": "past"})
     narrator = planner.narrator(planner.run(flagged), "client")
     plan = planner.plan(flagged, narrator, programme)
-    weeks = kb.documents["flags"]["flags"]["eating_disorder_past"]["rescreen_weeks"]
+    weeks = kb.flags["eating_disorder_past"].rescreen_weeks
     assert weeks > 0
     entries = calendar_entries(plan, narrator, Diary(weeks=weeks + 4))
     (again,) = [entry.day for entry in entries if entry.kind == "screen"]

@@ -22,12 +22,13 @@ from assistant.plan.phrases import placeholders
 OTHERS = tuple(code for code in sorted(book().documents["languages"]) if code != "en")
 ONLY_FOR_COACHES = {
     "left_out", "unanswered", "referral", "flag", "all_clear", "set_aside", "cleared",
+    "cleared_void", "flag_cleared", "flag_set_aside",
 }  # fmt: skip
 
 
 def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     """Yield every template that a client's page can hold, from the rules as they are."""
-    page_layout, flags = kb.documents["plan"], kb.documents["flags"]
+    page_layout, flags = kb.documents["plan"], kb.shelf
     decided: list[str] = []
     for section in page_layout["sections"]:
         yield section["client_title"]
@@ -39,8 +40,9 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
             if "line" in part:
                 yield part.get("client") or part["coach"]
     yield from (t for name, t in page_layout["phrases"].items() if name not in ONLY_FOR_COACHES)
-    for shelf in ("roles", "urgencies", "trainings", "flags"):
-        yield from (words["client"] for words in flags[shelf].values())
+    for shelf in ("roles", "urgencies", "trainings"):
+        yield from (words.client for words in getattr(flags, shelf).values())
+    yield from (text for flag in kb.flags.values() for text in (flag.client, flag.area))
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():
         if any(item.fact.startswith(name) for item in rule.then for name in decided):

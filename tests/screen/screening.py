@@ -41,6 +41,13 @@ def knowledge() -> KnowledgeBase:
     return load_knowledge(calculators=CALCULATORS)
 
 
+def flag_words(kb: KnowledgeBase) -> dict[str, Any]:
+    """What is said about flags, as plain data: what all share, and each flag under `flags`."""
+    kept = {"area", "coach", "client", "note", "training", "rescreen_weeks"}
+    flags = {name: flag.model_dump(include=kept) for name, flag in kb.flags.items()}
+    return {**kb.shelf.model_dump(), "flags": flags}
+
+
 @functools.cache
 def screen_book() -> CompiledBook:
     """The rules of the screen alone: no later rule can change what it concludes."""

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from screening import EXAMPLES, knowledge
+from screening import EXAMPLES, flag_words, knowledge
 
 # The banned words are the house list of claims that belong to licensed people.
 BANNED = re.compile(
@@ -34,21 +34,20 @@ def texts(value: Any) -> Iterator[str]:
 
 def test_every_flag_role_urgency_level_and_output_has_words() -> None:
     kb = knowledge()
-    words = kb.documents["flags"]
+    words = flag_words(kb)
     assert set(words["flags"]) == set(kb.book.domains["flag"])
     assert set(words["roles"]) == set(kb.book.domains["role"])
     assert set(words["outputs"]) == set(kb.book.domains["output"])
     assert set(words["urgencies"]) == set(kb.facts["screen.referral_urgency"].choices)
     assert set(words["levels"]) == set(kb.facts["screen.level"].choices)
     for flag, entry in words["flags"].items():
-        assert set(entry) == {"area", "coach", "client", "note", "training", "rescreen_weeks"}, flag
         assert entry["training"] in words["trainings"], flag
         assert isinstance(entry["rescreen_weeks"], int)
         assert 0 <= entry["rescreen_weeks"] <= 52
 
 
 def test_client_sentences_hold_no_figure_and_no_flag_name() -> None:
-    words = knowledge().documents["flags"]
+    words = flag_words(knowledge())
     for flag, entry in words["flags"].items():
         for text in (entry["area"], entry["client"]):
             assert not FIGURE.search(text), (flag, text)
@@ -64,7 +63,7 @@ def test_client_sentences_hold_no_figure_and_no_flag_name() -> None:
 
 def test_no_banned_and_no_shaming_words() -> None:
     kb = knowledge()
-    spoken = [*texts(kb.documents["flags"])]
+    spoken = [*texts(flag_words(kb))]
     spoken += [
         text for rule in screen_rules() for text in (rule.because, rule.client_because or "")
     ]
@@ -79,13 +78,13 @@ def test_no_banned_and_no_shaming_words() -> None:
 
 @pytest.mark.parametrize("part", ["coach", "client"])
 def test_training_that_may_go_on_is_said_for_every_flag(part: str) -> None:
-    words = knowledge().documents["flags"]
+    words = flag_words(knowledge())
     for flag, entry in words["flags"].items():
         assert len(words["trainings"][entry["training"]][part]) > 20, flag
 
 
 def test_where_exercise_waits_the_words_say_so_and_where_it_goes_on_too() -> None:
-    words = knowledge().documents["flags"]["flags"]
+    words = flag_words(knowledge())["flags"]
     for flag, entry in EXAMPLES["flags"].items():
         waits = {"EVERYTHING", "ALL_EXERCISE"} & set(entry["withheld"])
         assert (words[flag]["training"] in {"wait", "help_first", "touch"}) == bool(waits), flag
