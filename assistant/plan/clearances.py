@@ -38,7 +38,7 @@ class Clearances:
         """
         if decision.kind != "cleared" or decision.flag not in self.kb.flags:
             return ()
-        deciding, rests_on = self.kb.shelf.deciding, self._answers_of(decision.flag)
+        deciding, rests_on = self.kb.shelf.deciding, self.answers_of(decision.flag)
         if decision.seen is None:
             return tuple(sorted(rests_on))
         changed = {deciding.changed} if self.given.get(deciding.changed) is True else set()
@@ -105,8 +105,8 @@ class Clearances:
                         found.setdefault(fact, []).append(each.clause)
         return {fact: tuple(listed) for fact, listed in found.items()}
 
-    def _answers_of(self, flag: str) -> set[str]:
-        """Answers and facts of the record that a flag can rest on, all the way down."""
+    def answers_of(self, flag: str) -> set[str]:
+        """Return the answers and facts of the record that a flag can rest on, all the way down."""
         waiting = [rule for rule in self._screening if flag in _finds(rule)]
         answers: set[str] = set()
         seen: set[str] = set()

@@ -5,17 +5,22 @@ practice, no source; graded `practice` in the book).
 """
 
 import datetime as dt
+import functools
 from pathlib import Path
 
 import pytest
+from screening import knowledge
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.engine import run_engine
-from assistant.knowledge import load_knowledge, read_case
+from assistant.knowledge import read_case
+from assistant.knowledge.decisions import read_decisions
+from assistant.knowledge.parsed import Parsed
 from assistant.model.derivation import Run
-from assistant.model.errors import InputProblems
+from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-from assistant.plan import prepare
+from assistant.plan import Planner, prepare
+from assistant.plan.decisions import decided_flags
 from assistant.plan.views import flag_records
 
 ON = dt.date(2026, 1, 12)
@@ -24,7 +29,12 @@ CASES = Path(__file__).parents[2] / "cases"
 
 @pytest.fixture(scope="module")
 def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
+    return knowledge()
+
+
+@functools.cache
+def _planner(on: dt.date) -> Planner:
+    return prepare(knowledge(), on)
 
 
 def _case_file(tmp_path: Path, changes: dict[str, str], decisions: str) -> Path:
@@ -37,41 +47,54 @@ def _case_file(tmp_path: Path, changes: dict[str, str], decisions: str) -> Path:
 
 
 def _run(kb: KnowledgeBase, path: Path, on: dt.date = ON) -> Run:
-    return prepare(kb, on).run(read_case(path, kb))
+    return _planner(on).run(read_case(path, kb))
 
 
-def _decision(kind: str, flag: str, until: str = "2026-02-09") -> str:
-    return (
-        f'  - {{{kind}: {flag}, by: head trainer, reason: "talked it over on the day",'
-        f' since: "2026-01-12", until: "{until}"}}'
-    )
+def _decision(kind: str, flag: str, until: str = "2026-02-09", **parts: str) -> str:
+    said = {
+        "role": "head_trainer" if kind == "set_aside" else "physician",
+        "by": "L. Marrow",
+        "reason": '"talked it over on the day"',
+        "since": '"2026-01-12"',
+        "until": f'"{until}"',
+        **({} if kind == "set_aside" else {"seen": "{}"}),
+        **parts,
+    }
+    listed = ", ".join(f"{name}: {value}" for name, value in said.items() if value)
+    return f"  - {{{kind}: {flag}, {listed}}}"
 
 
 ONE_SOFT_ITEM = {"screen.eats_past_stopping": "true"}
 
 
-def test_a_caution_set_aside_gives_back_what_it_took(kb: KnowledgeBase, tmp_path: Path) -> None:
+def _flags(run: Run) -> dict[str, str]:
+    return {record["id"]: record["severity"] for record in flag_records(knowledge(), run)}
+
+
+def test_a_caution_set_aside_gives_back_what_it_took_and_stays_a_remark(
+    kb: KnowledgeBase, tmp_path: Path
+) -> None:
     plain = _run(kb, _case_file(tmp_path, ONE_SOFT_ITEM, "  []"))
     assert plain.facts["screen.level"].value == "caution"
     assert plain.facts["screen.withheld"].value == ("deficit_large",)
     path = _case_file(tmp_path, ONE_SOFT_ITEM, _decision("set_aside", "eating_screen_one"))
     lifted = _run(kb, path)
-    assert lifted.facts["screen.level"].value == "none"
-    assert flag_records(kb, lifted) == []
+    assert "screen.withheld" not in lifted.facts
+    assert _flags(lifted) == {"eating_screen_one": "inform"}
 
 
 def test_it_lapses_on_its_day(kb: KnowledgeBase, tmp_path: Path) -> None:
     path = _case_file(tmp_path, ONE_SOFT_ITEM, _decision("set_aside", "eating_screen_one"))
-    assert _run(kb, path, dt.date(2026, 2, 9)).facts["screen.level"].value == "none"
+    assert _run(kb, path, dt.date(2026, 2, 9)).facts["screen.level"].value == "inform"
     assert _run(kb, path, dt.date(2026, 2, 10)).facts["screen.level"].value == "caution"
 
 
 def test_the_page_records_who_why_and_until(kb: KnowledgeBase, tmp_path: Path) -> None:
     path = _case_file(tmp_path, ONE_SOFT_ITEM, _decision("set_aside", "eating_screen_one"))
-    case, planner = read_case(path, kb), prepare(kb, ON)
+    case, planner = read_case(path, kb), _planner(ON)
     plan = planner.plan(case, planner.narrator(planner.run(case), "coach"))
     (line,) = [ln for s in plan.sections for ln in s.lines if ln.id.startswith("screen.decision")]
-    assert "head trainer" in line.text
+    assert "L. Marrow" in line.text
     assert "2026-02-09" in line.text
     assert "talked it over" in line.text
 
@@ -89,6 +112,24 @@ def test_the_page_records_who_why_and_until(kb: KnowledgeBase, tmp_path: Path) -
         (_decision("set_aside", "eating_screen_one", "2026-02-10"), "bad-value"),
         (_decision("set_aside", "eating_screen_one", "2026-01-11"), "bad-value"),
         (_decision("cleared", "surgery_recent", "2027-01-12"), "bad-value"),
+        (_decision("set_aside", "eating_screen_one", by="myself"), "bad-value"),
+        (_decision("set_aside", "eating_screen_one", by="Ines Farrow"), "bad-value"),
+        (_decision("set_aside", "eating_screen_one", role="physician"), "bad-role"),
+        (_decision("set_aside", "eating_screen_one", role=""), "bad-role"),
+        (_decision("cleared", "surgery_recent", role="coach"), "bad-role"),
+        (_decision("cleared", "surgery_recent", role="dietitian"), "bad-role"),
+        (_decision("cleared", "surgery_recent", by="Myself."), "bad-value"),
+        (_decision("cleared", "surgery_recent", seen=""), "missing-field"),
+        (_decision("cleared", "surgery_recent", seen="{screen.surgery: 8}"), "unknown-fact"),
+        (_decision("cleared", "surgery_recent", seen="{screen.thyroid: odd}"), "unknown-choice"),
+        (
+            _decision("cleared", "surgery_recent", seen="{screen.self_harm_thoughts: true}"),
+            "unknown-fact",
+        ),
+        (
+            _decision("set_aside", "eating_screen_one", "2019-02-01", since='"2019-01-12"'),
+            "bad-value",
+        ),
         ("  - {set_aside: eating_screen_one}", "missing-field"),
         ("  - {lift: eating_screen_one}", "bad-decision"),
         ("  - 3", "bad-type"),
@@ -108,7 +149,7 @@ def test_what_is_refused_is_refused_with_its_line(
 
 def test_no_decision_about_any_flag_lifts_a_stop(kb: KnowledgeBase) -> None:
     """Passed straight to the rules, past the reader of case files: still nothing lifts a stop."""
-    planner = prepare(kb, ON)
+    planner = _planner(ON)
     case = read_case(CASES / "stop_today.yaml", kb)
     flags = kb.book.domains["flag"]
     run = planner.run(case)
@@ -120,11 +161,168 @@ def test_no_decision_about_any_flag_lifts_a_stop(kb: KnowledgeBase) -> None:
     assert "screen.referral_urgency[emergency_services]" in lifted.facts
 
 
-def test_a_clearance_lets_what_it_names_go_on(kb: KnowledgeBase, tmp_path: Path) -> None:
-    changes = {"screen.surgery_weeks_ago": "8"}
+def _cleared(
+    kb: KnowledgeBase, tmp_path: Path, changes: dict[str, str], *decisions: str
+) -> tuple[Run, Run]:
+    """The same person without and with the decisions."""
     plain = _run(kb, _case_file(tmp_path, changes, "  []"))
-    assert "exercise_any" in plain.facts["screen.withheld"].value  # type: ignore[operator]
-    path = _case_file(tmp_path, changes, _decision("cleared", "surgery_recent", "2026-06-30"))
-    cleared = _run(kb, path)
-    assert cleared.facts["screen.level"].value == "none"
-    assert not [key for key in cleared.facts if key.startswith("screen.referral_urgency")]
+    return plain, _run(kb, _case_file(tmp_path, changes, "\n".join(decisions)))
+
+
+def _withheld(run: Run) -> set[str]:
+    fact = run.facts.get("screen.withheld")
+    return set(fact.value) if fact is not None and isinstance(fact.value, tuple) else set()
+
+
+# What stays after a clearance, as flag, role, answers now and seen, and outputs that stay left out.
+# House judgement: the flag's own weaker caution (rules/flags/, `cleared`); the first five are the
+# cases a clinician tried on the first version, which gave everything back.
+STAYS = {
+    "inactive with heart disease": (
+        "disease_inactive_uncleared",
+        {"screen.disease": "[heart]", "screen.active_last_3_months": "false"},
+        {"vigorous_effort", "max_tests"},
+    ),
+    "pressure of 178 over 108": (
+        "bp_high",
+        {"screen.bp_systolic": "178", "screen.bp_diastolic": "108"},
+        {"max_tests"},
+    ),
+    "a broken vertebra": (
+        "osteoporosis_with_fracture",
+        {"screen.osteoporosis": "with_vertebral_fracture"},
+        {"loaded_spine_flexion", "max_tests"},
+    ),
+    "six answers about eating": (
+        "eating_screen_two_plus",
+        dict.fromkeys(
+            (
+                "screen.eats_past_stopping",
+                "screen.close_people_disagree",
+                "screen.mind_taken_up",
+                "screen.rules_spoil_mood",
+                "screen.pays_for_food_with_training",
+                "screen.large_recent_loss",
+            ),
+            "true",
+        ),
+        {"energy_deficit", "deficit_large", "weight_goal"},
+    ),
+    "a week after birth": (
+        "postpartum_under_6_weeks",
+        {"screen.weeks_since_birth": "1", "screen.breastfeeding": "false"},
+        {"vigorous_effort", "max_tests", "impact_work", "energy_deficit", "deficit_large"},
+    ),
+    "eight weeks after an operation": (
+        "surgery_recent",
+        {"screen.surgery_weeks_ago": "8"},
+        {"max_tests", "impact_work"},
+    ),
+}
+
+
+@pytest.mark.parametrize("name", STAYS)
+def test_a_cleared_flag_leaves_its_weaker_caution(
+    name: str, kb: KnowledgeBase, tmp_path: Path
+) -> None:
+    flag, answers, stays = STAYS[name]
+    seen = "{" + ", ".join(f"{fact}: {value}" for fact, value in answers.items()) + "}"
+    roles = kb.flags[flag].cleared
+    assert roles is not None
+    until = "2026-06-30"
+    decision = _decision("cleared", flag, until, role=roles.by[0], seen=seen)
+    plain, cleared = _cleared(kb, tmp_path, answers, decision)
+    assert _flags(plain)[flag] == "withhold"
+    assert _flags(cleared)[flag] == "caution"
+    assert stays <= _withheld(cleared)
+    assert _withheld(cleared) <= _withheld(plain)
+    asked = {c.of for c in kb.rules[f"FLG-{flag.upper()}"].then if c.of}
+    assert asked == {flag}
+
+
+NEW_SINCE = {
+    "a new sign": {"screen.symptom_recent": "[palpitations, chest_pain, fainting]"},
+    "something has changed": {"screen.change_since_clearance": "true"},
+    "a new condition": {"screen.disease": "[heart, kidney]"},
+    "a new medicine": {"screen.medicines": "[beta_blocker, lithium]"},
+    "no longer active": {"screen.active_last_3_months": "false"},
+}
+HEART = {"screen.disease": "[heart]", "screen.medicines": "[beta_blocker]"}
+PALPITATIONS = {"screen.symptom_recent": "[palpitations]"}
+
+
+@pytest.mark.parametrize("name", NEW_SINCE)
+def test_anything_new_makes_a_clearance_void_and_both_pages_say_so(
+    name: str, kb: KnowledgeBase, tmp_path: Path
+) -> None:
+    """Cleared for a known heart condition with palpitations; then something is new."""
+    before = {**HEART, **PALPITATIONS, "screen.active_last_3_months": "true"}
+    seen = "{" + ", ".join(f"{fact}: {value}" for fact, value in before.items()) + "}"
+    until = "2026-11-12"
+    decisions = [
+        _decision("cleared", flag, until, seen=seen)
+        for flag in ("symptom_recent", "disease_vigorous_uncleared", "disease_inactive_uncleared")
+    ]
+    _, holds = _cleared(kb, tmp_path, before, *decisions)
+    assert "exercise_any" not in _withheld(holds)
+    after = {**before, **NEW_SINCE[name]}
+    plain, void = _cleared(kb, tmp_path, after, *decisions)
+    if name == "no longer active":  # the condition's own clearance goes; that for the sign stays
+        assert _flags(void)["disease_inactive_uncleared"] == "withhold"
+        assert _flags(void)["symptom_recent"] == "caution"
+    else:
+        assert _flags(void) == _flags(plain)
+    assert "exercise_any" in _withheld(void)
+    case, planner = read_case(tmp_path / "case.yaml", kb), _planner(ON)
+    for audience in ("coach", "client"):
+        plan = planner.plan(case, planner.narrator(planner.run(case), audience))
+        said = " ".join(line.text for section in plan.sections for line in section.lines)
+        assert ("no longer counts" if audience == "coach" else "Please ask them once more") in said
+
+
+@pytest.mark.parametrize(
+    ("flag", "fact", "seen", "now", "holds"),
+    [
+        ("bp_high", "screen.bp_systolic", "165", "170", True),
+        ("bp_high", "screen.bp_systolic", "150", "165", False),  # a band worse than what was seen
+        ("bp_high", "screen.bp_systolic", "165", "162", True),
+        ("surgery_recent", "screen.surgery_weeks_ago", "6", "8", True),
+        ("surgery_recent", "screen.surgery_weeks_ago", "8", "2", False),  # another operation
+        ("eating_disorder_past", "screen.eating_disorder", "past", "past", True),
+    ],
+)
+def test_a_value_a_band_worse_makes_a_clearance_void(
+    flag: str, fact: str, seen: str, now: str, holds: bool, kb: KnowledgeBase, tmp_path: Path
+) -> None:
+    decision = _decision("cleared", flag, "2026-06-30", seen=f"{{{fact}: {seen}}}")
+    _, run = _cleared(kb, tmp_path, {fact: now}, decision)
+    assert _flags(run)[flag] == ("caution" if holds else "withhold")
+
+
+def test_clearing_a_sign_does_not_hide_what_it_covered(kb: KnowledgeBase, tmp_path: Path) -> None:
+    """A sign speaks for the novice's and the known condition's own rows only while it stands."""
+    answers = {
+        "screen.symptom_recent": "[palpitations]",
+        "screen.active_last_3_months": "false",
+        "screen.disease": "[heart]",
+    }
+    seen = "{" + ", ".join(f"{fact}: {value}" for fact, value in answers.items()) + "}"
+    decision = _decision("cleared", "symptom_recent", "2026-06-30", seen=seen)
+    plain, run = _cleared(kb, tmp_path, answers, decision)
+    assert set(_flags(plain)) == {"symptom_recent"}
+    assert _flags(run)["disease_inactive_uncleared"] == "withhold"
+    assert "exercise_any" in _withheld(run)
+
+
+def test_a_decision_kept_before_roles_were_asked_is_read_and_counts_for_nothing(
+    kb: KnowledgeBase,
+) -> None:
+    old = {"cleared": "surgery_recent", "by": "surgical team", "reason": "note seen"}
+    old |= {"since": "2026-01-12", "until": "2026-06-30"}
+    problems: list[Problem] = []
+    kept = read_decisions([old], kb, Parsed("record", [old], {}), problems, kept=True)
+    assert not problems
+    given = {"screen.surgery_weeks_ago": 8.0}
+    assert decided_flags(kept, given, kb, ON)["context.cleared_flags"] == ()
+    assert read_decisions([old], kb, Parsed("case", [old], {}), problems) == ()
+    assert [problem.code for problem in problems] == ["bad-role"]

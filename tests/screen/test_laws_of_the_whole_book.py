@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from screening import DAY, case_answers, checked, knowledge, outcome_of
+from screening import DAY, LEVELS, case_answers, checked, knowledge, outcome_of
 from screening_people import MOOT, RED, SILENCE, Person, is_clear, people, with_red
 from test_laws import ASKED, RED_ONES
 from test_no_deficit import FOOD
@@ -21,6 +21,7 @@ from assistant.engine import CompiledBook, compile_knowledge, durable, run_engin
 from assistant.engine.run import EngineChoice
 from assistant.model.derivation import Run
 from assistant.model.values import Value, split_key
+from assistant.plan.clearances import Clearances
 
 ENGINES: EngineChoice = "both" if durable.importable() else "clips"
 TRAINS = {
@@ -139,3 +140,57 @@ def test_no_decision_lifts_a_stop(person: Person, stop: tuple[str, Any], decided
     before, after = outcome_of(run_whole(stopped)), outcome_of(run_whole(stopped, decisions))
     assert after.level == before.level == "stop"
     assert after.withheld == before.withheld
+
+
+CLEARABLE = tuple(sorted(f for f, flag in knowledge().flags.items() if flag.cleared is not None))
+
+
+def resolved(person: Person, flags: tuple[str, ...]) -> Person:
+    """Return the person without what these flags rest on: the answers are those of the base."""
+    base, changes = person
+    clearances = Clearances(knowledge(), {}, DAY)
+    gone = {fact.partition(".")[2] for flag in flags for fact in clearances.answers_of(flag)}
+    gone |= {"bmi"} if "weight_kg" in gone else set()
+    return base, {key: value for key, value in changes.items() if key not in gone}
+
+
+def clearing_is_no_better_than_resolving(person: Person, flags: tuple[str, ...]) -> None:
+    """A cleared sign leaves at least what a person has who never had it."""
+    cleared = run_whole(person, {"context.cleared_flags": flags})
+    without = run_whole(resolved(person, flags))
+    after, before = outcome_of(cleared), outcome_of(without)
+    assert LEVELS.index(after.level) >= LEVELS.index(before.level)
+    assert after.withheld >= before.withheld
+    assert allows_hard_sets(without) or not allows_hard_sets(cleared)
+
+
+clearable = st.lists(st.sampled_from(CLEARABLE), min_size=1, unique=True).map(
+    lambda flags: tuple(sorted(flags))
+)
+
+
+@settings(max_examples=40, deadline=None)
+@given(person=people(), flags=clearable)
+def test_a_cleared_sign_leaves_no_less_than_a_resolved_one(
+    person: Person, flags: tuple[str, ...]
+) -> None:
+    clearing_is_no_better_than_resolving(person, flags)
+
+
+@pytest.mark.slow
+@settings(max_examples=2000, deadline=None)
+@given(person=people(most=12), flags=clearable)
+def test_a_cleared_sign_leaves_no_less_at_length(person: Person, flags: tuple[str, ...]) -> None:
+    clearing_is_no_better_than_resolving(person, flags)
+
+
+def test_the_law_of_clearing_has_something_to_hold() -> None:
+    """Cleared palpitations of somebody inactive with a heart condition must not open a session."""
+    person = (
+        "man",
+        {"symptom_recent": ["palpitations"], "disease": ["heart"], "active_last_3_months": False},
+    )
+    cleared = outcome_of(run_whole(person, {"context.cleared_flags": ("symptom_recent",)}))
+    without = outcome_of(run_whole(resolved(person, ("symptom_recent",))))
+    assert "exercise_any" in without.withheld
+    assert "exercise_any" in cleared.withheld
