@@ -44,7 +44,13 @@ def make(path: Path) -> None:
     planner = prepare(kb, DAY)
     written = dt.datetime(2026, 1, 12, 9, 30, tzinfo=dt.UTC)
     reason = Decision(
-        "set_aside", "tired", "head trainer", "new baby", DAY, DAY + dt.timedelta(weeks=2)
+        "set_aside",
+        "tired",
+        "L. Marrow",
+        "new baby",
+        DAY,
+        DAY + dt.timedelta(weeks=2),
+        "head_trainer",
     )
     for number, person in enumerate(PEOPLE):
         answers, problems = check_answers({**CLEAR, **person}, kb)
