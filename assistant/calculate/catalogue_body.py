@@ -1,6 +1,6 @@
 """Calculators of body measures: ``body.*``."""
 
-from assistant.calculate import composition, tape
+from assistant.calculate import composition
 from assistant.calculate.calculator import (
     BY_DEFINITION,
     FROM_MEMORY,
@@ -101,34 +101,6 @@ BODY_CALCULATORS: tuple[Calculator, ...] = (
         height_cm="cm",
     ),
     calculator(
-        "body.fat_percent_deurenberg",
-        composition.fat_percent_deurenberg,
-        "%",
-        _DEURENBERG,
-        bmi_kg_per_m2="kg/m2",
-        age_years="a",
-        sex="text",
-    ),
-    calculator(
-        "body.fat_percent_relative",
-        composition.fat_percent_relative,
-        "%",
-        _RELATIVE,
-        sex="text",
-        height_cm="cm",
-        iliac_waist_cm="cm",
-        error_points="%",
-    ),
-    calculator(
-        "body.fat_percent_skinfold",
-        composition.fat_percent_skinfold,
-        "%",
-        _SKINFOLD,
-        sex="text",
-        age_years="a",
-        skinfold_sum_mm="mm",
-    ),
-    calculator(
         "body.fat_free_mass",
         composition.fat_free_mass,
         "kg",
@@ -136,38 +108,5 @@ BODY_CALCULATORS: tuple[Calculator, ...] = (
         weight_kg="kg",
         body_fat_percent="%",
         body_fat_sd_percent="%",
-    ),
-    calculator(
-        "body.fat_free_mass_index",
-        composition.fat_free_mass_index,
-        "kg/m2",
-        _INDEX,
-        fat_free_mass_kg="kg",
-        height_cm="cm",
-    ),
-    calculator(
-        "body.technical_error",
-        tape.technical_error_from_percent,
-        "cm",
-        _TAPE_ERROR,
-        girth_cm="cm",
-        error_percent="%",
-    ),
-    calculator(
-        "body.detectable_change",
-        tape.detectable_change,
-        "cm",
-        _TAPE_ERROR,
-        technical_error_cm="cm",
-        readings_per_date="1",
-    ),
-    calculator(
-        "body.girth_change_from_growth",
-        tape.girth_change_from_growth,
-        "cm",
-        _CIRCLE,
-        girth_cm="cm",
-        muscle_area_cm2="cm2",
-        growth_percent="%",
     ),
 )

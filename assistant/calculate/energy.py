@@ -1,6 +1,5 @@
 """Total energy: maintenance by activity category, training, surplus, deficit and floors."""
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from assistant.calculate.checks import (
@@ -48,23 +47,9 @@ _EER_2023 = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class EnergyRequirement:
-    """An estimated energy requirement and the category whose equation gave it."""
-
-    kcal_per_day: float
-    category_asked: str
-    category_used: str
-
-    @property
-    def fell_back(self) -> bool:
-        """Whether a lower category had to stand in."""
-        return self.category_asked != self.category_used
-
-
 def eer_2023(
     sex: str, age_years: float, height_cm: float, weight_kg: float, category: str
-) -> EnergyRequirement:
+) -> float:
     """Return the 2023 estimated energy requirement in kcal/d for one activity category.
 
     National Academies 2023, Dietary Reference Intakes for Energy, 10.17226/26818 (coefficients
@@ -72,7 +57,7 @@ def eer_2023(
     are not pregnant or nursing; the rule base has to withhold it from others.
 
     The lines for very small men cross, so that more activity would seem to cost less. There the
-    greatest of the lower categories stands in and ``fell_back`` says so.
+    greatest of the lower categories stands in.
     """
     lines = _EER_2023[require_sex(sex)]
     require_choice("category", category, ACTIVITY_CATEGORIES)
@@ -80,15 +65,13 @@ def eer_2023(
     require_height_cm(height_cm)
     require_weight_kg(weight_kg)
     up_to_asked = ACTIVITY_CATEGORIES[: ACTIVITY_CATEGORIES.index(category) + 1]
-    by_category = {
-        name: lines[name].constant
+    return max(
+        lines[name].constant
         - lines[name].per_year * age_years
         + lines[name].per_cm * height_cm
         + lines[name].per_kg * weight_kg
         for name in up_to_asked
-    }
-    used = max(reversed(up_to_asked), key=by_category.__getitem__)
-    return EnergyRequirement(by_category[used], category, used)
+    )
 
 
 def maintenance_eer(
@@ -104,14 +87,7 @@ def maintenance_eer(
     The errors of the published fit are about 246 (women) and 339 (men), from memory.
     """
     requirement = eer_2023(sex, age_years, height_cm, weight_kg, category)
-    return around(requirement.kcal_per_day, rmse_kcal_per_day)
-
-
-def eer_fell_back(
-    sex: str, age_years: float, height_cm: float, weight_kg: float, category: str
-) -> float:
-    """Return 1 when a lower category stood in for the one asked, else 0."""
-    return float(eer_2023(sex, age_years, height_cm, weight_kg, category).fell_back)
+    return around(requirement, rmse_kcal_per_day)
 
 
 def session_energy_gross_kcal(weight_kg: float, minutes: float, met: float) -> float:
@@ -137,14 +113,6 @@ def session_energy_net(
     gross = session_energy_gross_kcal(weight_kg, minutes, met)
     rest = weight_kg * minutes / MINUTES_PER_HOUR
     return sessions_per_week * max(gross - rest, 0.0) / DAYS_PER_WEEK
-
-
-def maintenance_two_routes(
-    by_category_kcal_per_day: float, by_parts_kcal_per_day: float, standard_error_kcal: float
-) -> Estimate:
-    """Return the midpoint of two ways to reach maintenance, with a stated error (kcal/d)."""
-    midpoint = (by_category_kcal_per_day + by_parts_kcal_per_day) / 2.0
-    return around(midpoint, standard_error_kcal)
 
 
 def surplus(
@@ -186,31 +154,6 @@ def deficit_as_surplus(
     """Return :func:`deficit` as a negative surplus (kcal/d), the sign the plan uses."""
     size = deficit(maintenance_kcal_per_day, percent, cap_kcal, floor_kcal_per_day)
     return -size if size else 0.0
-
-
-def intake_floor(
-    fat_free_mass_kg: float,
-    exercise_kcal_per_day: float,
-    availability_floor_kcal_per_kg: float,
-    resting_kcal_per_day: float,
-    lowest_kcal_per_day: float,
-) -> float:
-    """Return the lowest intake the tool may propose, in kcal/d.
-
-    The greatest of: the energy-availability floor plus exercise, resting energy, and the
-    smallest intake a coach plans at all.
-    """
-    require_positive("fat_free_mass_kg", fat_free_mass_kg)
-    require_not_negative("exercise_kcal_per_day", exercise_kcal_per_day)
-    by_availability = availability_floor_kcal_per_kg * fat_free_mass_kg + exercise_kcal_per_day
-    return max(by_availability, resting_kcal_per_day, lowest_kcal_per_day)
-
-
-def target(
-    maintenance_kcal_per_day: float, offset_kcal_per_day: float, standard_error_kcal: float
-) -> Estimate:
-    """Return maintenance plus an offset, carrying the error of maintenance (kcal/d)."""
-    return around(maintenance_kcal_per_day + offset_kcal_per_day, standard_error_kcal)
 
 
 def weight_change_kg_per_week(weight_kg: float, percent_per_week: float) -> float:

@@ -1,10 +1,8 @@
 """Protein, fat, carbohydrate, fibre and energy availability."""
 
 import math
-from dataclasses import dataclass
 
 from assistant.calculate.checks import (
-    require_choice,
     require_not_negative,
     require_ordered,
     require_percent,
@@ -19,8 +17,6 @@ KCAL_PER_G_PROTEIN = 4.0
 KCAL_PER_G_CARBOHYDRATE = 4.0
 KCAL_PER_G_FAT = 9.0
 
-# A figure in grams per pound means nothing until the weight behind it is named.
-PROTEIN_BASES = ("body_weight", "goal_weight", "adjusted_weight", "fat_free_mass")
 
 # Errors assumed where the rule base gives none of its own (judgement).
 INTAKE_ERROR_PERCENT = 10.0
@@ -62,29 +58,6 @@ def protein_per_lb(
         g_per_kg_from_g_per_lb(high_g_per_lb),
         g_per_kg_from_g_per_lb(default_g_per_lb),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class ProteinTarget:
-    """Daily protein in g, with the weight it was reckoned from named.
-
-    ``base`` is one of :data:`PROTEIN_BASES`; anything else raises ``ValueError``.
-    """
-
-    base: str
-    base_weight_kg: float
-    grams_per_day: Estimate
-
-    def __post_init__(self) -> None:
-        """Refuse a base that has no name."""
-        require_choice("base", self.base, PROTEIN_BASES)
-        require_positive("base_weight_kg", self.base_weight_kg)
-
-    def per_kg_of(self, weight_kg: float) -> Estimate:
-        """Return the same protein in g per kg of another weight, for comparison."""
-        require_positive("weight_kg", weight_kg)
-        grams = self.grams_per_day
-        return Estimate(grams.value / weight_kg, grams.low / weight_kg, grams.high / weight_kg)
 
 
 def protein_per_meal(weight_kg: float, low_g_per_kg: float, high_g_per_kg: float) -> Estimate:

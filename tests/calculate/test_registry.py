@@ -20,37 +20,6 @@ from assistant.calculate.registry import CALCULATORS, Calculator
 
 MARKS = {"read", "second_hand", "from_memory", "judgement"}
 
-PROMISED = [
-    "body.bmi",
-    "body.waist_to_hip",
-    "body.waist_to_height",
-    "body.shoulder_to_waist",
-    "body.fat_percent_tape_women",
-    "body.fat_percent_tape_men",
-    "body.fat_percent_deurenberg",
-    "body.fat_free_mass",
-    "body.percent_lost",
-    "energy.resting_mifflin",
-    "energy.resting_cunningham_1991",
-    "energy.resting_cunningham_1980",
-    "energy.resting_spread",
-    "energy.maintenance_eer",
-    "energy.surplus",
-    "energy.deficit",
-    "energy.target",
-    "nutrition.protein_per_kg",
-    "nutrition.protein_per_lb",
-    "nutrition.fat",
-    "nutrition.carbohydrate",
-    "nutrition.fibre",
-    "nutrition.energy_availability",
-    "training.session_energy_net",
-    "dose.frequency",
-    "phase.weeks_between",
-    "phase.add_weeks",
-    "strength.e1rm",
-]
-
 # Ranges a calculator has to stand, by input name; other inputs go by their unit.
 BY_NAME: dict[str, st.SearchStrategy[object]] = {
     "sex": st.sampled_from(["female", "male"]),
@@ -132,10 +101,6 @@ BY_UNIT: dict[str, st.SearchStrategy[object]] = {
     "{sets}/wk": st.floats(0, 40),
     "wk": st.floats(0, 60),
 }
-
-
-def test_every_promised_name_is_there() -> None:
-    assert [name for name in PROMISED if name not in CALCULATORS] == []
 
 
 def test_no_name_is_given_twice() -> None:
