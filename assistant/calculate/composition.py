@@ -2,6 +2,15 @@
 
 import math
 
+from assistant.calculate.calculator import (
+    JUDGEMENT,
+    SECOND_HAND,
+    Cm,
+    Kg,
+    KgPerM2,
+    Percent,
+    calculator,
+)
 from assistant.calculate.checks import (
     require_girth_cm,
     require_height_cm,
@@ -20,20 +29,28 @@ TAPE_MEN_SEE_POINTS = 3.52
 POSSIBLE_FAT_PERCENT = (2.0, 75.0)
 
 
-def bmi(weight_kg: float, height_cm: float) -> float:
+@calculator("body.bmi", "kg/m2")
+def bmi(weight_kg: Kg, height_cm: Cm) -> float:
     """Return body mass index in kg/m2 (WHO definition)."""
     height_m = require_height_cm(height_cm) / 100.0
     return require_weight_kg(weight_kg) / height_m**2
 
 
-def weight_at_bmi(height_cm: float, bmi_kg_per_m2: float) -> float:
+@calculator("body.weight_at_bmi", "kg")
+def weight_at_bmi(height_cm: Cm, bmi_kg_per_m2: KgPerM2) -> float:
     """Return the weight in kg at which a height has a given body mass index."""
     height_m = require_height_cm(height_cm) / 100.0
     return require_positive("bmi_kg_per_m2", bmi_kg_per_m2) * height_m**2
 
 
+@calculator(
+    "body.adjusted_weight",
+    "kg",
+    "part of the weight above a reference index; common practice",
+    JUDGEMENT,
+)
 def adjusted_weight(
-    weight_kg: float, height_cm: float, reference_bmi_kg_per_m2: float, share_percent: float
+    weight_kg: Kg, height_cm: Cm, reference_bmi_kg_per_m2: KgPerM2, share_percent: Percent
 ) -> float:
     """Return a weight between the one at a reference index and the real one, in kg.
 
@@ -45,22 +62,26 @@ def adjusted_weight(
     return weight_kg - above * (1.0 - require_percent("share_percent", share_percent) / 100.0)
 
 
-def waist_to_hip(waist_cm: float, hip_cm: float) -> float:
+@calculator("body.waist_to_hip", "1")
+def waist_to_hip(waist_cm: Cm, hip_cm: Cm) -> float:
     """Return waist girth over hip girth (a ratio)."""
     return require_girth_cm("waist_cm", waist_cm) / require_girth_cm("hip_cm", hip_cm)
 
 
-def waist_to_height(waist_cm: float, height_cm: float) -> float:
+@calculator("body.waist_to_height", "1")
+def waist_to_height(waist_cm: Cm, height_cm: Cm) -> float:
     """Return waist girth over height (a ratio). Compare it unrounded."""
     return require_girth_cm("waist_cm", waist_cm) / require_height_cm(height_cm)
 
 
-def shoulder_to_waist(shoulder_cm: float, waist_cm: float) -> float:
+@calculator("body.shoulder_to_waist", "1")
+def shoulder_to_waist(shoulder_cm: Cm, waist_cm: Cm) -> float:
     """Return shoulder girth over waist girth (a ratio)."""
     return require_girth_cm("shoulder_cm", shoulder_cm) / require_girth_cm("waist_cm", waist_cm)
 
 
-def percent_lost(earlier_weight_kg: float, weight_kg: float) -> float:
+@calculator("body.percent_lost", "%")
+def percent_lost(earlier_weight_kg: Kg, weight_kg: Kg) -> float:
     """Return the weight lost since earlier, in percent of the earlier weight (gain is below 0)."""
     require_weight_kg(weight_kg)
     require_positive("earlier_weight_kg", earlier_weight_kg)
@@ -103,9 +124,8 @@ def _possible_fat(percent: float, standard_error_points: float) -> Estimate:
     return around_within(percent, standard_error_points, low, high)
 
 
-def fat_percent_tape_women(
-    waist_cm: float, hip_cm: float, neck_cm: float, height_cm: float
-) -> Estimate:
+@calculator("body.fat_percent_tape_women", "%", "Hodgdon and Beckett 1984, NHRC 84-29", SECOND_HAND)
+def fat_percent_tape_women(waist_cm: Cm, hip_cm: Cm, neck_cm: Cm, height_cm: Cm) -> Estimate:
     """Return body fat of women by tape in percent, plus and minus the published error of 3.72.
 
     Sites and source as in :func:`density_tape_women`; held inside what a body can be.
@@ -114,7 +134,8 @@ def fat_percent_tape_women(
     return _possible_fat(percent, TAPE_WOMEN_SEE_POINTS)
 
 
-def fat_percent_tape_men(navel_cm: float, neck_cm: float, height_cm: float) -> Estimate:
+@calculator("body.fat_percent_tape_men", "%", "Hodgdon and Beckett 1984, NHRC 84-11", SECOND_HAND)
+def fat_percent_tape_men(navel_cm: Cm, neck_cm: Cm, height_cm: Cm) -> Estimate:
     """Return body fat of men by tape in percent, plus and minus the published error of 3.52.
 
     Sites and source as in :func:`density_tape_men`; held inside what a body can be.
@@ -123,8 +144,9 @@ def fat_percent_tape_men(navel_cm: float, neck_cm: float, height_cm: float) -> E
     return _possible_fat(percent, TAPE_MEN_SEE_POINTS)
 
 
+@calculator("body.fat_free_mass", "kg")
 def fat_free_mass(
-    weight_kg: float, body_fat_percent: float, body_fat_sd_percent: float
+    weight_kg: Kg, body_fat_percent: Percent, body_fat_sd_percent: Percent
 ) -> Estimate:
     """Return fat-free mass in kg with the error of the body-fat figure carried over."""
     require_weight_kg(weight_kg)

@@ -2,6 +2,13 @@
 
 import math
 
+from assistant.calculate.calculator import (
+    COMMON_PRACTICE,
+    SessionsPerWeek,
+    Sets,
+    SetsPerWeek,
+    calculator,
+)
 from assistant.calculate.checks import (
     require_not_negative,
     require_ordered,
@@ -12,8 +19,12 @@ from assistant.calculate.checks import (
 _COUNT_SLACK = 1e-9
 
 
+@calculator("dose.frequency", "{sessions}/wk", COMMON_PRACTICE)
 def frequency(
-    sets_per_week: float, cap_per_session: float, minimum: float, maximum: float
+    sets_per_week: SetsPerWeek,
+    cap_per_session: Sets,
+    minimum: SessionsPerWeek,
+    maximum: SessionsPerWeek,
 ) -> float:
     """Return sessions a week for one muscle: as many as the session cap asks, held in a range."""
     require_not_negative("sets_per_week", sets_per_week)

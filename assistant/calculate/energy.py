@@ -2,6 +2,20 @@
 
 from typing import NamedTuple
 
+from assistant.calculate.calculator import (
+    COMMON_PRACTICE,
+    SECOND_HAND,
+    Cm,
+    KcalPerDay,
+    Kg,
+    Minutes,
+    Percent,
+    PercentPerWeek,
+    Ratio,
+    SessionsPerWeek,
+    Years,
+    calculator,
+)
 from assistant.calculate.checks import (
     require_age_years,
     require_choice,
@@ -74,13 +88,16 @@ def eer_2023(
     )
 
 
+@calculator(
+    "energy.maintenance_eer", "kcal/d", "National Academies 2023, 10.17226/26818", SECOND_HAND
+)
 def maintenance_eer(
     sex: str,
-    age_years: float,
-    height_cm: float,
-    weight_kg: float,
+    age_years: Years,
+    height_cm: Cm,
+    weight_kg: Kg,
     category: str,
-    rmse_kcal_per_day: float,
+    rmse_kcal_per_day: KcalPerDay,
 ) -> Estimate:
     """Return :func:`eer_2023` with one root mean square error to each side (kcal/d).
 
@@ -101,8 +118,11 @@ def session_energy_gross_kcal(weight_kg: float, minutes: float, met: float) -> f
     return met * require_weight_kg(weight_kg) * minutes / MINUTES_PER_HOUR
 
 
+@calculator(
+    "training.session_energy_net", "kcal/d", "Herrmann 2024, J Sport Health Sci 13:6", SECOND_HAND
+)
 def session_energy_net(
-    weight_kg: float, sessions_per_week: float, minutes: float, met: float
+    weight_kg: Kg, sessions_per_week: SessionsPerWeek, minutes: Minutes, met: Ratio
 ) -> float:
     """Return the energy of training above rest, spread over the week, in kcal/d.
 
@@ -115,11 +135,12 @@ def session_energy_net(
     return sessions_per_week * max(gross - rest, 0.0) / DAYS_PER_WEEK
 
 
+@calculator("energy.surplus", "kcal/d", COMMON_PRACTICE)
 def surplus(
-    maintenance_kcal_per_day: float,
-    percent: float,
-    low_clamp_kcal: float,
-    high_clamp_kcal: float,
+    maintenance_kcal_per_day: KcalPerDay,
+    percent: Percent,
+    low_clamp_kcal: KcalPerDay,
+    high_clamp_kcal: KcalPerDay,
 ) -> Estimate:
     """Return a percentage of maintenance held between two clamps (kcal/d).
 
@@ -148,14 +169,19 @@ def deficit(
     return max(min(maintenance_kcal_per_day * percent / 100.0, cap_kcal, above_floor), 0.0)
 
 
+@calculator("energy.deficit_as_surplus", "kcal/d", COMMON_PRACTICE)
 def deficit_as_surplus(
-    maintenance_kcal_per_day: float, percent: float, cap_kcal: float, floor_kcal_per_day: float
+    maintenance_kcal_per_day: KcalPerDay,
+    percent: Percent,
+    cap_kcal: KcalPerDay,
+    floor_kcal_per_day: KcalPerDay,
 ) -> float:
     """Return :func:`deficit` as a negative surplus (kcal/d), the sign the plan uses."""
     size = deficit(maintenance_kcal_per_day, percent, cap_kcal, floor_kcal_per_day)
     return -size if size else 0.0
 
 
-def weight_change_kg_per_week(weight_kg: float, percent_per_week: float) -> float:
+@calculator("energy.weight_change_per_week", "kg/wk")
+def weight_change_kg_per_week(weight_kg: Kg, percent_per_week: PercentPerWeek) -> float:
     """Return a weekly rate in kg from a rate in percent of body weight (sign kept)."""
     return require_weight_kg(weight_kg) * percent_per_week / 100.0

@@ -2,6 +2,7 @@
 
 import math
 
+from assistant.calculate.calculator import KcalPerDay, Percent, PercentPerWeek, calculator
 from assistant.calculate.checks import (
     require_between,
     require_not_negative,
@@ -105,13 +106,14 @@ def blend(
     return around(value, total**-0.5)
 
 
+@calculator("energy.maintenance_from_log", "kcal/d")
 def maintenance_from_log(
-    prior_kcal_per_day: float,
-    prior_error_kcal: float,
-    log_scatter_percent: float,
-    measured_kcal_per_day: float,
-    measured_low_kcal: float,
-    measured_high_kcal: float,
+    prior_kcal_per_day: KcalPerDay,
+    prior_error_kcal: KcalPerDay,
+    log_scatter_percent: Percent,
+    measured_kcal_per_day: KcalPerDay,
+    measured_low_kcal: KcalPerDay,
+    measured_high_kcal: KcalPerDay,
 ) -> Estimate:
     """Return maintenance in the log's own units, plus and minus one standard error, in kcal/d.
 
@@ -125,13 +127,14 @@ def maintenance_from_log(
     return blend(prior_kcal_per_day, prior_error, measured_kcal_per_day, error)
 
 
+@calculator("energy.maintenance_from_log_ninety", "kcal/d")
 def maintenance_from_log_ninety(
-    prior_kcal_per_day: float,
-    prior_error_kcal: float,
-    log_scatter_percent: float,
-    measured_kcal_per_day: float,
-    measured_low_kcal: float,
-    measured_high_kcal: float,
+    prior_kcal_per_day: KcalPerDay,
+    prior_error_kcal: KcalPerDay,
+    log_scatter_percent: Percent,
+    measured_kcal_per_day: KcalPerDay,
+    measured_low_kcal: KcalPerDay,
+    measured_high_kcal: KcalPerDay,
 ) -> Estimate:
     """Return ``maintenance_from_log`` with the ends of its 90 % interval instead."""
     one = maintenance_from_log(
@@ -141,8 +144,12 @@ def maintenance_from_log_ninety(
     return around(one.value, one.half_width * NINETY)
 
 
+@calculator("review.step_towards", "kcal/d")
 def step_towards(
-    now_kcal_per_day: float, wanted_kcal_per_day: float, least_kcal: float, most_kcal: float
+    now_kcal_per_day: KcalPerDay,
+    wanted_kcal_per_day: KcalPerDay,
+    least_kcal: KcalPerDay,
+    most_kcal: KcalPerDay,
 ) -> float:
     """Return the size of a step of food towards what is wanted, in kcal/d, never under ``least_kcal``.
 
@@ -163,12 +170,18 @@ def standard_error_of_ninety(low: float, high: float) -> float:
     return max(width / (2.0 * NINETY), _NARROWEST)
 
 
-def chance_above(value: float, low: float, high: float, line: float) -> float:
+@calculator("review.chance_above", "%")
+def chance_above(
+    value: PercentPerWeek, low: PercentPerWeek, high: PercentPerWeek, line: PercentPerWeek
+) -> float:
     """Return the chance, in %, that a value with a 90 % interval lies above a line."""
     scale = standard_error_of_ninety(low, high) * math.sqrt(2.0)
     return 50.0 * math.erfc((line - value) / scale)
 
 
-def chance_below(value: float, low: float, high: float, line: float) -> float:
+@calculator("review.chance_below", "%")
+def chance_below(
+    value: PercentPerWeek, low: PercentPerWeek, high: PercentPerWeek, line: PercentPerWeek
+) -> float:
     """Return the chance, in %, that a value with a 90 % interval lies below a line."""
     return 100.0 - chance_above(value, low, high, line)

@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from assistant.calculate.calculator import Weeks, calculator
 from assistant.calculate.checks import require_not_negative, require_positive
 
 DAYS_PER_WEEK = 7
@@ -62,12 +63,14 @@ class PhaseLayout:
     missing_weeks: int
 
 
+@calculator("phase.weeks_between", "wk")
 def weeks_between(first_date: date, second_date: date) -> float:
     """Return weeks, with fractions, from the first to the second date."""
     return (second_date - first_date).days / DAYS_PER_WEEK
 
 
-def add_weeks(first_date: date, weeks: float) -> date:
+@calculator("phase.add_weeks", "date")
+def add_weeks(first_date: date, weeks: Weeks) -> date:
     """Return the date some weeks after another; a part of a week counts as a whole one.
 
     Raises ``ValueError`` for a negative number of weeks.

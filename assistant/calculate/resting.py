@@ -2,6 +2,7 @@
 
 import math
 
+from assistant.calculate.calculator import READ, SECOND_HAND, Cm, Kg, Percent, Years, calculator
 from assistant.calculate.checks import (
     require_age_years,
     require_height_cm,
@@ -47,12 +48,13 @@ def resting_range(resting_kcal_per_day: float, individual_sd_percent: float) -> 
     return around(resting_kcal_per_day, resting_kcal_per_day * individual_sd_percent / 100.0)
 
 
+@calculator("energy.resting_mifflin_range", "kcal/d", "Mifflin 1990, Am J Clin Nutr 51:241", READ)
 def mifflin_range(
     sex: str,
-    age_years: float,
-    height_cm: float,
-    weight_kg: float,
-    individual_sd_percent: float,
+    age_years: Years,
+    height_cm: Cm,
+    weight_kg: Kg,
+    individual_sd_percent: Percent,
 ) -> Estimate:
     """Return :func:`mifflin_st_jeor` with one individual standard deviation to each side."""
     value = mifflin_st_jeor(sex, age_years, height_cm, weight_kg)
@@ -76,8 +78,14 @@ def fat_free_mass_range(
     return around_within(resting_kcal_per_day, error, 0.0, math.inf)
 
 
+@calculator(
+    "energy.resting_cunningham_1991_range",
+    "kcal/d",
+    "Cunningham 1991, Am J Clin Nutr 54:963",
+    SECOND_HAND,
+)
 def cunningham_1991_range(
-    fat_free_mass_kg: float, fat_free_mass_sd_kg: float, individual_sd_percent: float
+    fat_free_mass_kg: Kg, fat_free_mass_sd_kg: Kg, individual_sd_percent: Percent
 ) -> Estimate:
     """Return :func:`cunningham_1991` with the person's and the body-fat error joined (kcal/d)."""
     return fat_free_mass_range(

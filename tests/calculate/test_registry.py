@@ -8,15 +8,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assistant.calculate import (
-    catalogue_body,
-    catalogue_energy,
-    catalogue_food,
-    catalogue_training,
-)
+from assistant.calculate.calculator import Calculator, Kg, calculator
 from assistant.calculate.energy import ACTIVITY_CATEGORIES
 from assistant.calculate.estimate import Estimate, around, around_within
-from assistant.calculate.registry import CALCULATORS, Calculator
+from assistant.calculate.registry import CALCULATORS
 
 MARKS = {"read", "second_hand", "from_memory", "judgement"}
 
@@ -103,14 +98,22 @@ BY_UNIT: dict[str, st.SearchStrategy[object]] = {
 }
 
 
-def test_no_name_is_given_twice() -> None:
-    listed = (
-        catalogue_body.BODY_CALCULATORS,
-        catalogue_energy.ENERGY_CALCULATORS,
-        catalogue_food.FOOD_CALCULATORS,
-        catalogue_training.TRAINING_CALCULATORS,
-    )
-    assert sum(map(len, listed)) == len(CALCULATORS)
+def test_a_name_given_twice_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"calculator `body\.bmi` is offered twice"):
+
+        @calculator("body.bmi", "kg")
+        def again(weight_kg: Kg) -> float:
+            return weight_kg
+
+
+def test_an_input_without_a_unit_is_refused() -> None:
+    with pytest.raises(TypeError, match=r"calculator `body\.spare`: `height_cm` states no unit"):
+
+        @calculator("body.spare", "kg")
+        def spare(weight_kg: Kg, height_cm: float) -> float:
+            return weight_kg * height_cm
+
+    assert "body.spare" not in CALCULATORS
 
 
 @pytest.mark.parametrize("each", CALCULATORS.values(), ids=lambda each: each.name)
