@@ -4,13 +4,13 @@ import datetime as dt
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from assistant.audit.canonical import canonical_json
 from assistant.audit.decision import coach_plan, outcome_of, week_made
 from assistant.audit.entry import DecisionEntry, FactShown, Outcome, PlainValue, WeekMade
 from assistant.knowledge import check_answers
 from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.wishes import read_wishes
 from assistant.model.case import Case, Decision
+from assistant.model.chain import canonical_json
 from assistant.model.derivation import Run
 from assistant.model.errors import EngineFault, InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase

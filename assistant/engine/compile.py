@@ -7,17 +7,20 @@ from dataclasses import replace
 from assistant.engine.bind import Binder
 from assistant.engine.bound import BoundClause, BoundRule
 from assistant.engine.compiled import CompiledBook
-from assistant.engine.hashing import rule_hash
 from assistant.engine.limits import check_limits
 from assistant.engine.lookup import choices_of, elements, problem, reference
 from assistant.engine.lower import Lowering
 from assistant.engine.strata import order
 from assistant.engine.terms import FactRef
+from assistant.model.chain import fingerprint
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 from assistant.model.values import FactKey, fact_key
+
+# Enough to tie a record to the rule it used.
+_HASH_DIGITS = 12
 
 
 def compile_knowledge(kb: KnowledgeBase, on: dt.date) -> CompiledBook:
@@ -84,10 +87,10 @@ def _bind_all(kb: KnowledgeBase, on: dt.date) -> tuple[BoundRule, ...]:
     problems: list[Problem] = []
     for rule_id in sorted(kb.rules):
         rule = kb.rules[rule_id]
-        fingerprint = rule_hash(rule)
+        short_hash = fingerprint(rule.logic)[:_HASH_DIGITS]
         try:
             for position, element in enumerate(elements(rule, kb)):
-                one = Binder(rule, element, kb, on).bind(position, fingerprint)
+                one = Binder(rule, element, kb, on).bind(position, short_hash)
                 bound.append(_share_clauses(one, pool))
             _check_rule(rule, kb)
         except InputProblems as found:
