@@ -8,13 +8,12 @@ from assistant.engine.bind import Binder
 from assistant.engine.bound import BoundClause, BoundRule
 from assistant.engine.compiled import CompiledBook
 from assistant.engine.limits import check_limits
-from assistant.engine.lookup import choices_of, elements, problem, reference
+from assistant.engine.lookup import elements, problem, reference
 from assistant.engine.lower import Lowering
 from assistant.engine.strata import order
 from assistant.engine.terms import FactRef
 from assistant.model.chain import fingerprint
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 from assistant.model.values import FactKey, fact_key
@@ -36,9 +35,9 @@ def compile_knowledge(kb: KnowledgeBase, on: dt.date) -> CompiledBook:
     program = lowering.program(bound)
     check_limits(program, bound, kb)
     keys_of = {fact_id: _keys(kb, fact_id) for fact_id in kb.facts}
-    closing: list[list[str]] = [[] for _ in range(levels.count + 1)]
+    closing: list[list[FactKey]] = [[] for _ in range(levels.count + 1)]
     for fact_id in sorted(levels.facts):
-        closing[levels.facts[fact_id]].append(fact_id)
+        closing[levels.facts[fact_id]].extend(keys_of[fact_id])
     absences: list[list[int]] = [[] for _ in range(levels.count + 1)]
     for number, absence in enumerate(program.absences):
         absences[absence.level].append(number)
@@ -53,11 +52,6 @@ def compile_knowledge(kb: KnowledgeBase, on: dt.date) -> CompiledBook:
         closing=tuple(map(tuple, closing)),
         absences_by_level=tuple(map(tuple, absences)),
         overrides=_overrides(kb, active),
-        choice_order={
-            fact.id: choices_of(fact, kb)
-            for fact in kb.facts.values()
-            if fact.type is FactType.CHOICE
-        },
     )
 
 
