@@ -4,31 +4,17 @@ This makes a log tamper-evident, not tamper-proof: whoever can write the file ca
 chain. What gives that away is a head (sequence and hash) kept elsewhere, for example on a printed plan.
 """
 
-import hashlib
 import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from assistant.audit.canonical import canonical_json, fingerprint
+from assistant.model.chain import Link, canonical_json, digest, fingerprint
 from assistant.model.errors import InputProblems, Problem
 
-FIRST_PREVIOUS = "0" * 64
-_PRINTED_DIGITS = 32
 _HEAD = re.compile(r"([1-9][0-9]{0,8}):([0-9a-f]{16,64})", re.ASCII)
 _HASH = re.compile(r"[0-9a-f]{64}", re.ASCII)
-
-
-@dataclass(frozen=True)
-class Link:
-    """An entry's place in the chain: its sequence number, from 1, and its hash or a prefix of it."""
-
-    sequence: int
-    hash: str
-
-    def __str__(self) -> str:
-        return f"{self.sequence}:{self.hash[:_PRINTED_DIGITS]}"
 
 
 @dataclass(frozen=True)
@@ -52,8 +38,8 @@ def parse_head(text: str) -> Link:
 def sealed(body: Mapping[str, Any], previous: Link | None) -> tuple[bytes, Link]:
     """Return the line of a new entry, with its newline, and its link."""
     entry = dict(body)
-    entry["sequence"] = 1 if previous is None else previous.sequence + 1
-    entry["previous"] = FIRST_PREVIOUS if previous is None else previous.hash
+    before = previous or Link()
+    entry |= {"sequence": before.sequence + 1, "previous": before.hash}
     entry["hash"] = fingerprint(entry)
     return (canonical_json(entry) + "\n").encode("ascii"), Link(entry["sequence"], entry["hash"])
 
@@ -93,7 +79,7 @@ def check_chain(data: bytes, shown_as: str, head: Link | None = None) -> Chain:
     problems: list[Problem] = []
     entries: list[Mapping[str, Any]] = []
     links: list[Link] = []
-    expected: Link | None = None
+    before = Link()
     *lines, tail = data.split(b"\n")
     if tail:
         problems.append(_unfinished(tail, f"{shown_as}:{len(lines) + 1}"))
@@ -104,13 +90,13 @@ def check_chain(data: bytes, shown_as: str, head: Link | None = None) -> Chain:
         read = read_line(raw)
         if isinstance(read, str):
             problems.append(Problem(place, "changed-line", f"{read}; compare with a copy"))
-            expected = Link(number, _stated_hash(raw))
+            before = Link(number, _stated_hash(raw))
             continue
         entry, link = read
-        problems += _joint(entry, link, expected, place)
+        problems += _joint(entry, link, before, place)
         entries.append(entry)
         links.append(link)
-        expected = link
+        before = link
     if head is not None:
         problems += _against_head(links, head, shown_as)
     return Chain(tuple(entries), tuple(problems), links[-1] if links else None)
@@ -122,15 +108,15 @@ def _stated_hash(raw: bytes) -> str:
     return found[1].decode("ascii") if found else ""
 
 
-def _joint(entry: Mapping[str, Any], link: Link, before: Link | None, place: str) -> list[Problem]:
-    due = 1 if before is None else before.sequence + 1
-    if link.sequence != due:
+def _joint(entry: Mapping[str, Any], link: Link, before: Link, place: str) -> list[Problem]:
+    fault = before.fault(link.sequence, entry.get("previous"))
+    if fault == "number":
         text = (
-            f"entry {link.sequence} stands where {due} is due; entries were deleted, added or "
-            "put in another order; compare with a copy"
+            f"entry {link.sequence} stands where {before.sequence + 1} is due; entries were "
+            "deleted, added or put in another order; compare with a copy"
         )
         return [Problem(place, "wrong-sequence", text)]
-    if entry.get("previous") != (FIRST_PREVIOUS if before is None else before.hash):
+    if fault == "previous":
         text = "this entry follows another one than stands before it; compare with a copy"
         return [Problem(place, "broken-chain", text)]
     return []
@@ -140,9 +126,8 @@ def _unfinished(tail: bytes, place: str) -> Problem:
     if is_whole(tail):
         text = "the last entry is whole but lacks its end of line; the next entry adds it"
         return Problem(place, "torn-line", text)
-    digest = hashlib.sha256(tail).hexdigest()[:12]
     text = (
-        f"the last line breaks off after {len(tail)} bytes ({digest}); a write was cut short, or the "
+        f"the last line breaks off after {len(tail)} bytes ({digest(tail)[:12]}); a write was cut short, or the "
         "end was cut; the next entry sets it aside"
     )
     return Problem(place, "torn-line", text)

@@ -10,9 +10,9 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.audit.canonical import fingerprint, plain
 from assistant.audit.entry import FORMAT
 from assistant.model.case import Case, Decision
+from assistant.model.chain import fingerprint, plain
 from assistant.model.derivation import Derivation, FactValue, Verdict
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.measured import RecordTells

@@ -5,8 +5,8 @@ from typing import Any, Literal
 
 from pydantic import Field, ValidationError
 
-from assistant.audit.canonical import canonical_json
 from assistant.model.base import Document
+from assistant.model.chain import canonical_json
 from assistant.model.errors import InputProblems, Problem
 
 FORMAT = 1

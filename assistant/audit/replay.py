@@ -4,23 +4,22 @@ import datetime as dt
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from assistant.audit.canonical import canonical_json
 from assistant.audit.decision import coach_plan, outcome_of, week_made
 from assistant.audit.entry import DecisionEntry, FactShown, Outcome, PlainValue, WeekMade
 from assistant.knowledge import check_answers
 from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.wishes import read_wishes
 from assistant.model.case import Case, Decision
+from assistant.model.chain import canonical_json
 from assistant.model.derivation import Run
 from assistant.model.errors import EngineFault, InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.measured import Measured
 from assistant.model.programme import Programme
-from assistant.model.values import split_key
+from assistant.model.values import WEEKDAYS, split_key
 from assistant.plan import Planner
 from assistant.plan.visibility import is_hidden
 
-WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 PlannerFor = Callable[[DecisionEntry], Planner]
 # Solves the week of a decision again, as it was asked for then; None where there is none to give.
 WeekAgain = Callable[[DecisionEntry, Case, Planner, Run], Programme | None]
@@ -145,7 +144,7 @@ def week_differences(old: WeekMade, programme: Programme | None) -> tuple[str, .
     if new.hash == old.hash:
         return ()
     told = []
-    for day in sorted(old.sessions.keys() | new.sessions.keys(), key=WEEK.index):
+    for day in sorted(old.sessions.keys() | new.sessions.keys(), key=WEEKDAYS.index):
         before, after = old.sessions.get(day, ()), new.sessions.get(day, ())
         gone = [line for line in before if line not in after]
         come = [line for line in after if line not in before]

@@ -5,7 +5,6 @@ and says so; nothing is dropped in silence. No plan was printed for a torn line,
 printed after its entry is on the disk.
 """
 
-import hashlib
 import os
 import time
 from collections.abc import Callable, Iterator, Mapping
@@ -14,8 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from assistant.audit.chain import Chain, Link, check_chain, is_whole, read_line, sealed
+from assistant.audit.chain import Chain, check_chain, is_whole, read_line, sealed
 from assistant.knowledge.safe_files import sync_folder, try_lock
+from assistant.model.chain import Link, digest
 from assistant.model.errors import InputProblems, Problem
 
 OWNER_ONLY = 0o600
@@ -154,7 +154,7 @@ def _set_torn_line_aside(
         f"The last line of the log had been cut short in writing; its {len(line)} bytes are set "
         f"aside in {beside}."
     )
-    return (note,), {"bytes": len(line), "sha256": hashlib.sha256(line).hexdigest()}
+    return (note,), {"bytes": len(line), "sha256": digest(line)}
 
 
 def _last_link(descriptor: int, path: Path, end: int) -> Link | None:

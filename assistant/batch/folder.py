@@ -17,6 +17,7 @@ from typing import Any, Self
 
 from assistant.batch.lines import CaseLine
 from assistant.knowledge.safe_files import try_lock
+from assistant.model.chain import digest
 from assistant.model.errors import InputProblems, Problem
 
 JOURNAL = "batch.jsonl"
@@ -221,16 +222,16 @@ def write_plan(folder: Path, name: str, text: str) -> str:
     except OSError:
         unfinished.unlink(missing_ok=True)
         raise
-    return hashlib.sha256(data).hexdigest()
+    return digest(data)
 
 
 def file_digest(path: Path) -> str | None:
     """Return the SHA-256 of a file, or None if it cannot be read."""
-    digest = hashlib.sha256()
+    hashed = hashlib.sha256()
     try:
         with path.open("rb") as stream:
             while chunk := stream.read(_CHUNK_BYTES):
-                digest.update(chunk)
+                hashed.update(chunk)
     except OSError:
         return None
-    return digest.hexdigest()
+    return hashed.hexdigest()

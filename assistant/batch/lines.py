@@ -1,10 +1,10 @@
 """The lines of a file of cases, one at a time, so that its size does not matter."""
 
-import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from assistant.model.chain import digest
 from assistant.model.errors import InputProblems, Problem
 
 LONGEST_LINE_BYTES = 1_000_001
@@ -24,7 +24,7 @@ class CaseLine:
     @property
     def digest(self) -> str:
         """A fingerprint of the line."""
-        return hashlib.sha256(self.raw).hexdigest()[:_DIGITS]
+        return digest(self.raw)[:_DIGITS]
 
 
 def case_lines(path: Path) -> Iterator[CaseLine]:

@@ -1,8 +1,21 @@
 """Total energy: maintenance by activity category, training, surplus, deficit and floors."""
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from assistant.calculate.calculator import (
+    COMMON_PRACTICE,
+    SECOND_HAND,
+    Cm,
+    KcalPerDay,
+    Kg,
+    Minutes,
+    Percent,
+    PercentPerWeek,
+    Ratio,
+    SessionsPerWeek,
+    Years,
+    calculator,
+)
 from assistant.calculate.checks import (
     require_age_years,
     require_choice,
@@ -48,23 +61,9 @@ _EER_2023 = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class EnergyRequirement:
-    """An estimated energy requirement and the category whose equation gave it."""
-
-    kcal_per_day: float
-    category_asked: str
-    category_used: str
-
-    @property
-    def fell_back(self) -> bool:
-        """Whether a lower category had to stand in."""
-        return self.category_asked != self.category_used
-
-
 def eer_2023(
     sex: str, age_years: float, height_cm: float, weight_kg: float, category: str
-) -> EnergyRequirement:
+) -> float:
     """Return the 2023 estimated energy requirement in kcal/d for one activity category.
 
     National Academies 2023, Dietary Reference Intakes for Energy, 10.17226/26818 (coefficients
@@ -72,7 +71,7 @@ def eer_2023(
     are not pregnant or nursing; the rule base has to withhold it from others.
 
     The lines for very small men cross, so that more activity would seem to cost less. There the
-    greatest of the lower categories stands in and ``fell_back`` says so.
+    greatest of the lower categories stands in.
     """
     lines = _EER_2023[require_sex(sex)]
     require_choice("category", category, ACTIVITY_CATEGORIES)
@@ -80,38 +79,32 @@ def eer_2023(
     require_height_cm(height_cm)
     require_weight_kg(weight_kg)
     up_to_asked = ACTIVITY_CATEGORIES[: ACTIVITY_CATEGORIES.index(category) + 1]
-    by_category = {
-        name: lines[name].constant
+    return max(
+        lines[name].constant
         - lines[name].per_year * age_years
         + lines[name].per_cm * height_cm
         + lines[name].per_kg * weight_kg
         for name in up_to_asked
-    }
-    used = max(reversed(up_to_asked), key=by_category.__getitem__)
-    return EnergyRequirement(by_category[used], category, used)
+    )
 
 
+@calculator(
+    "energy.maintenance_eer", "kcal/d", "National Academies 2023, 10.17226/26818", SECOND_HAND
+)
 def maintenance_eer(
     sex: str,
-    age_years: float,
-    height_cm: float,
-    weight_kg: float,
+    age_years: Years,
+    height_cm: Cm,
+    weight_kg: Kg,
     category: str,
-    rmse_kcal_per_day: float,
+    rmse_kcal_per_day: KcalPerDay,
 ) -> Estimate:
     """Return :func:`eer_2023` with one root mean square error to each side (kcal/d).
 
     The errors of the published fit are about 246 (women) and 339 (men), from memory.
     """
     requirement = eer_2023(sex, age_years, height_cm, weight_kg, category)
-    return around(requirement.kcal_per_day, rmse_kcal_per_day)
-
-
-def eer_fell_back(
-    sex: str, age_years: float, height_cm: float, weight_kg: float, category: str
-) -> float:
-    """Return 1 when a lower category stood in for the one asked, else 0."""
-    return float(eer_2023(sex, age_years, height_cm, weight_kg, category).fell_back)
+    return around(requirement, rmse_kcal_per_day)
 
 
 def session_energy_gross_kcal(weight_kg: float, minutes: float, met: float) -> float:
@@ -125,8 +118,11 @@ def session_energy_gross_kcal(weight_kg: float, minutes: float, met: float) -> f
     return met * require_weight_kg(weight_kg) * minutes / MINUTES_PER_HOUR
 
 
+@calculator(
+    "training.session_energy_net", "kcal/d", "Herrmann 2024, J Sport Health Sci 13:6", SECOND_HAND
+)
 def session_energy_net(
-    weight_kg: float, sessions_per_week: float, minutes: float, met: float
+    weight_kg: Kg, sessions_per_week: SessionsPerWeek, minutes: Minutes, met: Ratio
 ) -> float:
     """Return the energy of training above rest, spread over the week, in kcal/d.
 
@@ -139,19 +135,12 @@ def session_energy_net(
     return sessions_per_week * max(gross - rest, 0.0) / DAYS_PER_WEEK
 
 
-def maintenance_two_routes(
-    by_category_kcal_per_day: float, by_parts_kcal_per_day: float, standard_error_kcal: float
-) -> Estimate:
-    """Return the midpoint of two ways to reach maintenance, with a stated error (kcal/d)."""
-    midpoint = (by_category_kcal_per_day + by_parts_kcal_per_day) / 2.0
-    return around(midpoint, standard_error_kcal)
-
-
+@calculator("energy.surplus", "kcal/d", COMMON_PRACTICE)
 def surplus(
-    maintenance_kcal_per_day: float,
-    percent: float,
-    low_clamp_kcal: float,
-    high_clamp_kcal: float,
+    maintenance_kcal_per_day: KcalPerDay,
+    percent: Percent,
+    low_clamp_kcal: KcalPerDay,
+    high_clamp_kcal: KcalPerDay,
 ) -> Estimate:
     """Return a percentage of maintenance held between two clamps (kcal/d).
 
@@ -180,39 +169,19 @@ def deficit(
     return max(min(maintenance_kcal_per_day * percent / 100.0, cap_kcal, above_floor), 0.0)
 
 
+@calculator("energy.deficit_as_surplus", "kcal/d", COMMON_PRACTICE)
 def deficit_as_surplus(
-    maintenance_kcal_per_day: float, percent: float, cap_kcal: float, floor_kcal_per_day: float
+    maintenance_kcal_per_day: KcalPerDay,
+    percent: Percent,
+    cap_kcal: KcalPerDay,
+    floor_kcal_per_day: KcalPerDay,
 ) -> float:
     """Return :func:`deficit` as a negative surplus (kcal/d), the sign the plan uses."""
     size = deficit(maintenance_kcal_per_day, percent, cap_kcal, floor_kcal_per_day)
     return -size if size else 0.0
 
 
-def intake_floor(
-    fat_free_mass_kg: float,
-    exercise_kcal_per_day: float,
-    availability_floor_kcal_per_kg: float,
-    resting_kcal_per_day: float,
-    lowest_kcal_per_day: float,
-) -> float:
-    """Return the lowest intake the tool may propose, in kcal/d.
-
-    The greatest of: the energy-availability floor plus exercise, resting energy, and the
-    smallest intake a coach plans at all.
-    """
-    require_positive("fat_free_mass_kg", fat_free_mass_kg)
-    require_not_negative("exercise_kcal_per_day", exercise_kcal_per_day)
-    by_availability = availability_floor_kcal_per_kg * fat_free_mass_kg + exercise_kcal_per_day
-    return max(by_availability, resting_kcal_per_day, lowest_kcal_per_day)
-
-
-def target(
-    maintenance_kcal_per_day: float, offset_kcal_per_day: float, standard_error_kcal: float
-) -> Estimate:
-    """Return maintenance plus an offset, carrying the error of maintenance (kcal/d)."""
-    return around(maintenance_kcal_per_day + offset_kcal_per_day, standard_error_kcal)
-
-
-def weight_change_kg_per_week(weight_kg: float, percent_per_week: float) -> float:
+@calculator("energy.weight_change_per_week", "kg/wk")
+def weight_change_kg_per_week(weight_kg: Kg, percent_per_week: PercentPerWeek) -> float:
     """Return a weekly rate in kg from a rate in percent of body weight (sign kept)."""
     return require_weight_kg(weight_kg) * percent_per_week / 100.0

@@ -1,10 +1,21 @@
 """Protein, fat, carbohydrate, fibre and energy availability."""
 
 import math
-from dataclasses import dataclass
 
+from assistant.calculate.calculator import (
+    JUDGEMENT,
+    GramsPerDay,
+    GramsPerKg,
+    GramsPerKgDay,
+    GramsPerLbDay,
+    GramsPerMcal,
+    KcalPerDay,
+    KcalPerKgDay,
+    Kg,
+    Percent,
+    calculator,
+)
 from assistant.calculate.checks import (
-    require_choice,
     require_not_negative,
     require_ordered,
     require_percent,
@@ -19,8 +30,6 @@ KCAL_PER_G_PROTEIN = 4.0
 KCAL_PER_G_CARBOHYDRATE = 4.0
 KCAL_PER_G_FAT = 9.0
 
-# A figure in grams per pound means nothing until the weight behind it is named.
-PROTEIN_BASES = ("body_weight", "goal_weight", "adjusted_weight", "fat_free_mass")
 
 # Errors assumed where the rule base gives none of its own (judgement).
 INTAKE_ERROR_PERCENT = 10.0
@@ -28,8 +37,12 @@ EXERCISE_ERROR_PERCENT = 40.0
 FAT_FREE_MASS_ERROR_PERCENT = 16.0 / 3.0  # 4 points of body fat at 25 % fat
 
 
+@calculator("nutrition.protein_per_kg", "g/d")
 def protein_per_kg(
-    base_weight_kg: float, low_g_per_kg: float, high_g_per_kg: float, default_g_per_kg: float
+    base_weight_kg: Kg,
+    low_g_per_kg: GramsPerKgDay,
+    high_g_per_kg: GramsPerKgDay,
+    default_g_per_kg: GramsPerKgDay,
 ) -> Estimate:
     """Return daily protein in g from grams per kg of a base weight.
 
@@ -52,8 +65,12 @@ def g_per_kg_from_g_per_lb(g_per_lb: float) -> float:
     return g_per_lb / float(KG_PER_LB)
 
 
+@calculator("nutrition.protein_per_lb", "g/d")
 def protein_per_lb(
-    base_weight_kg: float, low_g_per_lb: float, high_g_per_lb: float, default_g_per_lb: float
+    base_weight_kg: Kg,
+    low_g_per_lb: GramsPerLbDay,
+    high_g_per_lb: GramsPerLbDay,
+    default_g_per_lb: GramsPerLbDay,
 ) -> Estimate:
     """Return daily protein in g from grams per pound of a base weight given in kg."""
     return protein_per_kg(
@@ -64,42 +81,25 @@ def protein_per_lb(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class ProteinTarget:
-    """Daily protein in g, with the weight it was reckoned from named.
-
-    ``base`` is one of :data:`PROTEIN_BASES`; anything else raises ``ValueError``.
-    """
-
-    base: str
-    base_weight_kg: float
-    grams_per_day: Estimate
-
-    def __post_init__(self) -> None:
-        """Refuse a base that has no name."""
-        require_choice("base", self.base, PROTEIN_BASES)
-        require_positive("base_weight_kg", self.base_weight_kg)
-
-    def per_kg_of(self, weight_kg: float) -> Estimate:
-        """Return the same protein in g per kg of another weight, for comparison."""
-        require_positive("weight_kg", weight_kg)
-        grams = self.grams_per_day
-        return Estimate(grams.value / weight_kg, grams.low / weight_kg, grams.high / weight_kg)
-
-
-def protein_per_meal(weight_kg: float, low_g_per_kg: float, high_g_per_kg: float) -> Estimate:
+@calculator("nutrition.protein_per_meal", "g")
+def protein_per_meal(
+    weight_kg: Kg, low_g_per_kg: GramsPerKg, high_g_per_kg: GramsPerKg
+) -> Estimate:
     """Return protein for one meal in g: the middle of a range per kg of body weight."""
     middle = (low_g_per_kg + high_g_per_kg) / 2.0
     return protein_per_kg(require_weight_kg(weight_kg), low_g_per_kg, high_g_per_kg, middle)
 
 
+@calculator(
+    "nutrition.fat", "g/d", "general Atwater factors 4, 4 and 9 kcal/g; common practice", JUDGEMENT
+)
 def fat(
-    energy_kcal_per_day: float,
-    weight_kg: float,
-    floor_percent: float,
-    floor_g_per_kg: float,
-    aim_g_per_kg: float,
-    ceiling_percent: float,
+    energy_kcal_per_day: KcalPerDay,
+    weight_kg: Kg,
+    floor_percent: Percent,
+    floor_g_per_kg: GramsPerKgDay,
+    aim_g_per_kg: GramsPerKgDay,
+    ceiling_percent: Percent,
 ) -> Estimate:
     """Return daily fat in g: an aim held above a floor and under a share of energy.
 
@@ -138,11 +138,17 @@ def carbohydrate(
     return max(left, 0.0) / KCAL_PER_G_CARBOHYDRATE
 
 
+@calculator(
+    "nutrition.carbohydrate_range",
+    "g/d",
+    "general Atwater factors 4, 4 and 9 kcal/g; common practice",
+    JUDGEMENT,
+)
 def carbohydrate_range(
-    energy_kcal_per_day: float,
-    energy_error_kcal: float,
-    protein_g_per_day: float,
-    fat_g_per_day: float,
+    energy_kcal_per_day: KcalPerDay,
+    energy_error_kcal: KcalPerDay,
+    protein_g_per_day: GramsPerDay,
+    fat_g_per_day: GramsPerDay,
 ) -> Estimate:
     """Return :func:`carbohydrate` with the error of the day's energy carried over (g/d)."""
     require_not_negative("energy_error_kcal", energy_error_kcal)
@@ -153,7 +159,8 @@ def carbohydrate_range(
     return Estimate(value, low, high)
 
 
-def fibre(energy_kcal_per_day: float, g_per_1000_kcal: float) -> float:
+@calculator("nutrition.fibre", "g/d")
+def fibre(energy_kcal_per_day: KcalPerDay, g_per_1000_kcal: GramsPerMcal) -> float:
     """Return daily fibre in g from grams per 1,000 kcal."""
     require_positive("energy_kcal_per_day", energy_kcal_per_day)
     return energy_kcal_per_day * require_not_negative("g_per_1000_kcal", g_per_1000_kcal) / 1000.0
@@ -184,8 +191,14 @@ def energy_availability_with_errors(
     return around(value, error)
 
 
+@calculator(
+    "nutrition.energy_availability",
+    "kcal/kg/d",
+    "Mountjoy 2023, Br J Sports Med 57:1073; errors assumed",
+    JUDGEMENT,
+)
 def energy_availability(
-    intake_kcal_per_day: float, exercise_kcal_per_day: float, fat_free_mass_kg: float
+    intake_kcal_per_day: KcalPerDay, exercise_kcal_per_day: KcalPerDay, fat_free_mass_kg: Kg
 ) -> Estimate:
     """Return energy availability with the assumed errors of this module (kcal/kg/d).
 
@@ -201,8 +214,9 @@ def energy_availability(
     )
 
 
+@calculator("nutrition.intake_for_availability", "kcal/d")
 def intake_for_availability(
-    availability_kcal_per_kg: float, exercise_kcal_per_day: float, fat_free_mass_kg: float
+    availability_kcal_per_kg: KcalPerKgDay, exercise_kcal_per_day: KcalPerDay, fat_free_mass_kg: Kg
 ) -> float:
     """Return the intake in kcal/d that gives a wanted energy availability."""
     require_positive("fat_free_mass_kg", fat_free_mass_kg)

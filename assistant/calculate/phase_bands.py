@@ -2,6 +2,15 @@
 
 from datetime import date, timedelta
 
+from assistant.calculate.calculator import (
+    COMMON_PRACTICE,
+    Cm,
+    CmPerKg,
+    Kg,
+    KgPerWeek,
+    Weeks,
+    calculator,
+)
 from assistant.calculate.checks import require_not_negative, require_ordered, require_positive
 from assistant.calculate.estimate import Estimate
 from assistant.calculate.phases import PhaseLayout, PhaseLengths, lay_back
@@ -25,13 +34,14 @@ def _first_day(layout: PhaseLayout, name: str) -> date | None:
     return next((span.start for span in layout.phases if span.name == name), None)
 
 
+@calculator("phase.hold_from", "date", COMMON_PRACTICE)
 def hold_from(
     start: date,
     target_date: date,
-    cut_weeks: float,
-    maintain_weeks: float,
-    least_cut_weeks: float,
-    least_gain_weeks: float,
+    cut_weeks: Weeks,
+    maintain_weeks: Weeks,
+    least_cut_weeks: Weeks,
+    least_gain_weeks: Weeks,
 ) -> date:
     """Return the day a build ends: maintenance, or else the cut, begins on it.
 
@@ -44,13 +54,14 @@ def hold_from(
     return target_date if found is None else found
 
 
+@calculator("phase.cut_from", "date", COMMON_PRACTICE)
 def cut_from(
     start: date,
     target_date: date,
-    cut_weeks: float,
-    maintain_weeks: float,
-    least_cut_weeks: float,
-    least_gain_weeks: float,
+    cut_weeks: Weeks,
+    maintain_weeks: Weeks,
+    least_cut_weeks: Weeks,
+    least_gain_weeks: Weeks,
 ) -> date:
     """Return the day fat loss begins; the target date itself where none fits (weeks, see above)."""
     layout = _layout(
@@ -59,13 +70,14 @@ def cut_from(
     return _first_day(layout, "cut") or target_date
 
 
+@calculator("phase.missing_weeks", "wk", COMMON_PRACTICE)
 def missing_weeks(
     start: date,
     target_date: date,
-    cut_weeks: float,
-    maintain_weeks: float,
-    least_cut_weeks: float,
-    least_gain_weeks: float,
+    cut_weeks: Weeks,
+    maintain_weeks: Weeks,
+    least_cut_weeks: Weeks,
+    least_gain_weeks: Weeks,
 ) -> float:
     """Return the weeks of cut and maintenance that were wanted and do not fit."""
     layout = _layout(
@@ -74,17 +86,19 @@ def missing_weeks(
     return float(layout.missing_weeks)
 
 
-def cut_until(start: date, target_date: date, cut_weeks: float) -> date:
+@calculator("phase.cut_until", "date", COMMON_PRACTICE)
+def cut_until(start: date, target_date: date, cut_weeks: Weeks) -> date:
     """Return the day fat loss that starts now ends: so many weeks on, or the target date."""
     return min(start + timedelta(weeks=int(require_positive("cut_weeks", cut_weeks))), target_date)
 
 
+@calculator("phase.weight_band", "kg")
 def weight_band(
-    from_low_kg: float,
-    from_high_kg: float,
-    slow_or_fall_kg_per_week: float,
-    fast_or_rise_kg_per_week: float,
-    weeks: float,
+    from_low_kg: Kg,
+    from_high_kg: Kg,
+    slow_or_fall_kg_per_week: KgPerWeek,
+    fast_or_rise_kg_per_week: KgPerWeek,
+    weeks: Weeks,
 ) -> Estimate:
     """Return the weight after some weeks in kg: middle, and the ends of what the pace allows.
 
@@ -99,13 +113,14 @@ def weight_band(
     return Estimate((low + high) / 2.0, low, high)
 
 
+@calculator("phase.girth_band", "cm")
 def girth_band(
-    girth_cm: float,
-    weight_kg: float,
-    later_low_kg: float,
-    later_high_kg: float,
-    cm_per_kg: float,
-    cm_per_kg_error: float,
+    girth_cm: Cm,
+    weight_kg: Kg,
+    later_low_kg: Kg,
+    later_high_kg: Kg,
+    cm_per_kg: CmPerKg,
+    cm_per_kg_error: CmPerKg,
 ) -> Estimate:
     """Return the girth in cm that goes with a later weight, from a slope between people.
 
@@ -122,7 +137,8 @@ def girth_band(
     return Estimate(middle, min(ends), max(ends))
 
 
-def weeks_for_change(now_kg: float, wanted_kg: float, pace_kg_per_week: float) -> float:
+@calculator("phase.weeks_for_change", "wk")
+def weeks_for_change(now_kg: Kg, wanted_kg: Kg, pace_kg_per_week: KgPerWeek) -> float:
     """Return the weeks a change of weight takes at a pace of the same direction.
 
     Raises ``ValueError`` where the pace leads away from what is wanted.

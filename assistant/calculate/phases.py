@@ -1,12 +1,13 @@
-"""Dates of blocks and of gain, maintain and cut phases laid back from a target date.
+"""Dates of gain, maintain and cut phases laid back from a target date.
 
-A phase or block runs from its first day up to, and not including, its end day.
+A phase runs from its first day up to, and not including, its end day.
 """
 
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from assistant.calculate.calculator import Weeks, calculator
 from assistant.calculate.checks import require_not_negative, require_positive
 
 DAYS_PER_WEEK = 7
@@ -62,49 +63,19 @@ class PhaseLayout:
     missing_weeks: int
 
 
-def days_between(first_date: date, second_date: date) -> float:
-    """Return days from the first to the second date (below 0 if it lies before)."""
-    return float((second_date - first_date).days)
-
-
+@calculator("phase.weeks_between", "wk")
 def weeks_between(first_date: date, second_date: date) -> float:
     """Return weeks, with fractions, from the first to the second date."""
-    return days_between(first_date, second_date) / DAYS_PER_WEEK
+    return (second_date - first_date).days / DAYS_PER_WEEK
 
 
-def add_weeks(first_date: date, weeks: float) -> date:
+@calculator("phase.add_weeks", "date")
+def add_weeks(first_date: date, weeks: Weeks) -> date:
     """Return the date some weeks after another; a part of a week counts as a whole one.
 
     Raises ``ValueError`` for a negative number of weeks.
     """
-    return date_after_weeks(first_date, math.ceil(require_not_negative("weeks", weeks)))
-
-
-def date_after_weeks(start: date, weeks: int) -> date:
-    """Return the date a whole number of weeks after another: the day a block is reviewed."""
-    return start + timedelta(weeks=weeks)
-
-
-def blocks(start: date, end: date, block_weeks: int, least_weeks: int) -> tuple[Span, ...]:
-    """Cut a stretch of days into training blocks of whole weeks.
-
-    What is left at the end becomes a block of its own when it has ``least_weeks`` or more, and
-    is added to the last block otherwise. Raises ``ValueError`` when ``end`` is not after
-    ``start`` or a length is not positive.
-    """
-    require_positive("block_weeks", float(block_weeks))
-    require_positive("days from start to end", days_between(start, end))
-    length = timedelta(weeks=block_weeks)
-    starts = [start]
-    while starts[-1] + length < end:
-        starts.append(starts[-1] + length)
-    if len(starts) > 1 and end - starts[-1] < timedelta(weeks=least_weeks):
-        starts.pop()
-    ends = [*starts[1:], end]
-    return tuple(
-        Span(f"block {number}", first, last)
-        for number, (first, last) in enumerate(zip(starts, ends, strict=True), start=1)
-    )
+    return first_date + timedelta(weeks=math.ceil(require_not_negative("weeks", weeks)))
 
 
 def lay_back(start: date, target_date: date, lengths: PhaseLengths) -> PhaseLayout:

@@ -1,17 +1,19 @@
-"""Every calculator a rule may name, by its name."""
+"""Every calculator a rule may name, by its name: importing a module offers what it holds."""
 
 from collections.abc import Mapping
-from types import MappingProxyType
 
-from assistant.calculate.calculator import Calculator, CalculatorInput
-from assistant.calculate.catalogue_body import BODY_CALCULATORS
-from assistant.calculate.catalogue_energy import ENERGY_CALCULATORS
-from assistant.calculate.catalogue_food import FOOD_CALCULATORS
-from assistant.calculate.catalogue_training import TRAINING_CALCULATORS
-from assistant.calculate.estimate import Estimate
+from assistant.calculate import (
+    composition,
+    dose,
+    energy,
+    measured,
+    nutrition,
+    phase_bands,
+    phases,
+    resting,
+)
+from assistant.calculate.calculator import Calculator, offered
 
-__all__ = ["CALCULATORS", "Calculator", "CalculatorInput", "Estimate"]
+_HOLDERS = (composition, dose, energy, measured, nutrition, phase_bands, phases, resting)
 
-_ALL = (*BODY_CALCULATORS, *ENERGY_CALCULATORS, *FOOD_CALCULATORS, *TRAINING_CALCULATORS)
-
-CALCULATORS: Mapping[str, Calculator] = MappingProxyType({each.name: each for each in _ALL})
+CALCULATORS: Mapping[str, Calculator] = offered()

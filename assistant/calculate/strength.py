@@ -4,8 +4,6 @@ All formulas take repetitions to failure: repetitions done plus repetitions in r
 """
 
 import math
-from collections.abc import Callable, Mapping
-from types import MappingProxyType
 
 from assistant.calculate.checks import (
     require_between,
@@ -37,38 +35,6 @@ def wathan(reps_to_failure: float) -> float:
     """Return one-repetition maximum over load; Wathan 1994 (second-hand)."""
     return 100.0 / (48.8 + 53.8 * math.exp(-0.075 * reps_to_failure))
 
-
-def lander(reps_to_failure: float) -> float:
-    """Return one-repetition maximum over load; Lander 1985 (second-hand)."""
-    return 100.0 / (101.3 - 2.67123 * reps_to_failure)
-
-
-def lombardi(reps_to_failure: float) -> float:
-    """Return one-repetition maximum over load; Lombardi 1989 (second-hand)."""
-    return float(reps_to_failure**0.10)
-
-
-def mayhew(reps_to_failure: float) -> float:
-    """Return one-repetition maximum over load; Mayhew et al. 1992 (second-hand)."""
-    return 100.0 / (52.2 + 41.9 * math.exp(-0.055 * reps_to_failure))
-
-
-def oconner(reps_to_failure: float) -> float:
-    """Return one-repetition maximum over load; O'Conner et al. 1989 (second-hand)."""
-    return 1.0 + 0.025 * reps_to_failure
-
-
-FORMULAS: Mapping[str, Callable[[float], float]] = MappingProxyType(
-    {
-        "epley": epley,
-        "brzycki": brzycki,
-        "wathan": wathan,
-        "lander": lander,
-        "lombardi": lombardi,
-        "mayhew": mayhew,
-        "oconner": oconner,
-    }
-)
 
 _TRUSTED = (epley, brzycki, wathan)
 
@@ -121,15 +87,3 @@ def round_down_to_step(load_kg: float, step_kg: float) -> float:
     require_not_negative("load_kg", load_kg)
     require_positive("step_kg", step_kg)
     return math.floor(load_kg / step_kg + _STEP_SLACK) * step_kg
-
-
-def load_for(e1rm_kg: float, reps: float, rir: float, step_kg: float) -> float:
-    """Return the load in kg for a set, rounded down to the equipment step."""
-    require_positive("e1rm_kg", e1rm_kg)
-    return round_down_to_step(e1rm_kg * percent_of_1rm(reps, rir) / 100.0, step_kg)
-
-
-def percent_per_rep_of_error(reps_to_failure_done: float) -> float:
-    """Return how many percent one misjudged repetition in reserve moves the estimate (Epley)."""
-    require_positive("reps_to_failure_done", reps_to_failure_done)
-    return 100.0 * (epley(reps_to_failure_done + 1.0) / epley(reps_to_failure_done) - 1.0)

@@ -38,13 +38,6 @@ def kg_from_stone(stone: float, pounds: float = 0.0) -> float:
     return float(in_pounds * KG_PER_LB)
 
 
-def stone_and_lb_from_kg(weight_kg: float) -> tuple[int, float]:
-    """Return whole stones and the remaining pounds from kilograms."""
-    in_pounds = as_typed("weight_kg", require_not_negative("weight_kg", weight_kg)) / KG_PER_LB
-    stones = int(in_pounds // LB_PER_STONE)
-    return stones, float(in_pounds - stones * LB_PER_STONE)
-
-
 def cm_from_inches(inches: float) -> float:
     """Return centimetres from inches."""
     return float(as_typed("inches", inches) * CM_PER_INCH)
@@ -69,18 +62,6 @@ def cm_from_feet_and_inches(feet: float, inches: float) -> float:
     return float(total * CM_PER_INCH)
 
 
-def feet_and_inches_from_cm(length_cm: float) -> tuple[int, float]:
-    """Return whole feet and the remaining inches from centimetres."""
-    total = as_typed("length_cm", require_not_negative("length_cm", length_cm)) / CM_PER_INCH
-    feet = int(total // INCHES_PER_FOOT)
-    return feet, float(total - feet * INCHES_PER_FOOT)
-
-
 def kcal_from_kj(energy_kj: float) -> float:
     """Return kilocalories from kilojoules."""
     return float(as_typed("energy_kj", energy_kj) / KJ_PER_KCAL)
-
-
-def kj_from_kcal(energy_kcal: float) -> float:
-    """Return kilojoules from kilocalories."""
-    return float(as_typed("energy_kcal", energy_kcal) * KJ_PER_KCAL)

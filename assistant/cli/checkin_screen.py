@@ -17,11 +17,12 @@ from assistant.intake.drafts import plain
 from assistant.intake.events import SESSION_ONLY_FACTS, Confirmed, Event
 from assistant.intake.quantities import UnitSystem
 from assistant.knowledge import check_answers
+from assistant.model.chain import plain_json
 from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value
-from assistant.records.chain import Line, NewLine, plain_json
+from assistant.records.chain import Line, NewLine
 from assistant.records.due import due_since
 from assistant.records.fold import (
     SAID,

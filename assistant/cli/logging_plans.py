@@ -7,11 +7,11 @@ from pathlib import Path
 
 import platformdirs
 
-from assistant.audit.chain import Link
 from assistant.audit.client_tag import client_tag
 from assistant.audit.decision import decision_body, may_be_logged, week_made
 from assistant.audit.store import append
 from assistant.model.case import Case
+from assistant.model.chain import Link
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.measured import RecordTells
 from assistant.model.programme import Programme

@@ -12,6 +12,7 @@ from assistant.knowledge import check_answers
 from assistant.knowledge.decisions import read_decisions
 from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Case
+from assistant.model.chain import plain_json
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.history import History
@@ -19,7 +20,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner
 from assistant.plan.digest import plan_digest
 from assistant.plan.record import findings_of
-from assistant.records.chain import Line, NewLine, plain_json
+from assistant.records.chain import Line, NewLine
 from assistant.records.fold import ANSWERS, ENTRY, PLAN, answers_of, history_of
 from assistant.records.store import Client, Records, open_records
 

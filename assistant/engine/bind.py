@@ -248,16 +248,10 @@ class Binder:
 
     def _compound(self, expression: SumTerm | DifferenceTerm | ProductTerm | CalculateTerm) -> Term:
         """Return arithmetic or a calculation; arithmetic on fixed values is worked out here."""
+        inner = tuple(self.term(part) for part in expression.inner)
         if isinstance(expression, CalculateTerm):
-            given = tuple(self.term(part) for part in expression.given)
-            return Calculation(expression.calculate, given, expression.take)
-        if isinstance(expression, SumTerm):
-            operation, parts = "sum", expression.sum
-        elif isinstance(expression, DifferenceTerm):
-            operation, parts = "difference", tuple(expression.difference)
-        else:
-            operation, parts = "product", expression.product
-        term = Arithmetic(operation, tuple(self.term(part) for part in parts))
+            return Calculation(expression.calculate, inner, expression.take)
+        term = Arithmetic(expression.holds, inner)
         if not all(isinstance(part, Literal) for part in term.parts):
             return term
         folded = evaluate(term, _NO_FACTS).value

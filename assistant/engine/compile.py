@@ -7,17 +7,19 @@ from dataclasses import replace
 from assistant.engine.bind import Binder
 from assistant.engine.bound import BoundClause, BoundRule
 from assistant.engine.compiled import CompiledBook
-from assistant.engine.hashing import rule_hash
 from assistant.engine.limits import check_limits
-from assistant.engine.lookup import choices_of, elements, problem, reference
+from assistant.engine.lookup import elements, problem, reference
 from assistant.engine.lower import Lowering
 from assistant.engine.strata import order
 from assistant.engine.terms import FactRef
+from assistant.model.chain import fingerprint
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 from assistant.model.values import FactKey, fact_key
+
+# Enough to tie a record to the rule it used.
+_HASH_DIGITS = 12
 
 
 def compile_knowledge(kb: KnowledgeBase, on: dt.date) -> CompiledBook:
@@ -33,9 +35,9 @@ def compile_knowledge(kb: KnowledgeBase, on: dt.date) -> CompiledBook:
     program = lowering.program(bound)
     check_limits(program, bound, kb)
     keys_of = {fact_id: _keys(kb, fact_id) for fact_id in kb.facts}
-    closing: list[list[str]] = [[] for _ in range(levels.count + 1)]
+    closing: list[list[FactKey]] = [[] for _ in range(levels.count + 1)]
     for fact_id in sorted(levels.facts):
-        closing[levels.facts[fact_id]].append(fact_id)
+        closing[levels.facts[fact_id]].extend(keys_of[fact_id])
     absences: list[list[int]] = [[] for _ in range(levels.count + 1)]
     for number, absence in enumerate(program.absences):
         absences[absence.level].append(number)
@@ -50,11 +52,6 @@ def compile_knowledge(kb: KnowledgeBase, on: dt.date) -> CompiledBook:
         closing=tuple(map(tuple, closing)),
         absences_by_level=tuple(map(tuple, absences)),
         overrides=_overrides(kb, active),
-        choice_order={
-            fact.id: choices_of(fact, kb)
-            for fact in kb.facts.values()
-            if fact.type is FactType.CHOICE
-        },
     )
 
 
@@ -84,10 +81,10 @@ def _bind_all(kb: KnowledgeBase, on: dt.date) -> tuple[BoundRule, ...]:
     problems: list[Problem] = []
     for rule_id in sorted(kb.rules):
         rule = kb.rules[rule_id]
-        fingerprint = rule_hash(rule)
+        short_hash = fingerprint(rule.logic)[:_HASH_DIGITS]
         try:
             for position, element in enumerate(elements(rule, kb)):
-                one = Binder(rule, element, kb, on).bind(position, fingerprint)
+                one = Binder(rule, element, kb, on).bind(position, short_hash)
                 bound.append(_share_clauses(one, pool))
             _check_rule(rule, kb)
         except InputProblems as found:

@@ -38,7 +38,7 @@ class CompiledBook:
     """A knowledge base ready to run for a day.
 
     rules: every rule for every element, in the order of rule id and element; a rule's number is
-    its place here. closing: for each level, the fact ids that are complete after it.
+    its place here. closing: for each level, the facts that are complete after it.
     overrides: for each rule id, all rules that give way to it, also through others.
     Engines hold native memory, so a compiled book cannot be pickled: compile in each process.
     """
@@ -50,19 +50,14 @@ class CompiledBook:
     program: Program
     refs: Mapping[FactKey, FactRef]
     keys_of: Mapping[str, tuple[FactKey, ...]]
-    closing: tuple[tuple[str, ...], ...]
+    closing: tuple[tuple[FactKey, ...], ...]
     absences_by_level: tuple[tuple[int, ...], ...]
     overrides: Mapping[str, frozenset[str]]
-    choice_order: Mapping[str, tuple[str, ...]]
     engines: Engines = field(default_factory=Engines, compare=False, repr=False)
 
     def rule_level(self, owner: int) -> int:
         """Return the level of a bound rule."""
         return self.levels.rules[self.rules[owner].rule.id]
-
-    def order_of(self, fact_id: str) -> tuple[str, ...]:
-        """Return the declared order of a choice; empty for other types."""
-        return self.choice_order.get(fact_id, ())
 
     def name_of(self, owner: int) -> str:
         """Return rule id and element of a bound rule, for messages."""

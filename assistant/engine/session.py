@@ -4,13 +4,14 @@ The host emits attributes of closed facts, works out computed ones and absences,
 say which rules fire, draws their conclusions and combines them before the next level starts.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from assistant.engine.backend import AttributeFact, Backend, CaseMemory, Firing
-from assistant.engine.combine import Combined, Said, combine
+from assistant.engine.combine import Combined
 from assistant.engine.compiled import CompiledBook
 from assistant.engine.decide import conclude
+from assistant.engine.level_loop import work_through
 from assistant.engine.program import Computed, Emission, Plain, Test
 from assistant.engine.readings import status_names, weigh
 from assistant.engine.terms import Calculator, CaseFacts, FactRef
@@ -50,8 +51,7 @@ def run_session(
     outcome = Outcome(CaseFacts(dict(values), dict(ranges or {}), calculators))
     with backend.case() as memory:
         session = _Session(book, memory, outcome)
-        for level in range(1, book.program.levels + 1):
-            session.advance(level)
+        outcome.combined = work_through(book, outcome.facts, session.advance)
     return outcome
 
 
@@ -65,11 +65,10 @@ class _Session:
         self._outcome = outcome
         self._facts: list[tuple[int, Plain]] = []
         self._by_attribute: dict[int, list[Plain]] = {}
-        self._owners: dict[int, list[int]] = {}
-        self._said: dict[FactKey, list[Said]] = {}
+        self._owners: set[int] = set()
 
-    def advance(self, level: int) -> None:
-        """Run one level and close the facts that are complete after it."""
+    def advance(self, level: int) -> Iterator[tuple[int, tuple[Concluded, ...]]]:
+        """Run one level: what each rule that fired at it concludes, in the order of the rules."""
         new: list[AttributeFact] = []
         if level == 1 and self._program.always is not None:
             self._emit(new, self._program.always, "true")
@@ -82,13 +81,14 @@ class _Session:
             for number in self._book.absences_by_level[level]
             if not any(map(self._passes, self._program.absences[number].tests))
         ]
-        for firing in self._memory.advance(level, new, absent):
-            self._record(firing)
-        for owner in sorted(self._owners):
-            if self._book.rule_level(owner) == level:
-                self._conclude(owner)
-        for fact_id in self._book.closing[level]:
-            self._close(fact_id)
+        self._owners |= {
+            self._record(firing) for firing in self._memory.advance(level, new, absent)
+        }
+        # An engine may match a rule before its level; it concludes when all it reads is closed.
+        for owner in sorted(o for o in self._owners if self._book.rule_level(o) == level):
+            conclusions = conclude(self._book.rules[owner], self._outcome.facts)
+            self._outcome.conclusions[owner] = conclusions
+            yield owner, conclusions
 
     # Attributes.
 
@@ -123,10 +123,8 @@ class _Session:
     def _passes(self, test: Test) -> bool:
         return any(map(test.meets, self._by_attribute.get(test.attribute, ())))
 
-    # Firings and conclusions.
-
-    def _record(self, firing: Firing) -> None:
-        """Note a firing, after checking that the facts named do pass the rule's tests."""
+    def _record(self, firing: Firing) -> int:
+        """Note a firing, after checking that the facts named do pass the rule's tests; return the rule."""
         rule = self._program.rules[firing.rule]
         matched = tuple(self._facts[number] for number in firing.matched)
         if len(matched) != len(rule.tests) or not all(
@@ -138,29 +136,7 @@ class _Session:
                 f"not meet its conditions: {matched}"
             )
         self._outcome.fired[firing.rule] = matched
-        self._owners.setdefault(rule.owner, []).append(firing.rule)
-
-    def _conclude(self, owner: int) -> None:
-        bound = self._book.rules[owner]
-        conclusions = conclude(bound, self._outcome.facts)
-        self._outcome.conclusions[owner] = conclusions
-        for concluded in conclusions:
-            said = Said(bound.rule.id, owner, concluded)
-            self._said.setdefault(concluded.fact, []).append(said)
-
-    def _close(self, fact_id: str) -> None:
-        """Combine the conclusions about a fact, for each of its keys that has any."""
-        fact = self._book.kb.facts[fact_id]
-        for key in self._book.keys_of[fact_id]:
-            said: Sequence[Said] = self._said.get(key, ())
-            if said:
-                combined = combine(
-                    fact, key, said, self._book.order_of(fact_id), self._book.overrides
-                )
-                self._outcome.combined[key] = combined
-                self._outcome.facts.values[key] = combined.value
-                if combined.low is not None or combined.high is not None:
-                    self._outcome.facts.ranges[key] = (combined.low, combined.high)
+        return rule.owner
 
 
 def _plain(value: bool | float | str, ref: FactRef) -> Plain:

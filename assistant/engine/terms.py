@@ -13,6 +13,7 @@ from enum import Enum, auto
 from typing import Any, Protocol, TypeAlias
 
 from assistant.model.errors import EngineFault
+from assistant.model.expressions import ARITHMETIC
 from assistant.model.facts import FactType
 from assistant.model.values import FactKey, Status, Value
 
@@ -187,9 +188,7 @@ def _raw(term: Term, facts: CaseFacts) -> Any:
             result = getattr(result, term.take or "value")
         return result if isinstance(result, dt.date) else _plain(result, term)
     numbers = [number(_raw(part, facts)) for part in term.parts]
-    if term.operation == "difference":
-        return numbers[0] - numbers[1]
-    return math.fsum(numbers) if term.operation == "sum" else math.prod(numbers)
+    return ARITHMETIC[term.operation](numbers)
 
 
 def _raw_fact(term: Read, facts: CaseFacts) -> Any:

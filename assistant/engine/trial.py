@@ -5,13 +5,14 @@ each once for every set of values it reads. A trial proposes; whoever uses it ha
 by an engine before saying anything.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from assistant.engine.bound import BoundRule
-from assistant.engine.combine import Said, combine
+from assistant.engine.combine import Said
 from assistant.engine.compiled import CompiledBook
 from assistant.engine.decide import conclude, decide
+from assistant.engine.level_loop import work_through
 from assistant.engine.terms import Calculator, CaseFacts
 from assistant.model.derivation import Concluded, Run, Verdict
 from assistant.model.errors import EngineFault
@@ -61,13 +62,8 @@ class Trial:
         }
         self._fixed = self._fixed_conclusions(run, written & self._relevant)
         self._closing = [
-            [
-                (fact_id, key)
-                for fact_id in closing
-                for key in book.keys_of[fact_id]
-                if key in written and key in self._relevant
-            ]
-            for closing in book.closing
+            [key for key in keys if key in written and key in self._relevant]
+            for keys in book.closing
         ]
         self._memory: dict[int, dict[_Seen, tuple[Concluded, ...] | EngineFault]] = {
             fork.owner: {} for level in self.forks for fork in level
@@ -79,16 +75,13 @@ class Trial:
         Raises EngineFault where an engine's run would raise it too.
         """
         facts = CaseFacts({**self._values, **changes}, dict(self._ranges), self._calculators)
-        said: dict[FactKey, list[Said]] = {key: list(fixed) for key, fixed in self._fixed.items()}
-        for level, forks in enumerate(self.forks):
-            for fork in forks:
-                for one in self.conclusions(fork, facts):
-                    if one.fact in self._relevant:
-                        heard = Said(fork.bound.rule.id, fork.owner, one)
-                        said.setdefault(one.fact, []).append(heard)
-            for fact_id, key in self._closing[level]:
-                if said.get(key):
-                    self._close(fact_id, key, said[key], facts)
+        said = {key: list(fixed) for key, fixed in self._fixed.items()}
+
+        def firing(level: int) -> Iterator[tuple[int, tuple[Concluded, ...]]]:
+            for fork in self.forks[level]:
+                yield fork.owner, self.conclusions(fork, facts)
+
+        work_through(self._book, facts, firing, said, self._closing)
         return facts
 
     def is_target(self, key: FactKey) -> bool:
@@ -111,14 +104,6 @@ class Trial:
         if isinstance(found, EngineFault):
             raise found
         return found
-
-    def _close(self, fact_id: str, key: FactKey, said: list[Said], facts: CaseFacts) -> None:
-        book = self._book
-        fact = book.kb.facts[fact_id]
-        combined = combine(fact, key, said, book.order_of(fact_id), book.overrides)
-        facts.values[key] = combined.value
-        if combined.low is not None or combined.high is not None:
-            facts.ranges[key] = (combined.low, combined.high)
 
     def _levels(self, cone: set[int]) -> tuple[tuple[Fork, ...], ...]:
         """Sort the rules of the cone that moving answers lead to into levels."""

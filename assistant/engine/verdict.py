@@ -56,8 +56,7 @@ def give_verdicts(
     for level in range(1, book.program.levels + 1):
         for owner in by_level.get(level, ()):
             records[owner] = _fired(book.rules[owner], plain[owner], ids[owner], chains, assumed)
-        for fact_id in book.closing[level]:
-            _close(book.keys_of[fact_id], outcome, records, chains)
+        _close(book.closing[level], outcome, records, chains)
     ordered = tuple(records.get(owner, record) for owner, record in enumerate(plain))
     return ordered, _final_facts(book, outcome, chains)
 

@@ -4,26 +4,13 @@ Both are taken from the checked models, so formatting, comments, the order of fi
 do not count. A decision table and the same rules written out have the same logic hash.
 """
 
-import hashlib
-import json
 from typing import Any
 
 from assistant.knowledge.draft import Draft
 from assistant.model.base import Document
+from assistant.model.chain import fingerprint
 
 _FACT_PROSE = {"label", "loinc", "decimals", "lever"}
-_RULE_LOGIC = {
-    "id",
-    "stage",
-    "in_force_from",
-    "in_force_until",
-    "for_each",
-    "when",
-    "unless",
-    "excused_by",
-    "then",
-    "overrides",
-}
 # Translations say the same in other words; they cannot change a plan.
 _DOCUMENT_PROSE = {"languages"}
 _PARAMETER_LOGIC = {"id", "unit", "values", "range"}
@@ -31,11 +18,6 @@ _PARAMETER_LOGIC = {"id", "unit", "values", "range"}
 
 def _plain(model: Document, include: set[str] | None = None) -> Any:
     return model.model_dump(mode="json", by_alias=True, exclude_none=True, include=include)
-
-
-def _digest(value: Any) -> str:
-    text = json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def logic_hash(draft: Draft) -> str:
@@ -46,13 +28,13 @@ def logic_hash(draft: Draft) -> str:
         if fact.default is not None:
             plain["default"] = plain["default"]["value"]
         facts[fact.id] = {name: v for name, v in plain.items() if name not in _FACT_PROSE}
-    return _digest(
+    return fingerprint(
         {
             "stages": draft.book.stages,
             "domains": draft.book.domains,
             "facts": facts,
             "parameters": {p.id: _plain(p, _PARAMETER_LOGIC) for p in draft.parameters.values()},
-            "rules": {r.id: _plain(r, _RULE_LOGIC) for r in draft.rules.values()},
+            "rules": {r.id: r.logic for r in draft.rules.values()},
             "documents": {k: v for k, v in draft.documents.items() if k not in _DOCUMENT_PROSE},
             "overlay": dict(draft.overlay),
         }
@@ -61,7 +43,7 @@ def logic_hash(draft: Draft) -> str:
 
 def content_hash(draft: Draft) -> str:
     """SHA-256 (hex) of everything: prose, sources, questions and tests too."""
-    return _digest(
+    return fingerprint(
         {
             "book": _plain(draft.book),
             "facts": {f.id: _plain(f) for f in draft.facts.values()},

@@ -5,15 +5,7 @@ from dataclasses import dataclass
 
 from assistant.knowledge.parsed import RawPath
 from assistant.model.clauses import AnyOf, Clause
-from assistant.model.expressions import (
-    CalculateTerm,
-    DifferenceTerm,
-    Expression,
-    FactTerm,
-    ParameterTerm,
-    ProductTerm,
-    SumTerm,
-)
+from assistant.model.expressions import Expression, FactTerm, ParameterTerm, parts
 from assistant.model.rules import Conclusion, Rule
 
 WITHHELD = "screen.withheld"
@@ -53,23 +45,6 @@ def operand(clause: Clause) -> Expression | None:
     value = clause.operand
     assert not isinstance(value, tuple)
     return value
-
-
-def parts(expression: Expression) -> Iterator[Expression]:
-    """An expression and everything inside it."""
-    yield expression
-    if isinstance(expression, SumTerm):
-        inner: tuple[Expression, ...] = expression.sum
-    elif isinstance(expression, DifferenceTerm):
-        inner = expression.difference
-    elif isinstance(expression, ProductTerm):
-        inner = expression.product
-    elif isinstance(expression, CalculateTerm):
-        inner = expression.given
-    else:
-        return
-    for each in inner:
-        yield from parts(each)
 
 
 def conclusion_expressions(conclusion: Conclusion) -> Iterator[tuple[str, Expression]]:

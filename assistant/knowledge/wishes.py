@@ -7,11 +7,11 @@ from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
 from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import WEEKDAYS
 from assistant.model.wishes import RecentSet, WeekWishes
 
 _FIELDS = ("recent_sets", "likes", "dislikes", "minutes_on")
 _SET_FIELDS = ("load_kg", "repetitions", "reserve")
-_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 # Wide enough for any person and bar; what lies outside is a slip of the pen.
 _SET_LIMITS = {"load_kg": (0.0, 600.0), "repetitions": (1, 50), "reserve": (0.0, 10.0)}
 _MINUTE_LIMITS = (10, 180)
@@ -84,8 +84,8 @@ class _Reader:
 
     def minutes(self, day: str, item: Any) -> int | None:
         low, high = _MINUTE_LIMITS
-        if day not in _DAYS:
-            hint = did_you_mean(str(day), _DAYS, f"; allowed: {', '.join(_DAYS)}")
+        if day not in WEEKDAYS:
+            hint = did_you_mean(str(day), WEEKDAYS, f"; allowed: {', '.join(WEEKDAYS)}")
             self.refuse(("minutes_on", day), "bad-value", f"`{shown(day)}` is no day{hint}")
         elif not isinstance(item, int) or isinstance(item, bool) or not low <= item <= high:
             text = f"`{day}` is `{shown(item)}`; allowed: whole minutes from {low} to {high}"

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from assistant.calculate.estimate import Estimate
 from assistant.measure.habits import Habits, habits
 from assistant.measure.lately import fastest_loss, weight_now
 from assistant.measure.lifts import StrengthTrend, strength_trend
@@ -12,7 +13,6 @@ from assistant.measure.tape import GirthChange, girth_changes
 from assistant.measure.trend import (
     DAYS_PER_WEEK,
     FoodTrend,
-    Interval,
     WeightTrend,
     food_trend,
     weight_trend,
@@ -200,8 +200,8 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
     return values
 
 
-def _spans(found: Findings) -> dict[FactKey, Interval | None]:
-    spans: dict[FactKey, Interval | None] = {
+def _spans(found: Findings) -> dict[FactKey, Estimate | None]:
+    spans: dict[FactKey, Estimate | None] = {
         "record.weight_rate_percent_per_week": found.weight.rate_percent_per_week
         if found.weight
         else None,

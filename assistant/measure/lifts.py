@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
+from assistant.calculate.estimate import Estimate
 from assistant.calculate.strength import e1rm
 from assistant.measure.regression import fit
 from assistant.measure.settings import Settings
-from assistant.measure.trend import DAYS_PER_WEEK, Interval, ninety
+from assistant.measure.trend import DAYS_PER_WEEK, ninety
 from assistant.model.history import TopSet
 
 _WEEKS_BEFORE = 4
@@ -27,7 +28,7 @@ class LiftTrend:
     exercise: str
     exposures: int
     weeks: float
-    rate_percent_per_week: Interval | None
+    rate_percent_per_week: Estimate | None
     standard_error: float
     change_last_week_percent: float | None
     ready_on: dt.date | None
@@ -44,7 +45,7 @@ class StrengthTrend:
     counted: int
     exposures: int
     weeks: float
-    rate_percent_per_week: Interval | None
+    rate_percent_per_week: Estimate | None
     lifts_down: int
 
 
@@ -142,7 +143,7 @@ def _ready_on(days: Sequence[dt.date], settings: Settings) -> dt.date | None:
     return counted_from + dt.timedelta(days=math.ceil(further * pace))
 
 
-def _together(lifts: Sequence[LiftTrend]) -> Interval | None:
+def _together(lifts: Sequence[LiftTrend]) -> Estimate | None:
     if not lifts:
         return None
     weights = [lift.standard_error**-2 for lift in lifts]

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
+from assistant.calculate.estimate import Estimate
 from assistant.measure.settings import Settings
-from assistant.measure.trend import Interval, ninety
+from assistant.measure.trend import ninety
 from assistant.model.history import Girth
 
 
@@ -21,7 +22,7 @@ class GirthChange:
     site: str
     first: dt.date
     last: dt.date
-    change_cm: Interval
+    change_cm: Estimate
     smallest_cm: float
 
     @property

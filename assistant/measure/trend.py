@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from statistics import fmean
 
+from assistant.calculate.estimate import Estimate, around
 from assistant.calculate.measured import (
     NINETY,
     energy_density_of_gain,
@@ -26,18 +27,9 @@ _USUAL_CYCLE_DAYS = 28.0
 _LEAST_WEIGHINGS = 5
 
 
-@dataclass(frozen=True)
-class Interval:
-    """A value with the ends of its 90 % interval."""
-
-    value: float
-    low: float
-    high: float
-
-
-def ninety(value: float, standard_error: float) -> Interval:
+def ninety(value: float, standard_error: float) -> Estimate:
     """Return the 90 % interval of a value with normal error."""
-    return Interval(value, value - NINETY * standard_error, value + NINETY * standard_error)
+    return around(value, NINETY * standard_error)
 
 
 @dataclass(frozen=True)
@@ -74,16 +66,16 @@ class WeightTrend:
 
     window: Window
     weighings: int
-    rate_kg_per_week: Interval
+    rate_kg_per_week: Estimate
     noise_kg: float
     mean_kg: float
 
     @property
-    def rate_percent_per_week(self) -> Interval:
+    def rate_percent_per_week(self) -> Estimate:
         """The rate in % of the mean weight a week."""
         scale = 100.0 / self.mean_kg
         rate = self.rate_kg_per_week
-        return Interval(rate.value * scale, rate.low * scale, rate.high * scale)
+        return Estimate(rate.value * scale, rate.low * scale, rate.high * scale)
 
 
 def weight_trend(history: History, window: Window, settings: Settings) -> WeightTrend | None:
@@ -112,7 +104,7 @@ class FoodTrend:
     standard_error_kcal: float
 
     @property
-    def interval(self) -> Interval:
+    def interval(self) -> Estimate:
         """The 90 % interval of measured maintenance."""
         return ninety(self.maintenance_kcal_per_day, self.standard_error_kcal)
 

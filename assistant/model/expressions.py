@@ -1,6 +1,9 @@
 """Expressions in rules: structured, so that every part has an address. Never a string to parse."""
 
-from typing import Annotated, TypeAlias
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from types import MappingProxyType
+from typing import Annotated, ClassVar, Self, TypeAlias
 
 from pydantic import Field
 
@@ -27,30 +30,50 @@ class FactTerm(Document):
     bound: Annotated[str, Field(pattern="^(low|high)$")] | None = None
 
 
-class SumTerm(Document):
+class Compound(Document):
+    """An expression made of others, which stand in the field that `holds` names."""
+
+    holds: ClassVar[str]
+
+    @property
+    def inner(self) -> tuple["Expression", ...]:
+        """The expressions it is made of, in order."""
+        found: tuple[Expression, ...] = getattr(self, self.holds)
+        return found
+
+    def with_inner(self, inner: Sequence["Expression"]) -> Self:
+        """Return the same made of other expressions."""
+        return self.model_copy(update={self.holds: tuple(inner)})
+
+
+class SumTerm(Compound):
     """The sum of its terms."""
 
+    holds: ClassVar[str] = "sum"
     sum: tuple["Expression", ...]
 
 
-class DifferenceTerm(Document):
+class DifferenceTerm(Compound):
     """The first term less the second."""
 
+    holds: ClassVar[str] = "difference"
     difference: tuple["Expression", "Expression"]
 
 
-class ProductTerm(Document):
+class ProductTerm(Compound):
     """The product of its terms."""
 
+    holds: ClassVar[str] = "product"
     product: tuple["Expression", ...]
 
 
-class CalculateTerm(Document):
+class CalculateTerm(Compound):
     """The result of a registered calculator (`assistant/calculate/registry.py`).
 
     take: one end (`low`, `high`) of a result that is an estimate with a range.
     """
 
+    holds: ClassVar[str] = "given"
     calculate: Name
     given: Annotated[tuple["Expression", ...], Field(alias="from")]
     take: Annotated[str, Field(pattern="^(low|high)$")] | None = None
@@ -77,3 +100,20 @@ Expression: TypeAlias = (
 
 for _model in (SumTerm, DifferenceTerm, ProductTerm, CalculateTerm):
     _model.model_rebuild()
+
+# What the arithmetic terms come to, by the field that holds their numbers.
+ARITHMETIC: Mapping[str, Callable[[Sequence[float]], float]] = MappingProxyType(
+    {
+        "sum": math.fsum,
+        "difference": lambda numbers: numbers[0] - numbers[1],
+        "product": math.prod,
+    }
+)
+
+
+def parts(expression: Expression) -> Iterator[Expression]:
+    """Yield an expression and everything inside it."""
+    yield expression
+    if isinstance(expression, Compound):
+        for each in expression.inner:
+            yield from parts(each)

@@ -11,6 +11,20 @@ from assistant.model.expressions import Expression
 from assistant.model.facts import FactId
 from assistant.model.sources import Grade, SourceUse
 
+# Prose, sources, grades and tests may change without changing what a rule concludes.
+_LOGIC = {
+    "id",
+    "stage",
+    "in_force_from",
+    "in_force_until",
+    "for_each",
+    "when",
+    "unless",
+    "excused_by",
+    "then",
+    "overrides",
+}
+
 RuleId = Annotated[str, Field(pattern=r"^[A-Z]{3}-[A-Z0-9_-]+$")]
 
 
@@ -105,6 +119,11 @@ class Rule(Document):
     grade: Grade
     tests: RuleTests
     unmutated: dict[str, str] = {}
+
+    @property
+    def logic(self) -> dict[str, Any]:
+        """What the rule does, as plain data: without prose, sources, grades and tests."""
+        return self.model_dump(mode="json", by_alias=True, include=_LOGIC, exclude_none=True)
 
     @property
     def loop_variable(self) -> str | None:

@@ -1,5 +1,6 @@
 """Values a fact can have, and the four ways of having no value."""
 
+import datetime as dt
 from enum import StrEnum
 from typing import TypeAlias
 
@@ -27,8 +28,16 @@ Scalar: TypeAlias = bool | float | str
 # A list answer is a tuple sorted by the loader, so equal answers are equal values.
 Value: TypeAlias = Scalar | tuple[str, ...] | Status
 
+# Monday first, as the calendar of the standard library counts them.
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
 FactKey: TypeAlias = str
 """`family.name`, or `family.name[index]` for a fact that has one value per muscle or role."""
+
+
+def weekday_of(day: dt.date) -> str:
+    """Return the id of a day's weekday, `mon` to `sun`."""
+    return WEEKDAYS[day.weekday()]
 
 
 def fact_key(fact_id: str, index: str | None = None) -> FactKey:

@@ -7,7 +7,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+from assistant.model.values import WEEKDAYS
+
+DAYS = WEEKDAYS
 DAY_TYPES = ("full", "upper", "lower", "short", "priority")
 LEVELS = ("novice", "intermediate", "advanced")
 STYLES = ("moderate", "light", "heavy")

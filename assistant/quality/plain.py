@@ -5,16 +5,16 @@ the number are bound anew; conclusions are drawn and combined by the engine room
 The tests hold this against whole runs of a compiled book.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from assistant.engine import CompiledBook
 from assistant.engine.bound import BoundRule
-from assistant.engine.combine import Said, combine
 from assistant.engine.decide import conclude, decide
+from assistant.engine.level_loop import work_through
 from assistant.engine.session import Outcome
 from assistant.engine.terms import CaseFacts
-from assistant.model.derivation import Reading, Verdict
+from assistant.model.derivation import Concluded, Reading, Verdict
 from assistant.model.values import FactKey, Value
 
 
@@ -41,27 +41,13 @@ class PlainBook:
         refuses its inputs.
         """
         outcome = Outcome(CaseFacts(dict(values), {}, calculators))
-        said: dict[FactKey, list[Said]] = {}
         known: dict[int, Reading] = {}
-        for level in range(1, self._book.program.levels + 1):
-            for owner in self._owners.get(level, ()):
-                bound = rules[owner]
-                if decide(bound, outcome.facts, known)[0] is Verdict.FIRED:
-                    outcome.conclusions[owner] = conclude(bound, outcome.facts)
-                    for concluded in outcome.conclusions[owner]:
-                        told = Said(bound.rule.id, owner, concluded)
-                        said.setdefault(concluded.fact, []).append(told)
-            for fact_id in self._book.closing[level]:
-                self._close(fact_id, said, outcome)
-        return outcome
 
-    def _close(self, fact_id: str, said: Mapping[FactKey, list[Said]], outcome: Outcome) -> None:
-        book = self._book
-        for key in book.keys_of[fact_id]:
-            if key in said:
-                order = book.order_of(fact_id)
-                one = combine(book.kb.facts[fact_id], key, said[key], order, book.overrides)
-                outcome.combined[key] = one
-                outcome.facts.values[key] = one.value
-                if one.low is not None or one.high is not None:
-                    outcome.facts.ranges[key] = (one.low, one.high)
+        def firing(level: int) -> Iterator[tuple[int, tuple[Concluded, ...]]]:
+            for owner in self._owners.get(level, ()):
+                if decide(rules[owner], outcome.facts, known)[0] is Verdict.FIRED:
+                    outcome.conclusions[owner] = conclude(rules[owner], outcome.facts)
+                    yield owner, outcome.conclusions[owner]
+
+        outcome.combined = work_through(self._book, outcome.facts, firing)
+        return outcome

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any, TypeAlias
 
 from assistant.knowledge.values import read_value
-from assistant.knowledge.walk import clause_facts, clauses, operand, parts
+from assistant.knowledge.walk import clause_facts, clauses, operand
 from assistant.model.derivation import Concluded, Derivation, Holds, Verdict
-from assistant.model.expressions import FactTerm
+from assistant.model.expressions import FactTerm, parts
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule, RuleTestCase
 from assistant.model.values import FactKey, Status, Value, split_key

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 
-from assistant.knowledge.walk import clause_facts, conclusion_expressions, parts
+from assistant.knowledge.walk import clause_facts, conclusion_expressions
 from assistant.model.clauses import AnyOf, Clause
-from assistant.model.expressions import FactTerm
+from assistant.model.expressions import FactTerm, parts
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule

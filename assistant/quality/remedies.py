@@ -30,6 +30,7 @@ _REMEDIES = {
     "unlabelled-choice": "add the labels to the question",
     "unnoticed-change": "add a case to the rule's tests, or a reason under `unmutated`",
     "unread-fact": "remove the fact and its question, or name its reader in check.yaml",
+    "unused-calculator": "remove the function with what only it uses, or name it in a rule",
     "unused-parameter": "remove the parameter, or name its reader in check.yaml",
     "unused-source": "remove the source, or cite it",
 }

@@ -1,11 +1,11 @@
 """Findings as SARIF 2.1.0 (OASIS, Static Analysis Results Interchange Format), for editors and CI."""
 
-import hashlib
 from collections.abc import Sequence
 from typing import Any
 from urllib.parse import quote
 
 from assistant import __version__
+from assistant.model.chain import digest
 from assistant.quality.finding import Finding
 from assistant.quality.remedies import remedy
 from assistant.quality.suite import Checked
@@ -76,4 +76,4 @@ def _uri(file: str) -> str:
 
 
 def _digest(*parts: str) -> str:
-    return hashlib.sha256("\0".join(parts).encode()).hexdigest()[:32]
+    return digest("\0".join(parts))[:32]

@@ -7,22 +7,28 @@ from typing import Any
 
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.load import knowledge_of, read_draft
+from assistant.knowledge.locate import rules_directory
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.finding import Finding, from_problems
 from assistant.quality.lint import lint
+from assistant.quality.lint.unread import unused_calculators
 
 CONFLICT = "conflict"
 
 
 @dataclass(frozen=True)
 class Subject:
-    """A book under check. kb: None where the draft is broken, so that nothing can be run."""
+    """A book under check. kb: None where the draft is broken, so that nothing can be run.
+
+    is_shipped: whether the calculators were made for this book, so that it has to use them all.
+    """
 
     draft: Draft | None
     kb: KnowledgeBase | None
     problems: tuple[Finding, ...]
     calculators: Mapping[str, Any]
+    is_shipped: bool = False
 
 
 @dataclass(frozen=True)
@@ -61,7 +67,8 @@ def subject_of(rules: Path | None, house: Path | None, calculators: Mapping[str,
     draft, problems = read_draft(rules, house, calculators=calculators)
     can_run = draft is not None and all(problem.code == CONFLICT for problem in problems)
     kb = knowledge_of(draft) if draft is not None and can_run else None
-    return Subject(draft, kb, from_problems(problems, "schema"), calculators)
+    is_shipped = rules is None or rules.resolve() == rules_directory().resolve()
+    return Subject(draft, kb, from_problems(problems, "schema"), calculators, is_shipped)
 
 
 def check_schema(subject: Subject, _options: Options) -> Checked:
@@ -81,5 +88,8 @@ def check_lint(subject: Subject, _options: Options) -> Checked:
     """What is sound in form but cannot be meant."""
     assert subject.draft is not None
     assert subject.kb is not None  # run_checks saw to it
-    found = from_problems(lint(subject.draft, subject.kb, subject.calculators), "lint")
+    problems = lint(subject.draft, subject.kb, subject.calculators)
+    if subject.is_shipped:
+        problems.extend(unused_calculators(subject.draft, subject.calculators))
+    found = from_problems(problems, "lint")
     return Checked("lint", found, "every clause, conclusion, source, number and sentence read")

@@ -4,12 +4,11 @@ from collections.abc import Iterator
 
 from assistant.model.expressions import (
     CalculateTerm,
+    Compound,
     DifferenceTerm,
     Expression,
     FactTerm,
     ParameterTerm,
-    ProductTerm,
-    SumTerm,
 )
 
 
@@ -19,46 +18,26 @@ def with_less(expression: Expression) -> Iterator[tuple[str, Expression]]:
     Terms inside terms are tried, too. What has one term only is left as it is: without it nothing
     would remain to compare.
     """
-    if isinstance(expression, SumTerm):
-        for told, terms in _one_less(expression.sum):
-            yield told, SumTerm(sum=terms)
-    elif isinstance(expression, ProductTerm):
-        for told, terms in _one_less(expression.product):
-            yield told, ProductTerm(product=terms)
-    elif isinstance(expression, DifferenceTerm):
-        yield from _difference(*expression.difference)
-    elif isinstance(expression, CalculateTerm):
-        yield from _calculation(expression)
-    elif isinstance(expression, FactTerm) and expression.bound is not None:
+    if isinstance(expression, FactTerm) and expression.bound is not None:
         plain = expression.model_copy(update={"bound": None})
         yield f"`bound: {expression.bound}` of {expression.fact}", plain
-
-
-def _one_less(terms: tuple[Expression, ...]) -> Iterator[tuple[str, tuple[Expression, ...]]]:
+    if isinstance(expression, CalculateTerm) and expression.take is not None:
+        plain_result = expression.model_copy(update={"take": None})
+        yield f"`take: {expression.take}` of {expression.calculate}", plain_result
+    if not isinstance(expression, Compound):
+        return
+    terms = expression.inner
     for number, term in enumerate(terms):
         before, after = terms[:number], terms[number + 1 :]
-        if len(terms) > 1:
-            yield f"the term {_named(term)}", (*before, *after)
+        if len(terms) > 1 and not isinstance(expression, CalculateTerm):
+            rest = (*before, *after)
+            is_one_left = isinstance(expression, DifferenceTerm)
+            yield (
+                f"the term {_named(term)}",
+                rest[0] if is_one_left else expression.with_inner(rest),
+            )
         for told, less in with_less(term):
-            yield told, (*before, less, *after)
-
-
-def _difference(first: Expression, second: Expression) -> Iterator[tuple[str, Expression]]:
-    yield f"the term {_named(second)}", first
-    yield f"the term {_named(first)}", second
-    for told, less in with_less(first):
-        yield told, DifferenceTerm(difference=(less, second))
-    for told, less in with_less(second):
-        yield told, DifferenceTerm(difference=(first, less))
-
-
-def _calculation(term: CalculateTerm) -> Iterator[tuple[str, Expression]]:
-    if term.take is not None:
-        yield f"`take: {term.take}` of {term.calculate}", term.model_copy(update={"take": None})
-    for number, given in enumerate(term.given):
-        for told, less in with_less(given):
-            changed = (*term.given[:number], less, *term.given[number + 1 :])
-            yield told, term.model_copy(update={"given": changed})
+            yield told, expression.with_inner((*before, less, *after))
 
 
 def _named(term: Expression) -> str:

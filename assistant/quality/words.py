@@ -6,13 +6,10 @@ from typing import Any
 from assistant.model.clauses import AnyOf, Clause, Condition
 from assistant.model.expressions import (
     CalculateTerm,
-    DifferenceTerm,
     Expression,
     FactTerm,
     LoopTerm,
     ParameterTerm,
-    ProductTerm,
-    SumTerm,
 )
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Conclusion
@@ -28,6 +25,7 @@ _OPERATORS = {
     "has": "has",
     "lacks": "is known and lacks",
 }
+_JOINED = {"sum": " + ", "product": " times ", "difference": " less "}
 _STATUS = {
     "known": "is known",
     "unanswered": "has no answer",
@@ -106,18 +104,11 @@ class Words:
             return f"{end or ''}{self.fact(expression.fact, expression.of)}"
         if isinstance(expression, LoopTerm):
             return f"this {expression.loop}"
-        return self._compound(expression)
-
-    def _compound(self, term: SumTerm | DifferenceTerm | ProductTerm | CalculateTerm) -> str:
-        if isinstance(term, SumTerm):
-            return " + ".join(self.expression(each) for each in term.sum)
-        if isinstance(term, ProductTerm):
-            return " times ".join(self.expression(each) for each in term.product)
-        if isinstance(term, DifferenceTerm):
-            return " less ".join(self.expression(each) for each in term.difference)
-        given = ", ".join(self.expression(each) for each in term.given)
-        end = f"the {term.take} end of " if term.take else ""
-        return f"{end}{term.calculate}({given})"
+        inner = [self.expression(each) for each in expression.inner]
+        if isinstance(expression, CalculateTerm):
+            end = f"the {expression.take} end of " if expression.take else ""
+            return f"{end}{expression.calculate}({', '.join(inner)})"
+        return _JOINED[expression.holds].join(inner)
 
     def fact(self, fact_id: str, of: str | None = None) -> str:
         """A fact's label with its id."""

@@ -11,8 +11,9 @@ from functools import cached_property
 from statistics import fmean
 from typing import Any
 
+from assistant.calculate.estimate import Estimate
 from assistant.measure import Settings
-from assistant.measure.trend import Interval, Window, weight_trend
+from assistant.measure.trend import Window, weight_trend
 from assistant.model.history import History, Pain
 from assistant.records.attention_book import AttentionBook, ReasonRule
 
@@ -42,7 +43,7 @@ class Look:
     settings: Settings
 
     @cached_property
-    def pace(self) -> Interval | None:
+    def pace(self) -> Estimate | None:
         """The pace of body weight, % a week, over the whole weeks that were read."""
         weeks = min(int(self.settings.longest_weeks), 4)
         first = self.on - dt.timedelta(days=weeks * _DAYS_A_WEEK - 1)

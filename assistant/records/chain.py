@@ -1,18 +1,9 @@
-"""Hash chains: every line carries the hash of the one before, so a change in the middle shows.
-
-Tamper-evident, not tamper-proof: whoever may write the file can write a whole new chain.
-"""
+"""What goes into the hash of a line of the record, and of its trail."""
 
 import datetime as dt
-import hashlib
-import json
 from dataclasses import dataclass
 
-START = "0" * 64
-# One spelling for one meaning, as hashes need it; made once, because a record has many lines.
-_ENCODER = json.JSONEncoder(
-    ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False
-)
+from assistant.model.chain import START, digest, plain_json
 
 
 @dataclass(frozen=True)
@@ -37,11 +28,6 @@ class Line(NewLine):
     hash: str = ""
 
 
-def plain_json(data: object) -> str:
-    """Return JSON with one spelling for one meaning. Raises ValueError for what is no number."""
-    return _ENCODER.encode(data)
-
-
 def line_hash(token: str, number: int, line: NewLine, previous: str) -> str:
     """Return the hash of a line of the client with this token."""
     days = [line.said_on.isoformat(), line.day.isoformat()]
@@ -60,8 +46,3 @@ def trail_hash(
 def subject_of(token: str) -> str:
     """Return what the trail calls a client; without the token nobody can tell who it was."""
     return digest(f"client:{token}")
-
-
-def digest(text: str) -> str:
-    """Return the SHA-256 of a text."""
-    return hashlib.sha256(text.encode()).hexdigest()

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.model.case import Decision
+from assistant.model.chain import plain_json
 from assistant.model.entries import MEASURES, Entry, Measure, Spot
 from assistant.model.history import (
     Agreement,
@@ -21,7 +22,7 @@ from assistant.model.history import (
     Weighing,
 )
 from assistant.model.session_only import SESSION_ONLY_FACTS
-from assistant.records.chain import Line, NewLine, plain_json
+from assistant.records.chain import Line, NewLine
 
 # Measure, day, detail, value, body: what an entry's row says.
 MeasuredRow = tuple[str, dt.date, str, float | None, str]

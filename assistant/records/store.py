@@ -11,8 +11,9 @@ from typing import Any
 from sqlalchemy import Connection, Engine, RowMapping, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
+from assistant.model.chain import START
 from assistant.model.errors import InputProblems, Problem
-from assistant.records.chain import START, Line, NewLine, line_hash, subject_of
+from assistant.records.chain import Line, NewLine, line_hash, subject_of
 from assistant.records.connect import Place, engine_of, make_file, place_of, reading, writing
 from assistant.records.migrate import migrate
 from assistant.records.names import handle_of, nearest_client

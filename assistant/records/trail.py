@@ -4,7 +4,8 @@ import datetime as dt
 
 from sqlalchemy import Connection, insert, select
 
-from assistant.records.chain import START, trail_hash
+from assistant.model.chain import START
+from assistant.records.chain import trail_hash
 from assistant.records.schema import TRAIL
 
 

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
 
+from assistant.model.chain import Link
 from assistant.model.errors import Problem
-from assistant.records.chain import START, Line, line_hash, subject_of, trail_hash
+from assistant.records.chain import line_hash, subject_of, trail_hash
 from assistant.records.connect import reading
 from assistant.records.schema import CLIENT, HISTORY, TRAIL
 from assistant.records.store import Client, Records, line_of
@@ -38,34 +39,36 @@ def verify(records: Records) -> Checked:
 
 def _history(connection: Connection, client: Client) -> tuple[int, tuple[int, str] | None]:
     query = select(HISTORY).where(HISTORY.c.client_id == client.id).order_by(HISTORY.c.number)
-    previous, number = START, 0
+    before = Link()
     for row in connection.execute(query).mappings():
-        line: Line = line_of(row)
-        number += 1
-        if line.number != number:
+        line = line_of(row)
+        number = before.sequence + 1
+        fault = before.fault(line.number, line.previous)
+        if fault == "number":
             return number, (number, f"line {number} is missing; line {line.number} follows")
-        if line.previous != previous:
+        if fault == "previous":
             return number, (number, "this line does not follow the one before it")
-        if line.hash != line_hash(client.token, number, line, previous):
+        if line.hash != line_hash(client.token, number, line, before.hash):
             return number, (number, "this line is not what was written")
-        previous = line.hash
-    if (number, previous) != (client.lines, client.head):
+        before = before.next(line.hash)
+    number = before.sequence
+    if before != Link(client.lines, client.head):
         return number, (number, f"the history ends here; {client.lines} lines were written")
     return number, None
 
 
 def _trail(connection: Connection, clients: list[Client]) -> list[Problem]:
-    previous = START
+    before = Link()
     problems = []
     added, forgotten = set(), set()
-    rows = connection.execute(select(TRAIL).order_by(TRAIL.c.number))
-    for number, row in enumerate(rows, start=1):
-        said = trail_hash(number, row.event, row.day, row.subject, row.lines, row.head, previous)
-        if row.number != number or row.previous != previous or row.hash != said:
+    for row in connection.execute(select(TRAIL).order_by(TRAIL.c.number)):
+        number = before.sequence + 1
+        said = trail_hash(number, row.event, row.day, row.subject, row.lines, row.head, before.hash)
+        if before.fault(row.number, row.previous) or row.hash != said:
             return [
                 Problem(f"trail:{number}", "trail-changed", "the trail is not what was written")
             ]
-        previous = row.hash
+        before = before.next(row.hash)
         if row.event == "added":
             added.add(row.subject)
         elif row.event == "forgotten":

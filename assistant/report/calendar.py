@@ -13,11 +13,10 @@ from typing import Any
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
 from assistant.model.programme import Line, Session
+from assistant.model.values import WEEKDAYS
 from assistant.plan.sentences import Narrator
 from assistant.plan.special import ask_again_on
 from assistant.plan.visibility import is_stopped, withheld_outputs
-
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 @dataclass(frozen=True)
@@ -201,7 +200,7 @@ def _next_looks(plan: Plan, narrator: Narrator, book: _Words) -> Iterator[Entry]
 
 
 def _weekdays(name: str, first: dt.date, last: dt.date) -> Iterator[dt.date]:
-    day = first + dt.timedelta(days=(DAYS.index(name) - first.weekday()) % 7)
+    day = first + dt.timedelta(days=(WEEKDAYS.index(name) - first.weekday()) % 7)
     while day <= last:
         yield day
         day += dt.timedelta(weeks=1)

@@ -9,7 +9,8 @@ import json
 
 import pytest
 
-from assistant.audit.chain import Link, check_chain, parse_head, sealed
+from assistant.audit.chain import check_chain, parse_head, sealed
+from assistant.model.chain import Link
 from assistant.model.errors import InputProblems
 
 Ten = tuple[list[bytes], list[Link]]

@@ -16,7 +16,6 @@ from pathlib import Path
 
 import pytest
 
-from assistant.audit.canonical import canonical_json, plain
 from assistant.audit.chain import sealed
 from assistant.audit.decision import (
     coach_plan,
@@ -33,6 +32,7 @@ from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
 from assistant.engine import durable
 from assistant.knowledge import load_knowledge, read_case
+from assistant.model.chain import canonical_json, plain
 from assistant.model.errors import EngineFault, InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.programme import Line, Programme, Session

@@ -63,67 +63,10 @@ def test_one_centimetre_of_waist_moves_half_a_point() -> None:
     assert (wider - thinner) / 2 == pytest.approx(0.51, abs=0.02)
 
 
-# Deurenberg 1991, Br J Nutr 65:105.
-@pytest.mark.parametrize(
-    ("index", "age", "sex", "expected"),
-    [
-        (24, 30, "female", 30.30),
-        (body.bmi(60, 165), 30, "female", 27.95),
-        (body.bmi(82, 180), 28, "male", 20.61),
-    ],
-)
-def test_deurenberg(index: float, age: float, sex: str, expected: float) -> None:
-    got = body.fat_percent_deurenberg(index, age, sex)
-    assert got.value == pytest.approx(expected, abs=FAT_POINTS)
-    assert got.half_width == pytest.approx(4.1)
-
-
-# Woolcott and Bergman 2018, Sci Rep 8:10980.
-def test_relative_fat_mass() -> None:
-    assert body.relative_fat_mass("female", 165, 72) == pytest.approx(30.17, abs=FAT_POINTS)
-    assert body.relative_fat_mass("male", 180, 85) == pytest.approx(21.65, abs=FAT_POINTS)
-
-
-# Jackson, Pollock and Ward 1980, Med Sci Sports Exerc 12:175.
-@pytest.mark.parametrize(
-    ("total_mm", "age", "expected"), [(45, 30, 19.06), (60, 25, 23.81), (80, 45, 31.28)]
-)
-def test_skinfolds_women(total_mm: float, age: float, expected: float) -> None:
-    got = body.fat_percent_skinfold("female", age, total_mm)
-    assert got.value == pytest.approx(expected, abs=0.006)
-    assert got.half_width == pytest.approx(3.9)
-
-
-# Jackson and Pollock 1978, Br J Nutr 40:497, worked by hand: 1.10938 - 0.0008267 x 40
-# + 0.0000016 x 1600 - 0.0002574 x 30.
-def test_skinfolds_men() -> None:
-    assert body.density_skinfold("male", 30, 40) == pytest.approx(1.07115, abs=1e-5)
-    assert body.fat_percent_skinfold("male", 30, 40).half_width == pytest.approx(3.4)
-
-
-@pytest.mark.parametrize("total_mm", [4.9, 251])
-def test_impossible_skinfolds_are_refused(total_mm: float) -> None:
-    with pytest.raises(ValueError, match=r"skinfold_sum_mm: .* give 5 to 250 in millimetres"):
-        body.density_skinfold("female", 30, total_mm)
-
-
-def test_body_fat_is_held_inside_what_a_body_can_be() -> None:
-    assert body.fat_percent_deurenberg(100, 60, "female").value == 75
-    assert body.fat_percent_deurenberg(8, 20, "male").value == 2
-
-
 # Siri 1961: 495 / D - 450.
 @pytest.mark.parametrize(("density", "percent"), [(1.05, 21.43), (1.07, 12.62), (1.10, 0.0)])
 def test_siri(density: float, percent: float) -> None:
     assert body.siri(density) == pytest.approx(percent, abs=0.01)
-
-
-# Kouri 1995, Clin J Sport Med 5:223 (from memory).
-def test_fat_free_mass_index() -> None:
-    assert body.fat_free_mass_index(45, 165) == pytest.approx(16.53, abs=0.02)
-    assert body.fat_free_mass_index(69.7, 180) == pytest.approx(21.51, abs=0.02)
-    assert body.fat_free_mass_index_normalised(70, 175) == pytest.approx(23.17, abs=0.006)
-    assert body.fat_free_mass_index_error(60, 165, 4) == pytest.approx(2.4 / 1.65**2)
 
 
 # WHO body mass index definition and thinness limits.

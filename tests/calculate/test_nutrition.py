@@ -22,25 +22,10 @@ def test_protein_by_goal_weight_agrees_with_the_published_range() -> None:
     assert by_pound.high == pytest.approx(published.high, rel=0.05)
 
 
-def test_protein_by_lean_weight_reads_low() -> None:
-    target = food.ProteinTarget("fat_free_mass", 45, food.protein_per_lb(45, 0.7, 1.0, 0.85))
-    assert target.grams_per_day.low == pytest.approx(69.4, abs=0.05)
-    assert target.grams_per_day.high == pytest.approx(99.2, abs=0.05)
-    per_kg = target.per_kg_of(60)
-    assert (per_kg.low, per_kg.high) == pytest.approx((1.16, 1.65), abs=0.005)
-
-
 # Helms 2014, Int J Sport Nutr Exerc Metab 24:127: 2.3 to 3.1 g per kg fat-free mass.
 def test_protein_in_a_deficit() -> None:
     grams = food.protein_per_kg(45, 2.3, 3.1, 2.7)
     assert (grams.low, grams.high) == pytest.approx((103.5, 139.5))
-    per_kg = food.ProteinTarget("fat_free_mass", 45, grams).per_kg_of(60)
-    assert (per_kg.low, per_kg.high) == pytest.approx((1.73, 2.33), abs=0.006)
-
-
-def test_protein_needs_a_named_base() -> None:
-    with pytest.raises(ValueError, match="base: 'weight' is not allowed; give one of body_weight"):
-        food.ProteinTarget("weight", 60, food.protein_per_kg(60, 1.6, 2.2, 1.8))
 
 
 # General Atwater factors 4, 4, 9 kcal/g; fibre 14 g per 1,000 kcal (from memory).

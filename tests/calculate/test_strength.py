@@ -7,28 +7,28 @@ from hypothesis import strategies as st
 from assistant.calculate import strength
 
 
-# Epley 1985, Brzycki 1993, Wathan 1994, Lander 1985, Lombardi 1989, Mayhew 1992, O'Conner 1989.
+# Epley 1985, Brzycki 1993, Wathan 1994.
 @pytest.mark.parametrize(
     ("load", "reps", "expected"),
     [
-        (100, 3, (110.00, 105.88, 108.98, 107.20, 111.61, 113.99, 107.50)),
-        (100, 5, (116.67, 112.50, 116.58, 113.71, 117.46, 119.01, 112.50)),
-        (60, 8, (76.00, 74.48, 76.60, 75.07, 73.87, 75.77, 72.00)),
-        (100, 10, (133.33, 133.33, 134.75, 134.07, 125.89, 130.93, 125.00)),
-        (80, 12, (112.00, 115.20, 113.20, 115.53, 102.57, 108.32, 104.00)),
-        (40, 15, (60.00, 65.45, 60.36, 65.33, 52.44, 56.69, 55.00)),
+        (100, 3, (110.00, 105.88, 108.98)),
+        (100, 5, (116.67, 112.50, 116.58)),
+        (60, 8, (76.00, 74.48, 76.60)),
+        (100, 10, (133.33, 133.33, 134.75)),
+        (80, 12, (112.00, 115.20, 113.20)),
+        (40, 15, (60.00, 65.45, 60.36)),
     ],
 )
 def test_formulas(load: float, reps: float, expected: tuple[float, ...]) -> None:
-    got = [load * formula(reps) for formula in strength.FORMULAS.values()]
+    formulas = (strength.epley, strength.brzycki, strength.wathan)
+    got = [load * formula(reps) for formula in formulas]
     assert got == pytest.approx(expected, abs=0.01)
 
 
 def test_one_repetition_is_the_maximum() -> None:
     assert strength.e1rm(100, 1, 0).value == 100
-    # Raw formulas would say otherwise: Wathan 101.30, Mayhew 108.86.
+    # The raw formula would say otherwise.
     assert 100 * strength.wathan(1) == pytest.approx(101.30, abs=0.01)
-    assert 100 * strength.mayhew(1) == pytest.approx(108.86, abs=0.01)
 
 
 def test_mean_up_to_ten_and_one_formula_above() -> None:
@@ -61,15 +61,6 @@ def test_percent_of_maximum() -> None:
 )
 def test_load_from_repetitions_and_reserve(reps: float, rir: float, percent: float) -> None:
     assert strength.percent_of_1rm(reps, rir) == pytest.approx(percent, abs=0.06)
-    load = strength.load_for(100, reps, rir, 2.5)
-    assert load <= percent + 0.06
-    assert load > percent - 2.6
-    assert load % 2.5 == 0
-
-
-@pytest.mark.parametrize(("reps", "percent"), [(6, 2.8), (10, 2.5), (15, 2.2)])
-def test_cost_of_one_misjudged_repetition(reps: float, percent: float) -> None:
-    assert strength.percent_per_rep_of_error(reps) == pytest.approx(percent, abs=0.05)
 
 
 @pytest.mark.parametrize(("reps", "rir"), [(16, 0), (12, 4), (0, 0), (0.5, 2)])

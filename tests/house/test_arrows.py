@@ -21,7 +21,7 @@ ALLOWED = {
     "explain": {"model", "engine", "plan"},
     "audit": {"model", "knowledge", "engine", "plan", "programme"},
     "quality": {"model", "knowledge", "engine", "calculate"},
-    "records": {"model", "knowledge", "measure"},
+    "records": {"model", "knowledge", "calculate", "measure"},
     "intake": {"model", "knowledge", "calculate"},
     "report": {"model", "calculate", "plan", "explain", "programme", "measure"},
     "exchange": {"model", "knowledge", "plan"},

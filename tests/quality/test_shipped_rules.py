@@ -1,6 +1,7 @@
 """The shipped rules: sound, tested, and tested sharply."""
 
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -51,6 +52,22 @@ def test_the_checks_find_nothing() -> None:
     checked = run_checks(subject_of(None, None, CALCULATORS), Options(), names)
     assert [each.name for each in checked] == names
     assert [str(finding) for each in checked for finding in each.findings] == []
+
+
+def test_a_calculator_that_no_rule_names_is_told_where_it_stands() -> None:
+    spare = replace(CALCULATORS["body.bmi"], name="body.spare")
+    (checked,) = run_checks(
+        subject_of(None, None, {**CALCULATORS, "body.spare": spare}), Options(), ["lint"]
+    )[1:]
+    (finding,) = checked.findings
+    assert (finding.file, finding.code) == (
+        "assistant/calculate/composition.py",
+        "unused-calculator",
+    )
+    line = (
+        (PACKAGE.parent / finding.file).read_text(encoding="utf-8").splitlines()[finding.line - 1]
+    )
+    assert line.startswith(("@calculator", "def bmi"))
 
 
 @pytest.mark.slow

@@ -9,11 +9,12 @@ from typing import Any
 from assistant.calculate.registry import CALCULATORS
 from assistant.intake.drafts import plain
 from assistant.knowledge import read_case
+from assistant.model.chain import plain_json
 from assistant.model.entries import Entry
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import prepare
 from assistant.plan.digest import plan_digest
-from assistant.records.chain import NewLine, plain_json
+from assistant.records.chain import NewLine
 from assistant.records.fold import PLAN, answers_line, entry_line
 from assistant.records.store import Records
 

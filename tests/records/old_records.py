@@ -7,7 +7,8 @@ from alembic import command
 from alembic.config import Config
 from sqlalchemy import insert
 
-from assistant.records.chain import START, NewLine, line_hash, subject_of
+from assistant.model.chain import START
+from assistant.records.chain import NewLine, line_hash, subject_of
 from assistant.records.connect import engine_of, make_file, place_of, writing
 from assistant.records.migrate import MIGRATIONS
 from assistant.records.schema import CLIENT, HISTORY

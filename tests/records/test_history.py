@@ -12,9 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assistant.model.chain import START
 from assistant.model.entries import MEASURES, Entry, Spot
 from assistant.model.errors import InputProblems
-from assistant.records.chain import START, Line, NewLine
+from assistant.records.chain import Line, NewLine
 from assistant.records.fold import answers_line, answers_of, entry_line, history_of, last_word
 from assistant.records.store import Moved, Records, open_records
 from assistant.records.verify import verify

@@ -15,11 +15,10 @@ from assistant.model.entries import Entry, Measure, Spot
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.questions import Question
-from assistant.model.values import Status, Value
+from assistant.model.values import Status, Value, weekday_of
 
 PREFIX = "checkin."
 AGAIN = "again"
-_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _MEASURE_OF: dict[Reads, Measure] = {
     "pains": "pain",
     "weights": "weight_kg",
@@ -108,7 +107,7 @@ def planned_days(book: CheckinBook, today: dt.date, known: Known) -> tuple[dt.da
     return tuple(
         day
         for day in days
-        if _WEEKDAYS[day.weekday()] in known.training_days
+        if weekday_of(day) in known.training_days
         and day >= known.since
         and Spot("session", day, "") not in known.stands
     )
@@ -163,7 +162,7 @@ def _slot(question: CheckinQuestion, situation: Situation) -> Slot:
 def _help(question: CheckinQuestion, situation: Situation) -> str | None:
     if question.reads != "sessions":
         return question.help
-    days = ", ".join(f"{_WEEKDAYS[day.weekday()]} {day.isoformat()}" for day in situation.planned)
+    days = ", ".join(f"{weekday_of(day)} {day.isoformat()}" for day in situation.planned)
     return f"Planned and not told about yet: {days}. Type all, none, or the days that took place."
 
 

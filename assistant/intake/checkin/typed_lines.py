@@ -21,9 +21,9 @@ from assistant.intake.quantities import (
 )
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.entries import Entry, Measure
+from assistant.model.values import WEEKDAYS
 
 _NOTHING = frozenset({"none", "no", "nothing", "n", "0"})
-_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _DAYS_A_WEEK = 7
 
 
@@ -71,7 +71,7 @@ def day_and_rest(part: str, today: dt.date) -> tuple[dt.date, str]:
         return today, rest.strip()
     if plain == "yesterday":
         return today - dt.timedelta(days=1), rest.strip()
-    for number, name in enumerate(_WEEKDAYS):
+    for number, name in enumerate(WEEKDAYS):
         if plain.startswith(name) and len(plain) >= len(name) and plain.isalpha():
             if not _is_weekday(plain, number):
                 continue

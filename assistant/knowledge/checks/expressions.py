@@ -111,12 +111,7 @@ def _loop(term: LoopTerm, scope: Scope, path: RawPath) -> Yield | None:
 def _arithmetic(
     term: SumTerm | DifferenceTerm | ProductTerm, scope: Scope, path: RawPath
 ) -> Yield | None:
-    if isinstance(term, SumTerm):
-        name, terms = "sum", term.sum
-    elif isinstance(term, DifferenceTerm):
-        name, terms = "difference", term.difference
-    else:
-        name, terms = "product", term.product
+    name, terms = term.holds, term.inner
     yields = [infer(each, scope, (*path, name, n)) for n, each in enumerate(terms)]
     numbers = [each for each in yields if each is not None]
     if len(numbers) < len(terms) or not terms:

@@ -1,6 +1,5 @@
 """What a clause can come to, from declared ranges, choices, and what rules can conclude."""
 
-import math
 from collections.abc import Iterable
 from enum import Enum, auto
 
@@ -8,11 +7,11 @@ from assistant.knowledge.draft import Draft, choices_of
 from assistant.knowledge.walk import operand
 from assistant.model.clauses import ORDER_OPERATORS, Clause
 from assistant.model.expressions import (
-    DifferenceTerm,
+    ARITHMETIC,
+    CalculateTerm,
+    Compound,
     Expression,
     ParameterTerm,
-    ProductTerm,
-    SumTerm,
 )
 from assistant.model.facts import FactDeclaration, FactType
 
@@ -87,23 +86,12 @@ class Possible:
             own = self._draft.overlay.get(expression.param)
             values = [v.value for v in self._draft.parameters[expression.param].values]
             return values if own is None else [own]
-        if isinstance(expression, SumTerm | DifferenceTerm | ProductTerm):
-            return self._arithmetic(expression)
+        if isinstance(expression, Compound) and not isinstance(expression, CalculateTerm):
+            parts = [list(self._lines(each)) for each in expression.inner]
+            # Several dated values of one part would have to be paired by day; one value is certain.
+            if all(len(values) == 1 for values in parts):
+                return [ARITHMETIC[expression.holds]([values[0] for values in parts])]
         return []
-
-    def _arithmetic(self, term: SumTerm | DifferenceTerm | ProductTerm) -> list[float]:
-        if isinstance(term, SumTerm):
-            inner: tuple[Expression, ...] = term.sum
-        else:
-            inner = term.difference if isinstance(term, DifferenceTerm) else term.product
-        parts = [list(self._lines(each)) for each in inner]
-        # Several dated values of one part would have to be paired by day; one value is certain.
-        if any(len(values) != 1 for values in parts):
-            return []
-        numbers = [values[0] for values in parts]
-        if isinstance(term, DifferenceTerm):
-            return [numbers[0] - numbers[1]]
-        return [math.fsum(numbers) if isinstance(term, SumTerm) else math.prod(numbers)]
 
     # Choices.
 

@@ -4,9 +4,9 @@ import json
 from typing import Any
 
 from assistant.knowledge.draft import Draft
-from assistant.knowledge.walk import conclusion_expressions, parts
+from assistant.knowledge.walk import conclusion_expressions
 from assistant.model.errors import Problem
-from assistant.model.expressions import FactTerm
+from assistant.model.expressions import FactTerm, parts
 from assistant.model.rules import Rule
 
 _LOGIC = {"in_force_from", "in_force_until", "for_each", "when", "unless", "excused_by", "then"}

@@ -1,12 +1,13 @@
-"""Conclusions that reach nobody, and reasons for readers that are not needed."""
+"""Conclusions that reach nobody, calculators no rule uses, and reasons for readers that are not needed."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from assistant.knowledge.draft import Draft
-from assistant.knowledge.walk import facts_read, parameters_read
+from assistant.knowledge.walk import expressions, facts_read, parameters_read
 from assistant.model.errors import Problem
+from assistant.model.expressions import CalculateTerm
 from assistant.quality.lint.settings import DOCUMENT, CheckSettings, matches
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*(?:\.[a-z0-9_]+)+")
@@ -53,6 +54,26 @@ def needless_readers(draft: Draft, settings: CheckSettings) -> list[Problem]:
         place = draft.place("document", DOCUMENT, "read_elsewhere", pattern)
         problems.append(Problem(place, code, text))
     return problems
+
+
+def unused_calculators(draft: Draft, calculators: Mapping[str, Any]) -> list[Problem]:
+    """Return calculators that no rule of the draft names, each at the line of its function."""
+    used = {
+        term.calculate
+        for rule in draft.rules.values()
+        for term in expressions(rule)
+        if isinstance(term, CalculateTerm)
+    }
+    return [
+        Problem(_line_of(calculator.function), "unused-calculator", f"no rule names `{name}`")
+        for name, calculator in calculators.items()
+        if name not in used
+    ]
+
+
+def _line_of(function: Any) -> str:
+    module = function.__module__.replace(".", "/")
+    return f"{module}.py:{function.__code__.co_firstlineno}"
 
 
 def _named(draft: Draft) -> Iterator[str]:

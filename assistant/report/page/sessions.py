@@ -6,14 +6,13 @@ from collections.abc import Mapping
 from markupsafe import Markup
 
 from assistant.model.programme import Line, Programme, Session
+from assistant.model.values import WEEKDAYS, weekday_of
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.prescribe import search_note
 from assistant.report.page.shapes import ExerciseRow, Plate, SessionView
-from assistant.report.page.words import PageWords, weekday_id
+from assistant.report.page.words import PageWords
 from assistant.report.pictures.week_grid import MuscleDays
 from assistant.report.week_text import load
-
-_WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 def session_view(session: Session, words: PageWords, *, coach: bool, day: str = "") -> SessionView:
@@ -77,8 +76,8 @@ def next_session(programme: Programme, after: dt.date) -> tuple[Session, dt.date
     by_day = {session.day: session for session in programme.sessions}
     for ahead in range(1, 8):
         day = after + dt.timedelta(days=ahead)
-        if weekday_id(day) in by_day:
-            return by_day[weekday_id(day)], day
+        if weekday_of(day) in by_day:
+            return by_day[weekday_of(day)], day
     return None
 
 
@@ -108,7 +107,7 @@ def plates(programme: Programme | None) -> tuple[Plate, ...]:
     minutes = {s.day: s.minutes for s in programme.sessions} if programme else {}
     longest = max(minutes.values(), default=1.0)
     made = []
-    for number, day in enumerate(_WEEK):
+    for number, day in enumerate(WEEKDAYS):
         share = minutes.get(day, 0.0) / longest
         made.append(Plate(14 + 14 * number, round(8 + 32 * share, 1), day in minutes))
     return tuple(made)

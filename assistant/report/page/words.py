@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 from assistant.model.language import Language
+from assistant.model.values import weekday_of
 from assistant.plan.language import FOREIGN_END, FOREIGN_START, marked
 from assistant.plan.phrases import Phrasebook
 
 FOREIGN_HTML = '<span lang="en">'
 _DAY_IN_TEXT = re.compile(r"\b(\d{4}-\d{2}-\d{2})\b")
-_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class PageWords:
 
     def weekday(self, day: dt.date) -> str:
         """Return the day of the week in words."""
-        return self.phrases.label(_WEEKDAYS[day.weekday()])
+        return self.phrases.label(weekday_of(day))
 
     def date(self, day: dt.date, form: str = "date_long") -> str:
         """Return a day in words; `form` is a message key with {weekday} {day} {month} {year}."""
@@ -84,8 +84,3 @@ def _capital(text: str) -> str:
     """Return a text with a capital first letter, behind a mark too."""
     start = len(text) - len(text.lstrip(FOREIGN_START))
     return text[:start] + text[start : start + 1].upper() + text[start + 1 :]
-
-
-def weekday_id(day: dt.date) -> str:
-    """Return the id of a day's weekday, `mon` to `sun`."""
-    return _WEEKDAYS[day.weekday()]
