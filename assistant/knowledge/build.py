@@ -13,6 +13,8 @@ from assistant.model.base import Document
 from assistant.model.book import Book, Table
 from assistant.model.errors import Problem
 from assistant.model.facts import FactDeclaration
+from assistant.model.knowledge import FILES
+from assistant.model.language import Language
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
 from assistant.model.rules import Rule
@@ -44,10 +46,9 @@ class Builder:
     def add(self, file: SourceFile, parsed: Parsed) -> None:
         """Take in one parsed file."""
         if file.kind == "document":
-            self.draft.documents[file.path.stem] = parsed.data
-            self.draft.origins["document", file.path.stem] = Origin(parsed)
+            self._document(file.path.stem, parsed)
         elif file.kind == "language":
-            self.draft.documents.setdefault("languages", {})[file.path.stem] = parsed.data
+            self._language(file.path.stem, parsed)
         elif file.kind == "rule":
             self._rule(parsed.data, parsed, (), stem=file.path.stem, folder=file.folder)
         elif file.kind == "tables":
@@ -56,6 +57,30 @@ class Builder:
             self._lists(parsed, ("sections", "questions"))
         else:
             self._lists(parsed, (file.kind,))
+
+    def _document(self, stem: str, parsed: Parsed) -> None:
+        if stem not in FILES:
+            hint = did_you_mean(stem, FILES, f"; allowed: {', '.join(sorted(FILES))}")
+            text = f"nothing reads `{stem}.yaml`{hint}"
+            self.problems.append(Problem(parsed.place(), "misnamed-file", text))
+            return
+        made = shape(FILES[stem], parsed.data, parsed, ())
+        if isinstance(made, list):
+            self.problems.extend(made)
+        else:
+            self.draft.files[stem] = made
+            self.draft.origins["document", stem] = Origin(parsed)
+
+    def _language(self, stem: str, parsed: Parsed) -> None:
+        made = shape(Language, parsed.data, parsed, ())
+        if isinstance(made, list):
+            self.problems.extend(made)
+        elif made.language != stem:
+            text = f"`{made.language}` stands in a file named `{stem}`; name both the same"
+            self.problems.append(Problem(parsed.place("language"), "misnamed-file", text))
+        else:
+            self.draft.languages[stem] = made
+            self.draft.origins["language", stem] = Origin(parsed)
 
     def _lists(self, parsed: Parsed, fields: tuple[str, ...]) -> None:
         before = len(self.problems)

@@ -24,13 +24,16 @@ _RULE_LOGIC = {
     "then",
     "overrides",
 }
-# Translations say the same in other words; they cannot change a plan.
-_DOCUMENT_PROSE = {"languages"}
 _PARAMETER_LOGIC = {"id", "unit", "values", "range"}
 
 
 def _plain(model: Document, include: set[str] | None = None) -> Any:
     return model.model_dump(mode="json", by_alias=True, exclude_none=True, include=include)
+
+
+def _written(model: Document) -> Any:
+    """A document as it stands in its file."""
+    return model.model_dump(mode="json", by_alias=True, exclude_unset=True)
 
 
 def _digest(value: Any) -> str:
@@ -53,7 +56,8 @@ def logic_hash(draft: Draft) -> str:
             "facts": facts,
             "parameters": {p.id: _plain(p, _PARAMETER_LOGIC) for p in draft.parameters.values()},
             "rules": {r.id: _plain(r, _RULE_LOGIC) for r in draft.rules.values()},
-            "documents": {k: v for k, v in draft.documents.items() if k not in _DOCUMENT_PROSE},
+            # Translations say the same in other words; they cannot change a plan.
+            "documents": {stem: _written(file) for stem, file in draft.files.items()},
             "overlay": dict(draft.overlay),
         }
     )
@@ -61,6 +65,7 @@ def logic_hash(draft: Draft) -> str:
 
 def content_hash(draft: Draft) -> str:
     """SHA-256 (hex) of everything: prose, sources, questions and tests too."""
+    languages = {code: _written(language) for code, language in draft.languages.items()}
     return _digest(
         {
             "book": _plain(draft.book),
@@ -71,7 +76,10 @@ def content_hash(draft: Draft) -> str:
             "grades": {g.id: _plain(g) for g in draft.grades.values()},
             "sections": [_plain(s) for s in draft.sections],
             "questions": [_plain(q) for q in draft.questions],
-            "documents": draft.documents,
+            "documents": {
+                **{stem: _written(file) for stem, file in draft.files.items()},
+                **({"languages": languages} if languages else {}),
+            },
             "overlay": dict(draft.overlay),
         }
     )

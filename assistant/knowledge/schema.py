@@ -15,6 +15,7 @@ from assistant.knowledge.locate import rules_directory
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
 from assistant.model.facts import FactDeclaration
+from assistant.model.knowledge import FILES
 from assistant.model.language import Language
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
@@ -27,6 +28,7 @@ _WHOLE_FILES: dict[str, type[Document]] = {
     "language": Language,
     "rule": Rule,
     "table": Table,
+    **FILES,
 }
 _LISTS: dict[str, dict[str, type[Document]]] = {
     "facts": {"facts": FactDeclaration},

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Mapping
 
 from assistant.model.case import Decision
 from assistant.model.plan import Line
-from assistant.plan.layout import PlanLayout
 from assistant.plan.sentences import Narrator
 
 _FACTS = {"set_aside": "context.set_aside_flags", "cleared": "context.cleared_flags"}
@@ -20,9 +19,7 @@ def decided_flags(decisions: Iterable[Decision], on: dt.date) -> Mapping[str, tu
     }
 
 
-def compose_decisions(
-    decisions: Iterable[Decision], narrator: Narrator, layout: PlanLayout
-) -> list[Line]:
+def compose_decisions(decisions: Iterable[Decision], narrator: Narrator) -> list[Line]:
     """Return one line for each decision in force; they are for the coach's page."""
     if narrator.audience != "coach":
         return []
@@ -33,10 +30,10 @@ def compose_decisions(
         slots = {
             "by": decision.by,
             "until": decision.until.isoformat(),
-            "area": narrator.kb.documents["flags"]["flags"][decision.flag]["area"],
+            "area": narrator.kb.flags[decision.flag].area,
             "reason": decision.reason,
         }
-        text = narrator.phrases.render(layout.phrases[decision.kind], slots.get)
+        text = narrator.phrases.render(narrator.kb.plan.phrases[decision.kind], slots.get)
         fact = _FACTS[decision.kind]
         lines.append(Line(f"screen.decision[{decision.flag}]", text, "", (fact,)))
     return lines

@@ -38,15 +38,15 @@ def plan_digest(kb: KnowledgeBase, run: Run, on: dt.date) -> dict[str, Any]:
 
 
 def _again(kb: KnowledgeBase, run: Run, on: dt.date) -> list[dict[str, Any]]:
-    words = kb.documents.get("flags", {}).get("flags", {})
+    weeks = {flag: words.rescreen_weeks for flag, words in kb.flags.items()}
     return [
         {
             "flag": record["id"],
-            "due": (on + dt.timedelta(weeks=words[record["id"]]["rescreen_weeks"])).isoformat(),
+            "due": (on + dt.timedelta(weeks=again)).isoformat(),
             "facts": sorted(answers_behind(run, record["id"])),
         }
         for record in flag_records(kb, run)
-        if "rescreen_weeks" in words.get(record["id"], {})
+        if (again := weeks.get(record["id"])) is not None
     ]
 
 

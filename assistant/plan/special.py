@@ -1,13 +1,12 @@
 """Parts of the page with their own composer: the screen, what is left out, what is still open."""
 
 import datetime as dt
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Callable
 
 from assistant.model.derivation import Run
+from assistant.model.documents.page import SpecialPart
 from assistant.model.plan import Line
 from assistant.model.values import Status
-from assistant.plan.layout import PlanLayout, SpecialPart
 from assistant.plan.sentences import Narrator
 from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
@@ -16,22 +15,16 @@ from assistant.plan.visibility import is_stopped, withheld_outputs
 _EXERCISE_OUTPUTS = ("exercise_any", "vigorous_effort")
 
 
-def compose_special(part: SpecialPart, narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def compose_special(part: SpecialPart, narrator: Narrator) -> list[Line]:
     """Return the lines of a special part."""
-    composers: dict[str, Callable[[Narrator, PlanLayout], list[Line]]] = {
+    composers: dict[str, Callable[[Narrator], list[Line]]] = {
         "screen": _screen,
         "left_out": _left_out,
         "unanswered": _unanswered,
         "assumptions": _assumptions,
         "caution": _ask_again,
     }
-    return composers[part.special](narrator, layout)
-
-
-def flag_words(narrator: Narrator, flag: str) -> Mapping[str, Any]:
-    """Return the wording of a flag from rules/flags.yaml."""
-    words: Mapping[str, Any] = narrator.kb.documents["flags"]["flags"][flag]
-    return words
+    return composers[part.special](narrator)
 
 
 def shown_flags(narrator: Narrator) -> list[dict[str, str]]:
@@ -56,9 +49,9 @@ def training_meanwhile(narrator: Narrator) -> list[str]:
     for record in shown_flags(narrator):
         if strictest and strictest not in outputs_withheld_by(narrator.run, record["id"]):
             continue
-        training = flag_words(narrator, record["id"]).get("training")
+        training = narrator.kb.flags[record["id"]].training
         if training:
-            words.append(narrator.kb.documents["flags"]["trainings"][training][narrator.audience])
+            words.append(narrator.kb.screen_words.trainings[training].to(narrator.audience))
     return list(dict.fromkeys(words))
 
 
@@ -74,29 +67,30 @@ def outputs_withheld_by(run: Run, flag: str) -> frozenset[str]:
     )
 
 
-def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def _screen(narrator: Narrator) -> list[Line]:
     coach = narrator.audience == "coach"
+    phrases = narrator.kb.plan.phrases
     flags = shown_flags(narrator)
     if not flags:
-        text = layout.phrases["all_clear" if coach else "all_clear_client"]
+        text = phrases["all_clear" if coach else "all_clear_client"]
         return [Line("screen.clear", text, "", ("screen.level",))]
     lines = []
     if flags[0]["severity"] == "stop":
-        lines.append(Line("screen.stop", layout.phrases["stopped"], "", ("screen.level",)))
+        lines.append(Line("screen.stop", phrases.stopped, "", ("screen.level",)))
     for number, record in enumerate(flags, start=1):
         flag = record["id"]
-        words = flag_words(narrator, flag)
-        template = layout.phrases["flag" if coach else "flag_client"]
-        slots = {"sentence": words[narrator.audience], "severity": record["severity"]}
+        template = phrases["flag" if coach else "flag_client"]
+        sentence = narrator.kb.flags[flag].to(narrator.audience)
+        slots = {"sentence": sentence, "severity": record["severity"]}
         text = narrator.phrases.render(template, slots.get)
         reason = _flag_reason(narrator, flag) if coach else ""
         # A flag's name is the coach's: the client's lines carry a number.
         lines.append(
             Line(f"screen.flag[{flag if coach else number}]", text, reason, ("screen.flags",))
         )
-    lines += _referral_lines(narrator, layout)
+    lines += _referral_lines(narrator)
     for number, training in enumerate(training_meanwhile(narrator), start=1):
-        text = narrator.phrases.render(layout.phrases["meanwhile"], {"training": training}.get)
+        text = narrator.phrases.render(phrases.meanwhile, {"training": training}.get)
         lines.append(Line(f"screen.training[{number}]", text, "", ("screen.withheld",)))
     if not coach:
         unique = {line.text: line for line in reversed(lines)}
@@ -111,15 +105,15 @@ def _flag_reason(narrator: Narrator, flag: str) -> str:
     return ""
 
 
-def _referral_lines(narrator: Narrator, layout: PlanLayout) -> list[Line]:
-    words = narrator.kb.documents["flags"]
-    template = layout.phrases["referral" if narrator.audience == "coach" else "referral_client"]
+def _referral_lines(narrator: Narrator) -> list[Line]:
+    words, phrases = narrator.kb.screen_words, narrator.kb.plan.phrases
+    template = phrases["referral" if narrator.audience == "coach" else "referral_client"]
     lines = []
     for record in referral_records(narrator.kb, narrator.run):
         role, urgency = record["to"], record["urgency"]
         slots = {
-            "who": words["roles"][role][narrator.audience],
-            "urgency": words["urgencies"][urgency][narrator.audience],
+            "who": words.roles[role].to(narrator.audience),
+            "urgency": words.urgencies[urgency].to(narrator.audience),
         }
         text = narrator.phrases.render(template, slots.get)
         key = f"screen.referral_urgency[{role}]"
@@ -131,22 +125,20 @@ def _referral_lines(narrator: Narrator, layout: PlanLayout) -> list[Line]:
     return lines
 
 
-def _left_out(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def _left_out(narrator: Narrator) -> list[Line]:
     withheld = withheld_outputs(narrator.run)
     if not withheld or is_stopped(narrator.run):
         return []
-    words = narrator.kb.documents["flags"]["outputs"]
+    words, phrases = narrator.kb.screen_words.outputs, narrator.kb.plan.phrases
     order = narrator.kb.book.domains["output"]
-    said = [words[name][narrator.audience] for name in order if name in withheld]
+    said = [words[name].to(narrator.audience) for name in order if name in withheld]
     if narrator.audience == "client":
-        return [
-            Line("screen.left_out", layout.phrases["left_out_client"], "", ("screen.withheld",))
-        ]
-    text = layout.phrases["left_out"].replace("{outputs}", ", ".join(dict.fromkeys(said)))
+        return [Line("screen.left_out", phrases.left_out_client, "", ("screen.withheld",))]
+    text = phrases.left_out.replace("{outputs}", ", ".join(dict.fromkeys(said)))
     return [Line("screen.left_out", text, "", ("screen.withheld",))]
 
 
-def _unanswered(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def _unanswered(narrator: Narrator) -> list[Line]:
     facts = narrator.run.facts
     open_labels = [
         declaration.label
@@ -158,13 +150,13 @@ def _unanswered(narrator: Narrator, layout: PlanLayout) -> list[Line]:
     if not open_labels:
         return []
     if narrator.audience == "client":
-        text = layout.phrases["unanswered_client"].replace("{count}", str(len(open_labels)))
+        text = narrator.kb.plan.phrases.unanswered_client.replace("{count}", str(len(open_labels)))
     else:
-        text = layout.phrases["unanswered"].replace("{answers}", "; ".join(open_labels))
+        text = narrator.kb.plan.phrases.unanswered.replace("{answers}", "; ".join(open_labels))
     return [Line("screen.unanswered", text, "", ("screen.level",))]
 
 
-def _assumptions(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def _assumptions(narrator: Narrator) -> list[Line]:
     lines = []
     for fact_id in narrator.run.assumptions:
         declaration = narrator.kb.facts[fact_id]
@@ -175,7 +167,7 @@ def _assumptions(narrator: Narrator, layout: PlanLayout) -> list[Line]:
             "value": narrator.phrases.value(fact_id, narrator.run.facts[fact_id].value),
             "because": declaration.default.because,
         }
-        text = narrator.phrases.render(layout.phrases["assumed"], slots.get)
+        text = narrator.phrases.render(narrator.kb.plan.phrases.assumed, slots.get)
         lines.append(Line(f"assumed.{fact_id}", text, "", (fact_id,)))
     return lines
 
@@ -183,7 +175,7 @@ def _assumptions(narrator: Narrator, layout: PlanLayout) -> list[Line]:
 def ask_again_on(narrator: Narrator) -> dt.date | None:
     """Return the day on which the flags in force want the safety questions asked again, if any."""
     weeks = [
-        flag_words(narrator, record["id"]).get("rescreen_weeks", 0)
+        narrator.kb.flags[record["id"]].rescreen_weeks or 0
         for record in flag_records(narrator.kb, narrator.run)
     ]
     waiting = [number for number in weeks if number > 0]
@@ -192,9 +184,9 @@ def ask_again_on(narrator: Narrator) -> dt.date | None:
     return narrator.on + dt.timedelta(weeks=min(waiting))
 
 
-def _ask_again(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def _ask_again(narrator: Narrator) -> list[Line]:
     day = ask_again_on(narrator)
     if day is None:
         return []
-    text = layout.phrases["reask"].replace("{date}", day.isoformat())
+    text = narrator.kb.plan.phrases.reask.replace("{date}", day.isoformat())
     return [Line("screen.ask_again", text, "", ("screen.level",))]

@@ -4,7 +4,7 @@ import textwrap
 
 from assistant.model.values import Status
 from assistant.plan.sentences import Narrator
-from assistant.plan.special import flag_words, training_meanwhile
+from assistant.plan.special import training_meanwhile
 from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
 from assistant.plan.visibility import withheld_outputs
 
@@ -18,41 +18,40 @@ def referral_note(narrator: Narrator, name: str) -> str | None:
     thoughts of self-harm are never written down as such.
     """
     referrals = referral_records(narrator.kb, narrator.run)
-    if not referrals:
+    words = narrator.kb.screen_words
+    note = words.note
+    if not referrals or note is None:
         return None
-    words = narrator.kb.documents["flags"]
+    flags = narrator.kb.flags
     telling = [
         r["id"] for r in flag_records(narrator.kb, narrator.run) if _refers(narrator, r["id"])
     ]
     order = narrator.kb.book.domains["output"]
     paused = [
-        words["outputs"][output]["coach"]
-        for output in order
-        if output in withheld_outputs(narrator.run)
+        words.outputs[output].coach for output in order if output in withheld_outputs(narrator.run)
     ]
-    areas = list(dict.fromkeys(flag_words(narrator, flag)["area"] for flag in telling))
-    note = words["note"]
+    areas = list(dict.fromkeys(flags[flag].area for flag in telling))
     rows = [
         f"Note about {name}",
         f"Date: {narrator.on.isoformat()}",
         "For: "
         + "; ".join(
-            f"{words['roles'][r['to']]['coach']} ({words['urgencies'][r['urgency']]['coach']})"
+            f"{words.roles[r['to']].coach} ({words.urgencies[r['urgency']].coach})"
             for r in referrals
         ),
         "",
-        note["opening"].replace("{areas}", "; ".join(areas)),
+        note.opening.replace("{areas}", "; ".join(areas)),
         "",
         "What was reported:",
-        *[f"- {flag_words(narrator, flag)['note']}" for flag in telling],
+        *[f"- {flags[flag].note}" for flag in telling],
     ]
     answers = _answers_behind(narrator, telling)
     if answers:
         rows += ["", "The answers behind it:", *[f"- {answer}" for answer in answers]]
-    rows += ["", note["goes_on"].replace("{training}", " ".join(training_meanwhile(narrator)))]
+    rows += ["", note.goes_on.replace("{training}", " ".join(training_meanwhile(narrator)))]
     if paused:
-        rows += ["", note["paused"].replace("{outputs}", ", ".join(dict.fromkeys(paused)))]
-    rows += ["", note["ask"], "", note["close"]]
+        rows += ["", note.paused.replace("{outputs}", ", ".join(dict.fromkeys(paused)))]
+    rows += ["", note.ask, "", note.close]
     return "\n".join(_wrapped(row) for row in rows) + "\n"
 
 

@@ -109,8 +109,8 @@ def test_no_session_stands_past_the_next_safety_questions(
     flagged = dataclasses.replace(case, answers={**case.answers, "screen.eating_disorder": "past"})
     narrator = planner.narrator(planner.run(flagged), "client")
     plan = planner.plan(flagged, narrator, programme)
-    weeks = kb.documents["flags"]["flags"]["eating_disorder_past"]["rescreen_weeks"]
-    assert weeks > 0
+    weeks = kb.flags["eating_disorder_past"].rescreen_weeks
+    assert weeks
     entries = calendar_entries(plan, narrator, Diary(weeks=weeks + 4))
     (again,) = [entry.day for entry in entries if entry.kind == "screen"]
     assert again == narrator.on + dt.timedelta(weeks=weeks)
@@ -245,7 +245,7 @@ def test_weeks_have_a_limit(planned: Planned, programme: Programme) -> None:
 
 def test_no_figure_of_body_or_food_has_words_in_the_calendar(kb: KnowledgeBase) -> None:
     """The templates name days, exercises, sets, the client and the coach's load; nothing else."""
-    slots = set(re.findall(r"\{(\w+)\}", repr(kb.documents["calendar"])))
+    slots = set(re.findall(r"\{(\w+)\}", repr(kb.calendar)))
     allowed = {"client", "type", "order", "name", "sets", "reps", "rir", "rest", "load", "until"}
     assert slots <= allowed
 

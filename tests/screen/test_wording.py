@@ -34,28 +34,27 @@ def texts(value: Any) -> Iterator[str]:
 
 def test_every_flag_role_urgency_level_and_output_has_words() -> None:
     kb = knowledge()
-    words = kb.documents["flags"]
-    assert set(words["flags"]) == set(kb.book.domains["flag"])
-    assert set(words["roles"]) == set(kb.book.domains["role"])
-    assert set(words["outputs"]) == set(kb.book.domains["output"])
-    assert set(words["urgencies"]) == set(kb.facts["screen.referral_urgency"].choices)
-    assert set(words["levels"]) == set(kb.facts["screen.level"].choices)
-    for flag, entry in words["flags"].items():
-        assert set(entry) == {"area", "coach", "client", "note", "training", "rescreen_weeks"}, flag
-        assert entry["training"] in words["trainings"], flag
-        assert isinstance(entry["rescreen_weeks"], int)
-        assert 0 <= entry["rescreen_weeks"] <= 52
+    words = kb.screen_words
+    assert set(words.flags) == set(kb.book.domains["flag"])
+    assert set(words.roles) == set(kb.book.domains["role"])
+    assert set(words.outputs) == set(kb.book.domains["output"])
+    assert set(words.urgencies) == set(kb.facts["screen.referral_urgency"].choices)
+    assert set(words.levels) == set(kb.facts["screen.level"].choices)
+    for flag, entry in words.flags.items():
+        assert entry.note, flag
+        assert entry.training in words.trainings, flag
+        assert entry.rescreen_weeks is not None, flag
 
 
 def test_client_sentences_hold_no_figure_and_no_flag_name() -> None:
-    words = knowledge().documents["flags"]
-    for flag, entry in words["flags"].items():
-        for text in (entry["area"], entry["client"]):
+    words = knowledge().screen_words
+    for flag, entry in words.flags.items():
+        for text in (entry.area, entry.client):
             assert not FIGURE.search(text), (flag, text)
             assert not SPECIAL_NAMES.search(text), (flag, text)
     for part in ("roles", "urgencies", "levels", "outputs", "trainings"):
-        for name, entry in words[part].items():
-            assert not FIGURE.search(entry["client"]), (part, name)
+        for name, said in getattr(words, part).items():
+            assert not FIGURE.search(said.client), (part, name)
     for rule in screen_rules():
         assert rule.client_because, rule.id
         assert not FIGURE.search(rule.client_because), rule.id
@@ -64,7 +63,7 @@ def test_client_sentences_hold_no_figure_and_no_flag_name() -> None:
 
 def test_no_banned_and_no_shaming_words() -> None:
     kb = knowledge()
-    spoken = [*texts(kb.documents["flags"])]
+    spoken = [*texts(kb.screen_words.model_dump())]
     spoken += [
         text for rule in screen_rules() for text in (rule.because, rule.client_because or "")
     ]
@@ -79,16 +78,16 @@ def test_no_banned_and_no_shaming_words() -> None:
 
 @pytest.mark.parametrize("part", ["coach", "client"])
 def test_training_that_may_go_on_is_said_for_every_flag(part: str) -> None:
-    words = knowledge().documents["flags"]
-    for flag, entry in words["flags"].items():
-        assert len(words["trainings"][entry["training"]][part]) > 20, flag
+    words = knowledge().screen_words
+    for flag, entry in words.flags.items():
+        assert len(getattr(words.trainings[entry.training or ""], part)) > 20, flag
 
 
 def test_where_exercise_waits_the_words_say_so_and_where_it_goes_on_too() -> None:
-    words = knowledge().documents["flags"]["flags"]
+    words = knowledge().flags
     for flag, entry in EXAMPLES["flags"].items():
         waits = {"EVERYTHING", "ALL_EXERCISE"} & set(entry["withheld"])
-        assert (words[flag]["training"] in {"wait", "help_first", "touch"}) == bool(waits), flag
+        assert (words[flag].training in {"wait", "help_first", "touch"}) == bool(waits), flag
 
 
 def test_the_same_support_is_offered_to_everyone_after_the_last_question() -> None:
