@@ -10,34 +10,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
-
 from assistant.audit.entry import FORMAT, DecisionEntry, Entry, FactShown, OverrideEntry
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.values import Refused, read_value
-from assistant.model.base import Document
 from assistant.model.chain import plain
+from assistant.model.documents.overrides import OverrideLimit
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value, split_key
-from assistant.plan.layout import as_tuples
 
 LONGEST_TEXT = 500
-_FILE = "rules/overrides.yaml"
-
-
-class OverrideLimit(Document):
-    """How far one line of a plan may be changed; see the head of rules/overrides.yaml."""
-
-    fact: str
-    at_least: tuple[str, ...] = ()
-    at_most: tuple[str, ...] = ()
-    own_range: bool = False
-    closed_while: tuple[str, ...] = ()
-
-
-_LIMITS: TypeAdapter[dict[str, OverrideLimit]] = TypeAdapter(dict[str, OverrideLimit])
 
 
 @dataclass(frozen=True)
@@ -48,28 +31,6 @@ class Wish:
     to: str
     by: str
     reason: str
-
-
-def read_limits(kb: KnowledgeBase) -> Mapping[str, OverrideLimit]:
-    """Return the lines that may be changed, by id. Raises InputProblems if the file is wrong."""
-    raw = kb.documents.get("overrides", {}).get("lines", {})
-    try:
-        limits = _LIMITS.validate_python(as_tuples(raw))
-    except ValidationError as error:
-        raise InputProblems(
-            [
-                Problem(_FILE, "bad-limit", f"{'.'.join(map(str, e['loc']))}: {e['msg']}")
-                for e in error.errors()
-            ]
-        ) from None
-    problems = [
-        Problem(_FILE, "unknown-name", f"`{name}` under `{line}` is not known")
-        for line, limit in limits.items()
-        for name in _unknown_names(limit, kb)
-    ]
-    if problems:
-        raise InputProblems(problems)
-    return limits
 
 
 def override_body(
@@ -83,7 +44,7 @@ def override_body(
         near = did_you_mean(wish.line, entry.outcome.lines, "; `whyplan log show` lists its lines")
         text = f"decision {entry.sequence} has no line `{wish.line}`; what is left out cannot be changed{near}"
         raise _refused("--line", "unknown-line", text)
-    limit = _limit_of(wish.line, read_limits(kb))
+    limit = _limit_of(wish.line, kb.overrides.lines)
     _refuse_while_closed(entry, wish.line, limit)
     fact = _keyed(limit.fact, wish.line)
     shown = _fact_of(entry, fact)
@@ -142,12 +103,6 @@ def often_overridden(entries: Iterable[Entry]) -> tuple[OftenOverridden, ...]:
         for rule, changes in by_rule.items()
     ]
     return tuple(sorted(found, key=lambda row: (-row.changed, row.rule)))
-
-
-def _unknown_names(limit: OverrideLimit, kb: KnowledgeBase) -> list[str]:
-    facts = (limit.fact, *limit.at_least, *limit.at_most)
-    unknown = [name for name in facts if split_key(name)[0] not in kb.facts]
-    return unknown + [o for o in limit.closed_while if o not in kb.book.domains.get("output", ())]
 
 
 def _refused(place: str, code: str, text: str) -> InputProblems:

@@ -50,9 +50,7 @@ def write_calendar(args: argparse.Namespace, plan: Plan, narrator: Narrator) -> 
     """Write the calendar of a plan; False where the plan has nothing for a calendar."""
     diary = Diary(_time(args.time), args.weeks)
     heading = Heading(
-        narrator.kb.documents["calendar"]["name"][narrator.audience].replace(
-            "{client}", plan.case_name
-        ),
+        narrator.kb.calendar.name.to(narrator.audience).replace("{client}", plan.case_name),
         args.client_id or plan.case_name,
         narrator.on,
         _zone(args.timezone),

@@ -22,9 +22,9 @@ _TURNS = 50
 
 def import_file(args: argparse.Namespace) -> int:
     """Import a file. Raises InputProblems, with nothing kept, where a line needs a decision."""
-    book = checkin_book(knowledge(args.rules, args.house))
     system = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
     today = today_of(args)
+    book = checkin_book(knowledge(args.rules, args.house), today)
     with opened(args) as records:
         client = records.client(args.name)
         read = read_checkin_sheet(args.file, book, today, system, args.dates)

@@ -64,7 +64,7 @@ class Session:
         lines = records.history(client, until=self._today)
         self._plan = last_plan(lines) or {}
         answers = _answers(lines, self._kb, client)
-        book = checkin_book(self._kb)
+        book = checkin_book(self._kb, self._today)
         due = self._due_questions(lines, book)
         self._due = frozenset(due)
         self._said = said_today(lines, self._today)
@@ -97,15 +97,15 @@ class Session:
 
         A session-only answer is never kept, so its question comes along with each full round.
         """
-        askable, screening = book.askable(self._kb), book.document.screening
-        weeks = screening.all_again_weeks.value
+        askable = book.askable(self._kb)
+        weeks = book.numbers["all_again_weeks"]
         due, _ = due_since(
             lines,
             self._plan,
             askable,
             self._today,
             all_again_weeks=weeks,
-            open_again_weeks=screening.open_again_weeks.value,
+            open_again_weeks=book.numbers["open_again_weeks"],
         )
         round_due, _ = due_since(
             lines, {}, askable, self._today, all_again_weeks=weeks, open_again_weeks=weeks

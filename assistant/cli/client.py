@@ -98,7 +98,7 @@ def run_update(args: argparse.Namespace) -> int:
             line = answers_line(plain_answers(given), on, given.decisions)
             records.append(client, [line])
         case, history = client_history(args, records, args.name)
-        measured = {} if args.case else lately_measured(history, checkin_book(kb), on)
+        measured = {} if args.case else lately_measured(history, checkin_book(kb, on), on)
         changed = {
             fact: value
             for fact, value in measured.items()

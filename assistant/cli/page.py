@@ -11,7 +11,6 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.programme import Programme
 from assistant.plan import Planner
 from assistant.plan.language import ENGLISH, localised, localised_run, read_language
-from assistant.plan.layout import read_layout
 from assistant.plan.record import findings_of
 from assistant.report.page import Recorded, page_html
 
@@ -62,7 +61,7 @@ def page_of(
     english = read_language(planner.kb, ENGLISH)
     language = read_language(planner.kb, args.language)
     kb = localised(planner.kb, language)
-    speaker = dataclasses.replace(planner, kb=kb, layout=read_layout(kb))
+    speaker = dataclasses.replace(planner, kb=kb)
     narrator = speaker.narrator(localised_run(run, language), args.audience, imperial=args.imperial)
     plan = dataclasses.replace(speaker.plan(case, narrator, programme), log_head=log_head)
     return page_html(plan, narrator, language, english, record)

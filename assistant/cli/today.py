@@ -35,8 +35,7 @@ def run(args: argparse.Namespace) -> int:
     """Print the clients in order of need."""
     on = today_of(args)
     kb = knowledge(args.rules, args.house)
-    book, checkin = attention_book(kb, on), checkin_book(kb)
-    screening = checkin.document.screening
+    book, checkin = attention_book(kb, on), checkin_book(kb, on)
     with opened(args) as records:
         looks = looks_at_all(
             records,
@@ -44,8 +43,8 @@ def run(args: argparse.Namespace) -> int:
             measure_settings(kb, on),
             kb.logic_hash,
             askable=checkin.askable(kb),
-            all_again_weeks=screening.all_again_weeks.value,
-            open_again_weeks=screening.open_again_weeks.value,
+            all_again_weeks=checkin.numbers["all_again_weeks"],
+            open_again_weeks=checkin.numbers["open_again_weeks"],
         )
     ranked = sorted(
         ((client, reasons_for(look, book)) for client, look in looks),

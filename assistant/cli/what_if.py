@@ -74,7 +74,7 @@ def compare(
         narrator = guarded(planner_.narrator(run_, audience, imperial=imperial), other)
         plan = planner_.plan(case, narrator)
         sides.append(Side(planner_.compiled, narrator, plan, case.answers))
-    always = frozenset(s.id for s in after[0].layout.sections if s.when_stopped)
+    always = frozenset(s.id for s in after[0].kb.plan.sections if s.when_stopped)
     return difference(sides[0], sides[1], always), is_stopped(runs[1])
 
 

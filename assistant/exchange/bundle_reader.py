@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from assistant.exchange.answer_items import Unreadable, item_value, quantity_value
-from assistant.exchange.measures import codes, measured
+from assistant.exchange.measures import measured
 from assistant.exchange.portable import Portable
 from assistant.exchange.strict_json import read_json
 from assistant.exchange.terms import Json, questionnaire_url
@@ -154,7 +154,7 @@ class _Reader:
 
     def _measures(self, found: list[tuple[str, Json]]) -> None:
         dated = sorted(self._usable(found), key=lambda item: item[0], reverse=True)
-        by_code = {code.loinc: code for code in codes(self.kb)}
+        by_code = {code.loinc: code for code in self.kb.exchange.observations}
         seen: dict[str, tuple[dt.date, Any]] = {}
         for day, at, resource in dated:
             if self.day is not None and day > self.day:

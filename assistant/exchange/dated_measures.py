@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from assistant.exchange.bundle import collection, patient_resource
-from assistant.exchange.measures import codes, loinc_concept, observation
+from assistant.exchange.measures import loinc_concept, observation
 from assistant.exchange.terms import Json, base_url, quantity
 from assistant.model.case import Case
 from assistant.model.history import History
@@ -27,7 +27,7 @@ def dated_bundle(
 
 
 def _weights(kb: KnowledgeBase, history: History, person: str) -> Iterator[Json]:
-    (code,) = [code for code in codes(kb) if code.fact == _WEIGHT]
+    (code,) = [code for code in kb.exchange.observations if code.fact == _WEIGHT]
     for weighing in history.weighings:
         about = {"valueQuantity": quantity(weighing.weight_kg, kb.facts[_WEIGHT].unit)}
         yield observation(person, weighing.day, loinc_concept(code), code.category, about)
@@ -39,7 +39,7 @@ def _girths(kb: KnowledgeBase, case: Case, history: History, person: str) -> Ite
         own = {"coding": [{"system": system, "code": girth.site}], "text": girth.site}
         fitting = [
             code
-            for code in codes(kb)
+            for code in kb.exchange.observations
             if code.fact == f"client.{girth.site}_cm"
             and all(case.answers.get(fact) == value for fact, value in code.when.items())
         ]

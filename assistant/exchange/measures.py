@@ -2,38 +2,12 @@
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from assistant.exchange.terms import CATEGORY, LOINC, Json, quantity, stable_id
+from assistant.model.documents.exchange import Code
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Value
-
-
-@dataclass(frozen=True)
-class Code:
-    """What a fact is called in LOINC: code, display, category; `panel` holds parts of one measure.
-
-    when: other facts and the answers they must have for the code to hold.
-    """
-
-    fact: str
-    loinc: str
-    display: str
-    category: str
-    panel: str | None
-    when: Mapping[str, str]
-
-
-def codes(kb: KnowledgeBase) -> tuple[Code, ...]:
-    """Return the codes in rules/exchange.yaml."""
-    return tuple(
-        Code(
-            entry["fact"], entry["loinc"], entry["display"], entry["category"],
-            entry.get("panel"), entry.get("when", {}),
-        )
-        for entry in kb.documents["exchange"]["observations"]
-    )  # fmt: skip
 
 
 def observations(
@@ -45,7 +19,7 @@ def observations(
     """
     held = [
         code
-        for code in codes(kb)
+        for code in kb.exchange.observations
         if _is_number(facts.get(code.fact))
         and all(facts.get(fact) == value for fact, value in code.when.items())
     ]
@@ -61,7 +35,7 @@ def observations(
         ]
         concept = parts[0]["code"]
         if members[0].panel is not None:
-            concept = _concept(name, kb.documents["exchange"]["panels"][name])
+            concept = _concept(name, kb.exchange.panels[name])
             value: Json = {"component": parts}
         else:
             value = {"valueQuantity": parts[0]["valueQuantity"]}

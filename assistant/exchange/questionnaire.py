@@ -37,7 +37,7 @@ def questionnaire(kb: KnowledgeBase) -> Json:
         "url": url,
         "version": kb.book.version,
         "name": "WhyplanIntake",
-        "title": kb.documents["exchange"]["title"],
+        "title": kb.exchange.title,
         "status": "active",
         "subjectType": ["Patient"],
         "item": [

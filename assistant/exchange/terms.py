@@ -46,7 +46,7 @@ def stable_id(*parts: str) -> str:
 
 def base_url(kb: KnowledgeBase) -> str:
     """Return what our own names in FHIR begin with, from rules/exchange.yaml."""
-    return str(kb.documents["exchange"]["base"])
+    return kb.exchange.base
 
 
 def questionnaire_url(kb: KnowledgeBase) -> str:

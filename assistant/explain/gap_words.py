@@ -178,9 +178,8 @@ def _number(value: Value | None) -> float:
 
 def counted(narrator: Narrator, fact_id: str, amount: float) -> str:
     """Return what the places or items of a fact are counted in, from rules/wording.yaml."""
-    words = narrator.kb.documents.get("wording", {}).get("counted", {})
-    one, many = words.get(fact_id, ("", ""))
-    return str(one if amount == 1 else many)
+    one, many = narrator.kb.wording.counted.get(fact_id, ("", ""))
+    return one if amount == 1 else many
 
 
 # Why it is so.

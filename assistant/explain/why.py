@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from assistant.explain.gap_words import may_name
 from assistant.model.derivation import Derivation, Holds, Reading, Verdict
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.marks import placeholders
 from assistant.model.plan import Plan
 from assistant.model.sources import Certainty
 from assistant.model.values import FactKey, split_key
-from assistant.plan.phrases import placeholders
 from assistant.plan.sentences import Narrator
 
 

@@ -144,7 +144,6 @@ def slot_of(question: Question, knowledge: KnowledgeBase) -> Slot:
     choices = declaration.choices
     if declaration.type in {FactType.CHOICE, FactType.CHOICES} and declaration.choice_domain:
         choices = knowledge.book.domains[declaration.choice_domain]
-    wording = knowledge.documents.get("wording", {})
-    names = {each: wording.get("labels", {}).get(each, "") for each in choices}
-    unit = wording.get("units", {}).get(declaration.unit, declaration.unit)
+    names = {each: knowledge.wording.labels.get(each, "") for each in choices}
+    unit = knowledge.wording.units.get(declaration.unit, declaration.unit)
     return Slot(question, declaration, choices, names, "" if unit == "1" else unit)

@@ -12,9 +12,11 @@ from assistant.knowledge.shapes import shape
 from assistant.knowledge.tables import expand
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
+from assistant.model.documents.flags import Flag, ScreenWords
 from assistant.model.errors import Problem
 from assistant.model.facts import FactDeclaration
-from assistant.model.flags import Flag, FlagShelf
+from assistant.model.knowledge import FILES
+from assistant.model.language import Language
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
 from assistant.model.rules import Rule
@@ -47,13 +49,10 @@ class Builder:
         """Take in one parsed file."""
         if file.kind == "flag":
             self._flag(file, parsed)
-        elif file.kind == "document" and file.path.stem == "flags":
-            self._flag_words(parsed)
         elif file.kind == "document":
-            self.draft.documents[file.path.stem] = parsed.data
-            self.draft.origins["document", file.path.stem] = Origin(parsed)
+            self._document(file.path.stem, parsed)
         elif file.kind == "language":
-            self.draft.documents.setdefault("languages", {})[file.path.stem] = parsed.data
+            self._language(file.path.stem, parsed)
         elif file.kind == "rule":
             self._rule(parsed.data, parsed, (), stem=file.path.stem, folder=file.folder)
         elif file.kind == "tables":
@@ -66,18 +65,18 @@ class Builder:
     def finish(self) -> None:
         """Make the rules that follow from flags and from questions; call it after the last file."""
         draft = self.draft
-        shelf = draft.flag_words
+        words = draft.files.get("flags")
         if draft.flags:
             domains = {**draft.book.domains, "flag": by_severity(draft.flags)}
             draft.book = draft.book.model_copy(update={"domains": domains})
-        if shelf is None or WITHHELD not in draft.facts:
+        if not isinstance(words, ScreenWords) or WITHHELD not in draft.facts:
             return
-        maker = FlagRules(draft.flags, shelf, draft.facts[WITHHELD].groups)
+        maker = FlagRules(draft.flags, words, draft.facts[WITHHELD].groups)
         for flag in draft.flags.values():
             parsed = draft.origins["flag", flag.id].parsed
             for made in maker.of(flag, parsed.data):
                 self._rule(made.raw, parsed, made.at)
-        for fact_id, raw in silence_rules(draft.facts, shelf):
+        for fact_id, raw in silence_rules(draft.facts, words):
             origin = draft.origins["fact", fact_id]
             self._rule(raw, origin.parsed, (*origin.at, "tier"))
 
@@ -93,14 +92,29 @@ class Builder:
         self.draft.origins["flag", made.id] = Origin(parsed)
         self.draft.flags[made.id] = made
 
-    def _flag_words(self, parsed: Parsed) -> None:
-        made = shape(FlagShelf, parsed.data, parsed, ())
+    def _document(self, stem: str, parsed: Parsed) -> None:
+        if stem not in FILES:
+            hint = did_you_mean(stem, FILES, f"; allowed: {', '.join(sorted(FILES))}")
+            text = f"nothing reads `{stem}.yaml`{hint}"
+            self.problems.append(Problem(parsed.place(), "misnamed-file", text))
+            return
+        made = shape(FILES[stem], parsed.data, parsed, ())
         if isinstance(made, list):
             self.problems.extend(made)
-            self.has_all_definitions = False
-            return
-        self.draft.origins["document", "flags"] = Origin(parsed)
-        self.draft.flag_words = made
+        else:
+            self.draft.files[stem] = made
+            self.draft.origins["document", stem] = Origin(parsed)
+
+    def _language(self, stem: str, parsed: Parsed) -> None:
+        made = shape(Language, parsed.data, parsed, ())
+        if isinstance(made, list):
+            self.problems.extend(made)
+        elif made.language != stem:
+            text = f"`{made.language}` stands in a file named `{stem}`; name both the same"
+            self.problems.append(Problem(parsed.place("language"), "misnamed-file", text))
+        else:
+            self.draft.languages[stem] = made
+            self.draft.origins["language", stem] = Origin(parsed)
 
     def _lists(self, parsed: Parsed, fields: tuple[str, ...]) -> None:
         before = len(self.problems)

@@ -11,21 +11,23 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import platformdirs
-from pydantic import ValidationError
+from pydantic import ValidationError, create_model
 
 from assistant.knowledge.draft import Draft, Origin
 from assistant.knowledge.parsed import Parsed
 from assistant.model.base import Document
 from assistant.model.book import Book
+from assistant.model.documents.flags import Flag
 from assistant.model.facts import FactDeclaration
-from assistant.model.flags import Flag, FlagShelf
+from assistant.model.knowledge import FILES
+from assistant.model.language import Language
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
 from assistant.model.rules import Rule
@@ -74,13 +76,13 @@ class Copy:
             head, _, body = text.partition("\n")
             if hashlib.sha256(body.encode()).hexdigest() != head:
                 return None
-            return _read_back(json.loads(body))
+            return _read_back(body)
         except (OSError, ValueError, KeyError, TypeError, ValidationError):
             return None
 
     def write(self, draft: Draft, logic_hash: str, content_hash: str) -> None:
         """Store a copy, readable by its owner only; older copies give way."""
-        body = json.dumps(_plain(draft, logic_hash, content_hash), ensure_ascii=False)
+        body = _plain(draft, logic_hash, content_hash)
         head = hashlib.sha256(body.encode()).hexdigest()
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
@@ -119,56 +121,54 @@ def _signatures(calculators: Mapping[str, Any] | None) -> str:
     )
 
 
-_MODELS: dict[str, type[Document]] = {
-    "facts": FactDeclaration,
-    "parameters": Parameter,
-    "rules": Rule,
-    "sources": Source,
-    "grades": GradeMeaning,
-    "flags": Flag,
-}
+class _Kept(Document):
+    """What a copy holds. places: kind, item, file and line of everything that was read."""
+
+    logic_hash: str
+    content_hash: str
+    book: Book
+    facts: dict[str, FactDeclaration]
+    parameters: dict[str, Parameter]
+    rules: dict[str, Rule]
+    sources: dict[str, Source]
+    grades: dict[str, GradeMeaning]
+    flags: dict[str, Flag]
+    sections: list[Section]
+    questions: list[Question]
+    files: create_model("Files", **{stem: (model, None) for stem, model in FILES.items()})  # type: ignore[valid-type]  # one field for each file of the book
+    languages: dict[str, Language]
+    overlay: dict[str, float]
+    places: list[tuple[str, str, str, int]]
 
 
-def _plain(draft: Draft, logic_hash: str, content_hash: str) -> dict[str, Any]:
-    def dump(model: Document) -> Any:
-        return model.model_dump(mode="json", by_alias=True, exclude_unset=True)
-
-    return {
-        "logic_hash": logic_hash,
-        "content_hash": content_hash,
-        "book": dump(draft.book),
-        **{name: [dump(item) for item in getattr(draft, name).values()] for name in _MODELS},
-        "sections": [dump(section) for section in draft.sections],
-        "questions": [dump(question) for question in draft.questions],
-        "documents": draft.documents,
-        "flag_words": None if draft.flag_words is None else dump(draft.flag_words),
-        "overlay": dict(draft.overlay),
-        "places": [
-            [kind, item, origin.parsed.file, origin.parsed.line(origin.at)]
-            for (kind, item), origin in draft.origins.items()
-        ],
-    }
+_AS_THEY_ARE = _Kept.model_fields.keys() - {"logic_hash", "content_hash", "files", "places"}
 
 
-def _read_back(plain: dict[str, Any]) -> Cached:
-    def model(kind: type[Document], raw: Any) -> Any:
-        return kind.model_validate_json(json.dumps(raw))
+def _plain(draft: Draft, logic_hash: str, content_hash: str) -> str:
+    files = _Kept.model_fields["files"].annotation
+    assert files is not None  # it is a model
+    places = [
+        (kind, item, origin.parsed.file, origin.parsed.line(origin.at))
+        for (kind, item), origin in draft.origins.items()
+    ]
+    kept = _Kept.model_construct(
+        logic_hash=logic_hash,
+        content_hash=content_hash,
+        files=files.model_construct(**draft.files),
+        places=places,
+        **{name: getattr(draft, name) for name in _AS_THEY_ARE},
+    )
+    return kept.model_dump_json(by_alias=True, exclude_unset=True)
 
-    def by_id(name: str, key: Callable[[Any], str]) -> dict[str, Any]:
-        items = [model(_MODELS[name], raw) for raw in plain[name]]
-        return {key(item): item for item in items}
 
+def _read_back(body: str) -> Cached:
+    kept = _Kept.model_validate_json(body)
     draft = Draft(
-        book=model(Book, plain["book"]),
-        **{name: by_id(name, lambda item: str(item.id)) for name in _MODELS},
-        sections=[model(Section, raw) for raw in plain["sections"]],
-        questions=[model(Question, raw) for raw in plain["questions"]],
-        documents=plain["documents"],
-        flag_words=plain["flag_words"] and model(FlagShelf, plain["flag_words"]),
-        overlay=plain["overlay"],
+        **{name: getattr(kept, name) for name in _AS_THEY_ARE},
+        files={stem: getattr(kept.files, stem) for stem in kept.files.model_fields_set},
         origins={
             (kind, item): Origin(Parsed(file, None, {(): line}))
-            for kind, item, file, line in plain["places"]
+            for kind, item, file, line in kept.places
         },
     )
-    return Cached(draft, plain["logic_hash"], plain["content_hash"])
+    return Cached(draft, kept.logic_hash, kept.content_hash)

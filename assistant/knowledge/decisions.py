@@ -11,8 +11,8 @@ from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.values import Refused, read_value
 from assistant.model.case import Decision
+from assistant.model.documents.flags import Flag
 from assistant.model.errors import Problem
-from assistant.model.flags import Flag
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value
@@ -94,13 +94,15 @@ def _flag(kind: Kind, name: object, kb: KnowledgeBase) -> Flag:
 
 def _person(by: str, client: str, kb: KnowledgeBase) -> None:
     said = by.strip().strip(".").casefold()
-    if said in kb.shelf.deciding.not_a_person or (client and said == client.strip().casefold()):
+    if said in kb.screen_words.deciding.not_a_person or (
+        client and said == client.strip().casefold()
+    ):
         text = f"`by` is `{shown(by)}`; allowed: the name or title of the person who decided, not the client"
         raise Refused("bad-value", text)
 
 
 def _role(kind: Kind, flag: Flag, role: object, kb: KnowledgeBase) -> str:
-    allowed = kb.shelf.deciding.coach_roles
+    allowed = kb.screen_words.deciding.coach_roles
     if kind == "cleared":
         assert flag.cleared is not None  # `_flag` saw to it
         allowed = flag.cleared.by

@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from assistant.knowledge.parsed import Parsed, RawPath
+from assistant.model.base import RuleFile
 from assistant.model.book import Book
+from assistant.model.documents.flags import Flag
 from assistant.model.facts import FactDeclaration
-from assistant.model.flags import Flag, FlagShelf
 from assistant.model.knowledge import Place
+from assistant.model.language import Language
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
 from assistant.model.rules import Rule
@@ -27,8 +28,9 @@ class Origin:
 class Draft:
     """Everything that has the right shape; the cross-checks read it.
 
+    files: documents by file stem. flags: by id. languages: by code.
     origins: by kind (`rule`, `fact`, `parameter`, `source`, `grade`, `section`, `question`, `flag`,
-    `document`) and id.
+    `document`, `language`) and id.
     overlay: a coach's own parameter values.
     """
 
@@ -40,9 +42,9 @@ class Draft:
     grades: dict[str, GradeMeaning] = field(default_factory=dict)
     sections: list[Section] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
-    documents: dict[str, Any] = field(default_factory=dict)
+    files: dict[str, RuleFile] = field(default_factory=dict)
     flags: dict[str, Flag] = field(default_factory=dict)
-    flag_words: FlagShelf | None = None
+    languages: dict[str, Language] = field(default_factory=dict)
     origins: dict[tuple[str, str], Origin] = field(default_factory=dict)
     overlay: Mapping[str, float] = field(default_factory=dict)
 

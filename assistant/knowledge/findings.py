@@ -1,9 +1,9 @@
 """Things in a sound knowledge base that somebody should look at; none of them is an error."""
 
-import json
 from collections.abc import Iterator
 
 from assistant.knowledge.draft import choices_of
+from assistant.knowledge.references import names_in
 from assistant.knowledge.walk import facts_read, parameters_read
 from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
@@ -19,34 +19,26 @@ def _at(kb: KnowledgeBase, kind: str, item: str) -> str:
 
 
 def _unused(kb: KnowledgeBase) -> Iterator[Problem]:
-    texts = set(_texts(json.loads(json.dumps(dict(kb.documents)))))
-    read = {name for rule in kb.rules.values() for name in parameters_read(rule)} | texts
+    files = kb.files.values()
+    read = {name for rule in kb.rules.values() for name in parameters_read(rule)}
+    read |= names_in(files, "parameter")
+    read |= {name for file in files for name in file.needs()}
     for name in kb.parameters:
         if name not in read:
             yield Problem(_at(kb, "parameter", name), "unused-parameter", f"no rule reads `{name}`")
-    uses = {use.ref for rule in kb.rules.values() for use in rule.source} | texts
+    uses = {use.ref for rule in kb.rules.values() for use in rule.source}
+    uses |= names_in(files, "source")
     uses |= {use.ref for parameter in kb.parameters.values() for use in parameter.source}
     for source in kb.sources:
         if source not in uses:
             yield Problem(_at(kb, "source", source), "unused-source", f"nothing cites `{source}`")
 
 
-def _texts(value: object) -> Iterator[str]:
-    if isinstance(value, str):
-        yield value
-    elif isinstance(value, dict):
-        for inner in value.values():
-            yield from _texts(inner)
-    elif isinstance(value, list):
-        for inner in value:
-            yield from _texts(inner)
-
-
 def _unasked(kb: KnowledgeBase) -> Iterator[Problem]:
     asked = {question.fact for question in kb.questions}
     read = {fact for rule in kb.rules.values() for fact in facts_read(rule)}
     read |= {c.fact for q in kb.questions for c in q.ask_if if c.fact is not None}
-    read |= set(_texts(json.loads(json.dumps(dict(kb.documents)))))
+    read |= names_in(kb.files.values(), "fact")
     for fact in kb.facts.values():
         if fact.origin != "answer":
             continue

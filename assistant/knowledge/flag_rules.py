@@ -15,8 +15,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from assistant.knowledge.parsed import RawPath
+from assistant.model.documents.flags import (
+    SEVERITIES,
+    Consequences,
+    Counting,
+    Decided,
+    Flag,
+    ScreenWords,
+    Sentence,
+)
 from assistant.model.facts import FactDeclaration, FactType
-from assistant.model.flags import SEVERITIES, Consequences, Counting, Decided, Flag, FlagShelf, Said
 from assistant.model.sources import Grade, SourceUse
 
 STAGE = "screen"
@@ -39,10 +47,10 @@ class FlagRules:
     """Makes the rules of all flags of a book. `groups` are the groups of outputs by name."""
 
     def __init__(
-        self, flags: Mapping[str, Flag], shelf: FlagShelf, groups: Mapping[str, tuple[str, ...]]
+        self, flags: Mapping[str, Flag], words: ScreenWords, groups: Mapping[str, tuple[str, ...]]
     ) -> None:
         self.flags = flags
-        self.shelf = shelf
+        self.words = words
         self.groups = groups
         self._other = min(flags, default="")
 
@@ -78,8 +86,8 @@ class FlagRules:
             f"IFC-{flag.id.upper()}",
             "A flag counts unless a stronger one that stands says the same",
             flag,
-            self.shelf.counting.in_force,
-            self.shelf.counting,
+            self.words.counting.in_force,
+            self.words.counting,
             when=[{"fact": FOUND, "has": flag.id}],
             excused_by=[{"fact": fact, "has": other} for fact, other in excuses],
             then=[{"add": IN_FORCE, "item": flag.id}],
@@ -92,8 +100,8 @@ class FlagRules:
             f"IFC-{flag.id.upper()}-STANDS",
             "A flag stands until a professional has cleared it",
             flag,
-            self.shelf.counting.standing,
-            self.shelf.counting,
+            self.words.counting.standing,
+            self.words.counting,
             when=[{"fact": FOUND, "has": flag.id}],
             excused_by=[{"fact": cleared, "has": flag.id}],
             then=[{"add": STANDING, "item": flag.id}],
@@ -113,7 +121,7 @@ class FlagRules:
             f"FLG-{flag.id.upper()}",
             "What a flag takes out of the plan",
             flag,
-            self.shelf.consequences.by_severity[flag.severity],
+            self.words.consequences.by_severity[flag.severity],
             flag.withheld,
             flag.severity,
             excuses=facts,
@@ -124,7 +132,7 @@ class FlagRules:
             f"FLG-{flag.id.upper()}-{kind.upper()}",
             "What is left of a flag after a decision",
             flag,
-            getattr(self.shelf.consequences, kind),
+            getattr(self.words.consequences, kind),
             decided.withheld,
             _LEFT_SEVERITY[kind],
             decided_by=DECISIONS[kind],
@@ -135,7 +143,7 @@ class FlagRules:
         rule_id: str,
         title: str,
         flag: Flag,
-        said: Said,
+        said: Sentence,
         withheld: tuple[str, ...],
         severity: str,
         *,
@@ -162,7 +170,7 @@ class FlagRules:
             title,
             flag,
             said,
-            self.shelf.consequences,
+            self.words.consequences,
             when=when,
             excused_by=[{"fact": fact, "has": flag.id} for fact in excuses or ()],
             then=then,
@@ -170,7 +178,7 @@ class FlagRules:
         )
 
     def _referral(self, flag: Flag, number: int) -> dict[str, Any]:
-        refer, words = flag.refer[number], self.shelf.referrals
+        refer, words = flag.refer[number], self.words.referrals
         several = len(flag.refer) > 1
         own = refer.model_dump(mode="json", exclude_none=True, exclude_defaults=True)
         cleared = DECISIONS["cleared"]
@@ -190,7 +198,7 @@ class FlagRules:
             }
         said = {}
         for voice, field in (("coach", "because"), ("client", "client_because")):
-            who = getattr(self.shelf.roles[refer.to], voice)
+            who = getattr(self.words.roles[refer.to], voice)
             when = getattr(words.brief[refer.urgency], voice)
             slots = {"area": flag.area, "who": who, "when": when}
             said[field] = own.get(field) or _filled(getattr(words, field), slots)
@@ -218,7 +226,7 @@ class FlagRules:
         rule_id: str,
         title: str,
         flag: Flag,
-        said: Said,
+        said: Sentence,
         basis: Counting | Consequences,
         **parts: Any,
     ) -> dict[str, Any]:
@@ -235,14 +243,14 @@ class FlagRules:
 
 
 def silence_rules(
-    facts: Mapping[str, FactDeclaration], shelf: FlagShelf
+    facts: Mapping[str, FactDeclaration], words: ScreenWords
 ) -> Iterator[tuple[str, dict[str, Any]]]:
     """Yield for every fact with a tier its id and the raw rule of its silence."""
-    words = shelf.unanswered
+    said = words.unanswered
     for fact in facts.values():
         if fact.tier is None or fact.tier == "free":
             continue
-        silence = words.tiers[fact.tier]
+        silence = said.tiers[fact.tier]
         cases = [
             {"but": {fact.id: "declined"}, "fires": True},
             {"but": {fact.id: "not_applicable"}, "fires": False},
@@ -258,7 +266,7 @@ def silence_rules(
                 "then": [{"add": FOUND, "item": silence.flag}],
                 "because": _filled(silence.because, {"label": fact.label}),
                 "client_because": silence.client_because,
-                **_rests_on(words.source, words.grade),
+                **_rests_on(said.source, said.grade),
                 "tests": {
                     "given": {fact.id: "unknown"},
                     "expect": {FOUND: [silence.flag]},

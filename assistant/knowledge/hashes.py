@@ -11,13 +11,16 @@ from assistant.model.base import Document
 from assistant.model.chain import fingerprint
 
 _FACT_PROSE = {"label", "loinc", "decimals", "lever"}
-# Translations say the same in other words; they cannot change a plan.
-_DOCUMENT_PROSE = {"languages"}
 _PARAMETER_LOGIC = {"id", "unit", "values", "range"}
 
 
 def _plain(model: Document, include: set[str] | None = None) -> Any:
     return model.model_dump(mode="json", by_alias=True, exclude_none=True, include=include)
+
+
+def _written(model: Document) -> Any:
+    """A document as it stands in its file."""
+    return model.model_dump(mode="json", by_alias=True, exclude_unset=True)
 
 
 def logic_hash(draft: Draft) -> str:
@@ -35,7 +38,9 @@ def logic_hash(draft: Draft) -> str:
             "facts": facts,
             "parameters": {p.id: _plain(p, _PARAMETER_LOGIC) for p in draft.parameters.values()},
             "rules": {r.id: r.logic for r in draft.rules.values()},
-            "documents": {k: v for k, v in draft.documents.items() if k not in _DOCUMENT_PROSE},
+            # Translations say the same in other words; they cannot change a plan.
+            "documents": {stem: _written(file) for stem, file in draft.files.items()},
+            "flags": {f.id: _written(f) for f in draft.flags.values()},
             "overlay": dict(draft.overlay),
         }
     )
@@ -43,6 +48,7 @@ def logic_hash(draft: Draft) -> str:
 
 def content_hash(draft: Draft) -> str:
     """SHA-256 (hex) of everything: prose, sources, questions and tests too."""
+    languages = {code: _written(language) for code, language in draft.languages.items()}
     return fingerprint(
         {
             "book": _plain(draft.book),
@@ -52,10 +58,12 @@ def content_hash(draft: Draft) -> str:
             "sources": {s.id: _plain(s) for s in draft.sources.values()},
             "grades": {g.id: _plain(g) for g in draft.grades.values()},
             "flags": {f.id: _plain(f) for f in draft.flags.values()},
-            "flag_words": None if draft.flag_words is None else _plain(draft.flag_words),
             "sections": [_plain(s) for s in draft.sections],
             "questions": [_plain(q) for q in draft.questions],
-            "documents": draft.documents,
+            "documents": {
+                **{stem: _written(file) for stem, file in draft.files.items()},
+                **({"languages": languages} if languages else {}),
+            },
             "overlay": dict(draft.overlay),
         }
     )

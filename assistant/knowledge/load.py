@@ -133,7 +133,7 @@ def _draft(
     for file in files:
         if file.shown in parsed and file.kind != "book":
             builder.add(file, parsed[file.shown])
-        elif file.kind not in {"book", "rule", "tables", "language", "flag"}:
+        elif file.kind not in {"book", "rule", "tables", "language", "flag", "document"}:
             builder.has_all_definitions = False
     builder.finish()
     draft = builder.draft
@@ -195,13 +195,13 @@ def _finished(draft: Draft, logic: str, content: str) -> KnowledgeBase:
         grades=_by_id(draft.grades),
         sections=tuple(draft.sections),
         questions=tuple(draft.questions),
-        documents=_by_id(draft.documents),
+        files=_by_id(draft.files),
+        languages=_by_id(draft.languages),
         places=MappingProxyType(draft.places()),
         logic_hash=logic,
         content_hash=content,
         overlay=_by_id(dict(draft.overlay)),
         flags=_by_id(draft.flags),
-        flag_words=draft.flag_words,
     )
 
 

@@ -14,8 +14,9 @@ from pydantic import TypeAdapter
 from assistant.knowledge.locate import rules_directory
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
+from assistant.model.documents.flags import Flag
 from assistant.model.facts import FactDeclaration
-from assistant.model.flags import Flag, FlagShelf
+from assistant.model.knowledge import FILES
 from assistant.model.language import Language
 from assistant.model.parameters import Parameter
 from assistant.model.questions import Question, Section
@@ -26,10 +27,10 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _WHOLE_FILES: dict[str, type[Document]] = {
     "book": Book,
     "flag": Flag,
-    "flags": FlagShelf,
     "language": Language,
     "rule": Rule,
     "table": Table,
+    **FILES,
 }
 _LISTS: dict[str, dict[str, type[Document]]] = {
     "facts": {"facts": FactDeclaration},

@@ -40,8 +40,7 @@ class _Reader:
     """Reads one `week` part and collects what is wrong with it."""
 
     def __init__(self, kb: KnowledgeBase, parsed: Parsed, problems: list[Problem]) -> None:
-        rows = kb.documents.get("exercises", {}).get("exercises", [])
-        self._exercises = tuple(row["id"] for row in rows if isinstance(row, dict) and "id" in row)
+        self._exercises = tuple(row.id for row in kb.exercises.exercises)
         self._parsed = parsed
         self._problems = problems
 

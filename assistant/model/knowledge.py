@@ -1,17 +1,35 @@
 """The whole knowledge base after load: immutable, cross-checked, with its two hashes."""
 
+import dataclasses
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Generic, Self, TypeVar, overload
 
+from assistant.model.base import RuleFile
 from assistant.model.book import Book
+from assistant.model.documents.attention import Attention
+from assistant.model.documents.calendar import CalendarWords
+from assistant.model.documents.checkin import CheckinDocument
+from assistant.model.documents.checking import CheckSettings
+from assistant.model.documents.exchange import Exchange
+from assistant.model.documents.exercises import ExerciseBook
+from assistant.model.documents.flags import Flag, ScreenWords
+from assistant.model.documents.muscles import MuscleBook
+from assistant.model.documents.overrides import Overrides
+from assistant.model.documents.page import PlanLayout
+from assistant.model.documents.programme import WRITTEN
+from assistant.model.documents.proportions import Proportions
+from assistant.model.documents.wording import Wording
+from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactDeclaration
-from assistant.model.flags import Flag, FlagShelf
+from assistant.model.language import Language
 from assistant.model.parameters import DatedValue, Parameter
 from assistant.model.questions import Question, Section
 from assistant.model.rules import Rule
 from assistant.model.sources import GradeMeaning, Source
+
+Model = TypeVar("Model", bound=RuleFile)
 
 
 @dataclass(frozen=True)
@@ -25,13 +43,43 @@ class Place:
         return f"{self.file}:{self.line}"
 
 
+class File(Generic[Model]):
+    """A file of the book, read as a model.
+
+    stem: its name without the ending. empty: the fields that a book without the file has instead;
+    None where the file says something needful.
+    """
+
+    def __init__(
+        self, stem: str, model: type[Model], empty: Mapping[str, Any] | None = None
+    ) -> None:
+        self.stem = stem
+        self.model = model
+        self.empty = empty
+
+    @overload
+    def __get__(self, kb: None, owner: type[object]) -> Self: ...
+    @overload
+    def __get__(self, kb: "KnowledgeBase", owner: type[object]) -> Model: ...
+    def __get__(self, kb: "KnowledgeBase | None", owner: type[object]) -> "Self | Model":
+        """Return the file's model. Raises InputProblems where a needful file is not there."""
+        if kb is None:
+            return self
+        made = kb.files.get(self.stem)
+        if isinstance(made, self.model):
+            return made
+        if self.empty is None:
+            text = f"the rule book has no {self.stem}.yaml; copy it from the shipped rules"
+            raise InputProblems([Problem(f"rules/{self.stem}.yaml", "missing-file", text)])
+        return self.model.model_construct(**self.empty)
+
+
 @dataclass(frozen=True)
 class KnowledgeBase:
     """Everything in `rules/`, by id, in the order of ids.
 
     overlay: a coach's own parameter values (parameter id -> value) within the allowed range.
-    documents: parsed files that other rooms interpret themselves (exercises, muscles, programme,
-    wording), by file stem.
+    files: the documents named below, by file stem. languages: by code. flags: by id.
     logic_hash changes when a plan can change; content_hash also with prose, sources and tests.
     """
 
@@ -43,19 +91,31 @@ class KnowledgeBase:
     grades: Mapping[str, GradeMeaning]
     sections: tuple[Section, ...]
     questions: tuple[Question, ...]
-    documents: Mapping[str, Any]
+    files: Mapping[str, RuleFile]
+    languages: Mapping[str, Language]
     places: Mapping[str, Place]
     logic_hash: str
     content_hash: str
     overlay: Mapping[str, float] = field(default_factory=dict)
     flags: Mapping[str, Flag] = field(default_factory=dict)
-    flag_words: FlagShelf | None = None
 
-    @property
-    def shelf(self) -> FlagShelf:
-        """What all flags share. A book without flags has none: AssertionError."""
-        assert self.flag_words is not None, "this book has no flags.yaml"
-        return self.flag_words
+    attention = File("attention", Attention)
+    calendar = File("calendar", CalendarWords)
+    check = File("check", CheckSettings, {})
+    checkin = File("checkin", CheckinDocument)
+    exchange = File("exchange", Exchange)
+    exercises = File("exercises", ExerciseBook, {"exercises": ()})
+    muscles = File("muscles", MuscleBook)
+    overrides = File("overrides", Overrides, {})
+    plan = File("plan", PlanLayout)
+    programme = File("programme", WRITTEN)
+    proportions = File("proportions", Proportions, {"proportions": {}})
+    screen_words = File("flags", ScreenWords)
+    wording = File("wording", Wording, {})
+
+    def with_files(self, **files: RuleFile) -> "KnowledgeBase":
+        """Return the same knowledge with other documents, by file stem."""
+        return dataclasses.replace(self, files={**self.files, **files})
 
     def parameter_value(self, parameter_id: str, on: dt.date) -> DatedValue:
         """Return a parameter's value in force on a day; the coach's own setting wins.
@@ -67,3 +127,8 @@ class KnowledgeBase:
             raise KeyError(f"parameter `{parameter_id}` has no value in force on {on.isoformat()}")
         own = self.overlay.get(parameter_id)
         return dated if own is None else DatedValue(since=dated.since, value=own)
+
+
+FILES: Mapping[str, type[RuleFile]] = {
+    each.stem: each.model for each in vars(KnowledgeBase).values() if isinstance(each, File)
+}

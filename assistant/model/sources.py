@@ -2,7 +2,7 @@
 
 import datetime as dt
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -44,16 +44,16 @@ BEST_CERTAINTY_BY_MARK: dict[Mark, Certainty] = {
 
 
 class Source(Document):
-    """A source, in our own paraphrase. `says` is what we take from it."""
+    """A source, in our own paraphrase. `says` is what we take from it.
+
+    kind: of trials of exercises, `growth_trial` measured growth, `activity_study` activity alone.
+    """
 
     id: SourceId
-    kind: Annotated[
-        str,
-        Field(
-            pattern="^(trial|review|meta_analysis|position_stand|guideline|standard|dataset|"
-            "textbook|common_practice|judgement)$"
-        ),
-    ]
+    kind: Literal[
+        "trial", "growth_trial", "activity_study", "review", "meta_analysis", "position_stand",
+        "guideline", "standard", "dataset", "textbook", "common_practice", "judgement",
+    ]  # fmt: skip
     citation: str
     says: str
     mark: Mark

@@ -9,6 +9,7 @@ from assistant.calculate.registry import CALCULATORS
 from assistant.engine import CompiledBook, EngineChoice, compile_knowledge, run_engine
 from assistant.model.case import Case
 from assistant.model.derivation import Run
+from assistant.model.documents.page import GapsPart, LinePart, NotesPart, Part, SectionLayout
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.measured import RecordTells
 from assistant.model.plan import Line, Plan, PlanSection
@@ -16,15 +17,6 @@ from assistant.model.programme import Programme
 from assistant.model.rules import Audience
 from assistant.model.values import Status
 from assistant.plan.decisions import compose_decisions, decided_flags
-from assistant.plan.layout import (
-    GapsPart,
-    LinePart,
-    NotesPart,
-    Part,
-    PlanLayout,
-    SectionLayout,
-    read_layout,
-)
 from assistant.plan.lines import compose_gaps, compose_lines, compose_notes
 from assistant.plan.phrases import Phrasebook
 from assistant.plan.sentences import Narrator
@@ -45,13 +37,12 @@ class Planner:
     kb: KnowledgeBase
     on: dt.date
     compiled: CompiledBook
-    layout: PlanLayout
     engine: EngineChoice | None = None
 
     @cached_property
     def catalogue(self) -> Catalogue:
         """Exercises, muscles and the coach's settings of the week. Raises InputProblems."""
-        return catalogue_of(self.kb)
+        return catalogue_of(self.kb, self.on)
 
     def run(self, case: Case, findings: RecordTells | None = None) -> Run:
         """Return what the rules make of a case, and of what the client's record tells.
@@ -108,7 +99,7 @@ class Planner:
         stopped = is_stopped(narrator.run)
         composed = [
             self._section(layout, narrator, case)
-            for layout in self.layout.sections
+            for layout in self.kb.plan.sections
             if layout.when_stopped or not stopped
         ]
         return tuple(section for section in composed if section.lines)
@@ -124,15 +115,15 @@ class Planner:
         if isinstance(part, NotesPart):
             return compose_notes(part, narrator)
         if isinstance(part, GapsPart):
-            return compose_gaps(part, narrator, self.layout)
+            return compose_gaps(part, narrator)
         if part.special == "decisions":
-            return compose_decisions(case.decisions, narrator, self.layout)
-        return compose_special(part, narrator, self.layout)
+            return compose_decisions(case.decisions, narrator)
+        return compose_special(part, narrator)
 
 
 def prepare(kb: KnowledgeBase, on: dt.date, engine: EngineChoice | None = None) -> Planner:
-    """Compile a knowledge base for one day. Raises InputProblems if the plan layout is wrong."""
-    return Planner(kb, on, compile_knowledge(kb, on), read_layout(kb), engine)
+    """Compile a knowledge base for one day."""
+    return Planner(kb, on, compile_knowledge(kb, on), engine)
 
 
 def _unanswered(kb: KnowledgeBase, answers: Mapping[str, object]) -> tuple[str, ...]:

@@ -38,7 +38,7 @@ class Clearances:
         """
         if decision.kind != "cleared" or decision.flag not in self.kb.flags:
             return ()
-        deciding, rests_on = self.kb.shelf.deciding, self.answers_of(decision.flag)
+        deciding, rests_on = self.kb.screen_words.deciding, self.answers_of(decision.flag)
         if decision.seen is None:
             return tuple(sorted(rests_on))
         changed = {deciding.changed} if self.given.get(deciding.changed) is True else set()
@@ -57,7 +57,7 @@ class Clearances:
             return isinstance(now, tuple) and not set(now) <= set(had)
         if isinstance(now, int | float) and not isinstance(now, bool):
             return self._number_is_worse(declaration, float(now), before)
-        if fact_id in self.kb.shelf.deciding.watched and now is True:
+        if fact_id in self.kb.screen_words.deciding.watched and now is True:
             return True
         return any(self._raises(clause, now) for clause in self._tests.get(fact_id, ()))
 

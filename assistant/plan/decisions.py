@@ -8,7 +8,6 @@ from assistant.model.case import Decision
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line
 from assistant.plan.clearances import Clearances
-from assistant.plan.layout import PlanLayout
 from assistant.plan.sentences import Narrator
 
 
@@ -27,9 +26,7 @@ def decided_flags(
     }
 
 
-def compose_decisions(
-    decisions: Iterable[Decision], narrator: Narrator, layout: PlanLayout
-) -> list[Line]:
+def compose_decisions(decisions: Iterable[Decision], narrator: Narrator) -> list[Line]:
     """Return one line for each decision in force, for the coach; a void one is told to both."""
     given = {key: fact.value for key, fact in narrator.run.facts.items()}
     clearances = Clearances(narrator.kb, given, narrator.on)
@@ -49,7 +46,7 @@ def compose_decisions(
             "reason": decision.reason,
             "new": ", ".join(narrator.kb.facts[fact].label for fact in void),
         }
-        template = layout.phrases[name if is_coach else f"{name}_client"]
+        template = narrator.kb.plan.phrases[name if is_coach else f"{name}_client"]
         text = narrator.phrases.render(template, slots.get)
         fact = DECISIONS[decision.kind] if is_coach else "screen.level"
         lines.append(Line(f"screen.decision[{key}]", text, "", (fact,)))

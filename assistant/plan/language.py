@@ -10,14 +10,13 @@ from collections.abc import Mapping
 from functools import cached_property
 from typing import Any
 
-from pydantic import ValidationError
-
 from assistant.model.derivation import Derivation, Run
+from assistant.model.documents.flags import Flag, ScreenWords
+from assistant.model.documents.page import LinePart, Part, Phrases, PlanLayout
+from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.flags import Flag, FlagShelf
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
-from assistant.plan.phrases import placeholders
 
 # Private-use characters around a text that is not in the reader's language.
 FOREIGN_START, FOREIGN_END = "\ue000", "\ue001"
@@ -25,41 +24,12 @@ ENGLISH = "en"
 
 
 def read_language(kb: KnowledgeBase, code: str) -> Language:
-    """Return the messages of a language.
-
-    Raises InputProblems if there is no such language or its file is wrong: a missing field, a
-    template translated twice, or a translation that names other facts than the original.
-    """
-    shelf: Mapping[str, Any] = kb.documents.get("languages", {})
-    if code not in shelf:
-        known = ", ".join(sorted(shelf)) or "none"
+    """Return the messages of a language. Raises InputProblems if there is no such language."""
+    if code not in kb.languages:
+        known = ", ".join(sorted(kb.languages)) or "none"
         text = f"there are no messages in `{code}`; languages: {known}"
         raise InputProblems([Problem("--language", "unknown-language", text)])
-    place = f"rules/languages/{code}.yaml"
-    raw = {**shelf[code], "texts": tuple(shelf[code].get("texts", ()))}
-    try:
-        language = Language.model_validate(raw)
-    except ValidationError as error:
-        raise InputProblems(
-            [
-                Problem(place, "bad-message", f"{'.'.join(map(str, e['loc']))}: {e['msg']}")
-                for e in error.errors()
-            ]
-        ) from None
-    problems = [Problem(place, "bad-message", text) for text in _faults(language)]
-    if problems:
-        raise InputProblems(problems)
-    return language
-
-
-def _faults(language: Language) -> list[str]:
-    originals = [text.en for text in language.texts]
-    faults = [f"translated twice: {text}" for text in sorted({t for t in originals if originals.count(t) > 1})]  # fmt: skip
-    for text in language.texts:
-        extra = set(placeholders(text.say)) - set(placeholders(text.en))
-        if extra:
-            faults.append(f"names {{{min(extra)}}}, which the original does not: {text.say}")
-    return faults
+    return kb.languages[code]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -96,14 +66,14 @@ def localised(kb: KnowledgeBase, language: Language) -> KnowledgeBase:
     if language.language == ENGLISH:
         return kb
     tell = Translator(language)
-    documents = dict(kb.documents)
-    documents["plan"] = _plan_page(documents["plan"], tell)
-    documents["wording"] = _wording(kb, tell)
+    said = kb.with_files(
+        plan=_plan_page(kb.plan, tell),
+        wording=_wording(kb, tell),
+        flags=_screen_words(kb.screen_words, tell),
+    )
     return dataclasses.replace(
-        kb,
-        documents=documents,
+        said,
         flags={name: _flag(flag, tell) for name, flag in kb.flags.items()},
-        flag_words=None if kb.flag_words is None else _shelf(kb.flag_words, tell),
         facts={name: _fact(fact, tell) for name, fact in kb.facts.items()},
         rules={
             name: rule.model_copy(update={"title": tell.text(rule.title)})
@@ -135,47 +105,53 @@ def _fact(fact: Any, tell: Translator) -> Any:
     return fact.model_copy(update=said)
 
 
-def _plan_page(page: Mapping[str, Any], tell: Translator) -> dict[str, Any]:
-    sections = []
-    for section in page["sections"]:
-        parts = []
-        for part in section["parts"]:
-            said = dict(part)
-            if "line" in part:
-                said["client"] = tell.text(part.get("client") or part["coach"])
-            parts.append(said)
-        title, note = tell.text(section["client_title"]), tell.text(section.get("note", ""))
-        sections.append({**section, "client_title": title, "note": note, "parts": parts})
-    phrases = {name: tell.text(text) for name, text in page["phrases"].items()}
-    return {**page, "sections": sections, "phrases": phrases}
+def _plan_page(page: PlanLayout, tell: Translator) -> PlanLayout:
+    def part_said(part: Part) -> Part:
+        if not isinstance(part, LinePart):
+            return part
+        return part.model_copy(update={"client": tell.text(part.client or part.coach)})
+
+    sections = tuple(
+        section.model_copy(
+            update={
+                "client_title": tell.text(section.client_title),
+                "note": tell.text(section.note),
+                "parts": tuple(part_said(part) for part in section.parts),
+            }
+        )
+        for section in page.sections
+    )
+    phrases = {name: tell.text(page.phrases[name]) for name in Phrases.model_fields}
+    return PlanLayout(sections=sections, phrases=Phrases(**phrases))
 
 
-def _wording(kb: KnowledgeBase, tell: Translator) -> dict[str, Any]:
-    english, language = kb.documents["wording"], tell.language
-    ids = {*english["labels"], *(item for items in kb.book.domains.values() for item in items)}
+def _wording(kb: KnowledgeBase, tell: Translator) -> Wording:
+    english, language = kb.wording, tell.language
+    ids = {*english.labels, *(item for items in kb.book.domains.values() for item in items)}
     for fact in kb.facts.values():
         ids.update(fact.choices)
-    plain = {name: english["labels"].get(name, name.replace("_", " ")) for name in sorted(ids)}
-    return {
-        "labels": {name: tell.word(language.labels, name, words) for name, words in plain.items()},
-        "units": {
-            name: tell.word(language.units, name, words) for name, words in english["units"].items()
+    plain = {name: english.labels.get(name, name.replace("_", " ")) for name in sorted(ids)}
+    return Wording(
+        labels={name: tell.word(language.labels, name, words) for name, words in plain.items()},
+        units={
+            name: tell.word(language.units, name, words) for name, words in english.units.items()
         },
-        "grammar": language.grammar.model_dump(),
-    }
+        grammar=language.grammar,
+    )
 
 
 def _flag(flag: Flag, tell: Translator) -> Flag:
     return flag.model_copy(update={"client": tell.text(flag.client), "area": tell.text(flag.area)})
 
 
-def _shelf(shelf: FlagShelf, tell: Translator) -> FlagShelf:
+def _screen_words(words: ScreenWords, tell: Translator) -> ScreenWords:
     """The words that all flags share, said to the client in the language."""
-    said = {
-        name: {
-            key: voices.model_copy(update={"client": tell.text(voices.client)})
-            for key, voices in getattr(shelf, name).items()
+    return words.model_copy(
+        update={
+            shelf: {
+                name: said.model_copy(update={"client": tell.text(said.client)})
+                for name, said in getattr(words, shelf).items()
+            }
+            for shelf in ("roles", "urgencies", "levels", "outputs", "trainings")
         }
-        for name in ("roles", "urgencies", "levels", "outputs", "trainings")
-    }
-    return shelf.model_copy(update=said)
+    )

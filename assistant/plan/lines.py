@@ -1,11 +1,12 @@
 """Lines of a plan from layout parts: text, reason and the facts whose numbers they show."""
 
 from assistant.model.derivation import Verdict
+from assistant.model.documents.page import GapsPart, LinePart, NotesPart
 from assistant.model.facts import Combine
+from assistant.model.marks import placeholder_fact, placeholders
 from assistant.model.plan import Line
 from assistant.model.values import Status, fact_key, split_key
-from assistant.plan.layout import GapsPart, LinePart, NotesPart, PlanLayout
-from assistant.plan.phrases import placeholder_fact, placeholders, sentence_case
+from assistant.plan.phrases import sentence_case
 from assistant.plan.sentences import Narrator
 
 
@@ -35,7 +36,7 @@ def compose_notes(part: NotesPart, narrator: Narrator) -> list[Line]:
     return lines
 
 
-def compose_gaps(part: GapsPart, narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def compose_gaps(part: GapsPart, narrator: Narrator) -> list[Line]:
     """Return one line for each wanted fact that has no value because an answer is missing."""
     lines = []
     for fact_id in part.gaps:
@@ -45,7 +46,7 @@ def compose_gaps(part: GapsPart, narrator: Narrator, layout: PlanLayout) -> list
         if not needed:
             continue
         text = narrator.phrases.render(
-            layout.phrases["gap"],
+            narrator.kb.plan.phrases.gap,
             {
                 "what": narrator.kb.facts[fact_id].label,
                 "needs": ", ".join(narrator.kb.facts[need].label for need in needed),

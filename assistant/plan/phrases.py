@@ -7,15 +7,12 @@ every number in a sentence has an address that `why` understands.
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Any
 
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Grammar
-from assistant.model.values import Status, Value, split_key
-
-PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
+from assistant.model.marks import PLACEHOLDER
+from assistant.model.values import Status, Value
 
 # What one unit of ours is in the reader's units, where the reader uses pounds and inches.
 _IMPERIAL: Mapping[str, tuple[str, float]] = {
@@ -40,12 +37,12 @@ class Phrasebook:
 
         Words for one fact's choice stand there under `fact.choice`.
         """
-        labels: Mapping[str, str] = self._wording("labels")
+        labels = self.kb.wording.labels
         return labels.get(f"{fact_id}.{word}", labels.get(word, word.replace("_", " ")))
 
     def unit_words(self, unit: str) -> str:
         """Return a unit as it stands in a sentence, e.g. `kcal/d` -> `kcal a day`."""
-        units: Mapping[str, str] = self._wording("units")
+        units = self.kb.wording.units
         return units.get(unit, "" if unit in {"1", "text", "date"} else unit)
 
     def number(self, value: float, decimals: int) -> str:
@@ -59,10 +56,10 @@ class Phrasebook:
         """Return a number printed with a point as it is written in the reader's language."""
         return number.replace(".", self.grammar.decimal_mark)
 
-    @cached_property
+    @property
     def grammar(self) -> Grammar:
         """How this knowledge base joins values in sentences."""
-        return Grammar.model_validate(self._wording("grammar"))
+        return self.kb.wording.grammar
 
     def value(self, fact_id: str, value: Value) -> str:
         """Return a fact's value in words, without its unit."""
@@ -114,10 +111,6 @@ class Phrasebook:
                 text = re.sub(rf"(?<![\d.,])1 {re.escape(many)}\b", f"1 {one}", text)
         return text
 
-    def _wording(self, part: str) -> Mapping[str, Any]:
-        words: Mapping[str, Any] = self.kb.documents.get("wording", {}).get(part, {})
-        return words
-
     def in_reader_units(self, unit: str) -> tuple[float, str]:
         """Return what one kg or cm is in the reader's unit, and the name of that unit."""
         other, factor = _IMPERIAL[unit] if self.imperial else (unit, 1.0)
@@ -149,15 +142,3 @@ class Phrasebook:
 def sentence_case(text: str) -> str:
     """Return a text with a capital first letter."""
     return text[:1].upper() + text[1:]
-
-
-def placeholders(template: str) -> tuple[str, ...]:
-    """Return what a template's placeholders name, in order."""
-    return tuple(PLACEHOLDER.findall(template))
-
-
-def placeholder_fact(placeholder: str) -> str | None:
-    """Return the fact id a placeholder names, or None for `value`, `param:...` and loop names."""
-    name = placeholder.removesuffix(":range").removesuffix(":unit")
-    fact_id, _ = split_key(name)
-    return fact_id if "." in fact_id and not name.startswith("param:") else None

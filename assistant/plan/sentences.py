@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 from assistant.model.derivation import Derivation, Run, Verdict
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.marks import placeholder_fact, placeholders
 from assistant.model.rules import Audience
 from assistant.model.values import FactKey, fact_key, split_key
-from assistant.plan.phrases import Phrasebook, placeholder_fact, placeholders
+from assistant.plan.phrases import Phrasebook
 from assistant.plan.visibility import is_hidden, withheld_outputs
 
 

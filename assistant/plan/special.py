@@ -5,9 +5,9 @@ from collections.abc import Callable
 
 from assistant.knowledge.flag_rules import DECISIONS
 from assistant.model.derivation import Run
+from assistant.model.documents.page import SpecialPart
 from assistant.model.plan import Line
 from assistant.model.values import Status
-from assistant.plan.layout import PlanLayout, SpecialPart
 from assistant.plan.sentences import Narrator
 from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
@@ -16,16 +16,16 @@ from assistant.plan.visibility import is_stopped, withheld_outputs
 _EXERCISE_OUTPUTS = ("exercise_any", "vigorous_effort")
 
 
-def compose_special(part: SpecialPart, narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def compose_special(part: SpecialPart, narrator: Narrator) -> list[Line]:
     """Return the lines of a special part."""
-    composers: dict[str, Callable[[Narrator, PlanLayout], list[Line]]] = {
+    composers: dict[str, Callable[[Narrator], list[Line]]] = {
         "screen": _screen,
         "left_out": _left_out,
         "unanswered": _unanswered,
         "assumptions": _assumptions,
         "caution": _ask_again,
     }
-    return composers[part.special](narrator, layout)
+    return composers[part.special](narrator)
 
 
 def shown_flags(narrator: Narrator) -> list[dict[str, str]]:
@@ -50,8 +50,8 @@ def training_meanwhile(narrator: Narrator) -> list[str]:
     for record in shown_flags(narrator):
         if strictest and strictest not in outputs_withheld_by(narrator.run, record["id"]):
             continue
-        training = narrator.kb.shelf.trainings[_training_under(narrator, record["id"])]
-        words.append(getattr(training, narrator.audience))
+        training = narrator.kb.screen_words.trainings[_training_under(narrator, record["id"])]
+        words.append(training.to(narrator.audience))
     return list(dict.fromkeys(words))
 
 
@@ -83,34 +83,35 @@ def outputs_withheld_by(run: Run, flag: str) -> frozenset[str]:
     )
 
 
-def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def _screen(narrator: Narrator) -> list[Line]:
     coach = narrator.audience == "coach"
+    phrases = narrator.kb.plan.phrases
     flags = shown_flags(narrator)
     if not flags:
-        text = layout.phrases["all_clear" if coach else "all_clear_client"]
+        text = phrases["all_clear" if coach else "all_clear_client"]
         return [Line("screen.clear", text, "", ("screen.level",))]
     lines = []
     if flags[0]["severity"] == "stop":
-        lines.append(Line("screen.stop", layout.phrases["stopped"], "", ("screen.level",)))
+        lines.append(Line("screen.stop", phrases.stopped, "", ("screen.level",)))
     for number, record in enumerate(flags, start=1):
         flag = record["id"]
-        said, kind = narrator.kb.flags[flag], decided_about(narrator.run, flag)
+        document, kind = narrator.kb.flags[flag], decided_about(narrator.run, flag)
         name = f"flag_{kind}" if kind else "flag"
-        template = layout.phrases[name if coach else f"{name}_client"]
         slots = {
-            "sentence": getattr(said, narrator.audience),
-            "area": said.area,
+            "sentence": document.to(narrator.audience),
+            "area": document.area,
             "severity": record["severity"],
         }
+        template = phrases[name if coach else f"{name}_client"]
         text = narrator.phrases.render(template, slots.get)
         reason = _flag_reason(narrator, flag) if coach else ""
         # A flag's name is the coach's: the client's lines carry a number.
         lines.append(
             Line(f"screen.flag[{flag if coach else number}]", text, reason, ("screen.flags",))
         )
-    lines += _referral_lines(narrator, layout)
+    lines += _referral_lines(narrator)
     for number, training in enumerate(training_meanwhile(narrator), start=1):
-        text = narrator.phrases.render(layout.phrases["meanwhile"], {"training": training}.get)
+        text = narrator.phrases.render(phrases.meanwhile, {"training": training}.get)
         lines.append(Line(f"screen.training[{number}]", text, "", ("screen.withheld",)))
     if not coach:
         unique = {line.text: line for line in reversed(lines)}
@@ -125,15 +126,15 @@ def _flag_reason(narrator: Narrator, flag: str) -> str:
     return ""
 
 
-def _referral_lines(narrator: Narrator, layout: PlanLayout) -> list[Line]:
-    words = narrator.kb.shelf
-    template = layout.phrases["referral" if narrator.audience == "coach" else "referral_client"]
+def _referral_lines(narrator: Narrator) -> list[Line]:
+    words, phrases = narrator.kb.screen_words, narrator.kb.plan.phrases
+    template = phrases["referral" if narrator.audience == "coach" else "referral_client"]
     lines = []
     for record in referral_records(narrator.kb, narrator.run):
         role, urgency = record["to"], record["urgency"]
         slots = {
-            "who": getattr(words.roles[role], narrator.audience),
-            "urgency": getattr(words.urgencies[urgency], narrator.audience),
+            "who": words.roles[role].to(narrator.audience),
+            "urgency": words.urgencies[urgency].to(narrator.audience),
         }
         text = narrator.phrases.render(template, slots.get)
         key = f"screen.referral_urgency[{role}]"
@@ -145,22 +146,20 @@ def _referral_lines(narrator: Narrator, layout: PlanLayout) -> list[Line]:
     return lines
 
 
-def _left_out(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def _left_out(narrator: Narrator) -> list[Line]:
     withheld = withheld_outputs(narrator.run)
     if not withheld or is_stopped(narrator.run):
         return []
-    words = narrator.kb.shelf.outputs
+    words, phrases = narrator.kb.screen_words.outputs, narrator.kb.plan.phrases
     order = narrator.kb.book.domains["output"]
-    said = [getattr(words[name], narrator.audience) for name in order if name in withheld]
+    said = [words[name].to(narrator.audience) for name in order if name in withheld]
     if narrator.audience == "client":
-        return [
-            Line("screen.left_out", layout.phrases["left_out_client"], "", ("screen.withheld",))
-        ]
-    text = layout.phrases["left_out"].replace("{outputs}", ", ".join(dict.fromkeys(said)))
+        return [Line("screen.left_out", phrases.left_out_client, "", ("screen.withheld",))]
+    text = phrases.left_out.replace("{outputs}", ", ".join(dict.fromkeys(said)))
     return [Line("screen.left_out", text, "", ("screen.withheld",))]
 
 
-def _unanswered(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def _unanswered(narrator: Narrator) -> list[Line]:
     facts = narrator.run.facts
     open_labels = [
         declaration.label
@@ -172,13 +171,13 @@ def _unanswered(narrator: Narrator, layout: PlanLayout) -> list[Line]:
     if not open_labels:
         return []
     if narrator.audience == "client":
-        text = layout.phrases["unanswered_client"].replace("{count}", str(len(open_labels)))
+        text = narrator.kb.plan.phrases.unanswered_client.replace("{count}", str(len(open_labels)))
     else:
-        text = layout.phrases["unanswered"].replace("{answers}", "; ".join(open_labels))
+        text = narrator.kb.plan.phrases.unanswered.replace("{answers}", "; ".join(open_labels))
     return [Line("screen.unanswered", text, "", ("screen.level",))]
 
 
-def _assumptions(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def _assumptions(narrator: Narrator) -> list[Line]:
     lines = []
     for fact_id in narrator.run.assumptions:
         declaration = narrator.kb.facts[fact_id]
@@ -189,7 +188,7 @@ def _assumptions(narrator: Narrator, layout: PlanLayout) -> list[Line]:
             "value": narrator.phrases.value(fact_id, narrator.run.facts[fact_id].value),
             "because": declaration.default.because,
         }
-        text = narrator.phrases.render(layout.phrases["assumed"], slots.get)
+        text = narrator.phrases.render(narrator.kb.plan.phrases.assumed, slots.get)
         lines.append(Line(f"assumed.{fact_id}", text, "", (fact_id,)))
     return lines
 
@@ -206,9 +205,9 @@ def ask_again_on(narrator: Narrator) -> dt.date | None:
     return narrator.on + dt.timedelta(weeks=min(waiting))
 
 
-def _ask_again(narrator: Narrator, layout: PlanLayout) -> list[Line]:
+def _ask_again(narrator: Narrator) -> list[Line]:
     day = ask_again_on(narrator)
     if day is None:
         return []
-    text = layout.phrases["reask"].replace("{date}", day.isoformat())
+    text = narrator.kb.plan.phrases.reask.replace("{date}", day.isoformat())
     return [Line("screen.ask_again", text, "", ("screen.level",))]

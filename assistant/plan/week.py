@@ -1,8 +1,7 @@
 """The week as sessions: facts of a run and the exercise catalogue, solved."""
 
 import dataclasses
-from collections.abc import Mapping
-from typing import Any
+import datetime as dt
 
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
@@ -10,43 +9,15 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.programme import Programme
 from assistant.model.wishes import WeekWishes
 from assistant.plan.visibility import is_stopped, withheld_outputs
-from assistant.programme.catalogue import Catalogue, catalogue_from_documents
+from assistant.programme.catalogue import Catalogue
 from assistant.programme.from_facts import request_from_facts
-from assistant.programme.reading import DocumentError
 from assistant.programme.request import ProgrammeRequest, TopSet
 
-# Catalogues of the last few books. Reading one takes longer than a whole plan, and a batch of pages
-# asks for the same one each time. The documents are kept beside it, so that an id stays theirs.
-_MOST_KEPT = 4
-_kept: dict[int, tuple[Mapping[str, Any], Catalogue]] = {}
 
-
-def catalogue_of(kb: KnowledgeBase) -> Catalogue:
-    """Return the exercise catalogue in the rule book, read once for a book that stays loaded.
-
-    Raises InputProblems with one line for each fault in exercises, muscles or programme.
-    """
-    key = id(kb.documents)
-    if key not in _kept:
-        made = _catalogue(kb)
-        if len(_kept) >= _MOST_KEPT:
-            _kept.pop(next(iter(_kept)))
-        _kept[key] = kb.documents, made
-    return _kept[key][1]
-
-
-def _catalogue(kb: KnowledgeBase) -> Catalogue:
-    """Read the exercise catalogue in the rule book.
-
-    Raises InputProblems with one line for each fault in exercises, muscles or programme.
-    """
-    documents = kb.documents
-    try:
-        return catalogue_from_documents(
-            documents["exercises"], documents["muscles"], documents["programme"]
-        )
-    except DocumentError as error:
-        raise InputProblems([Problem("rules", "bad-catalogue", str(error))]) from None
+def catalogue_of(kb: KnowledgeBase, on: dt.date) -> Catalogue:
+    """Return the exercise catalogue of the rule book with the settings in force on a day."""
+    settings = kb.programme.settings(lambda name: kb.parameter_value(name, on).value)
+    return Catalogue.of(kb.exercises, kb.muscles, settings, kb.sources)
 
 
 def week_request(

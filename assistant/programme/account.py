@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from assistant.model.documents.exercises import HALF_CREDIT
 from assistant.model.programme import MuscleWeek, NotChosen, Session
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Day
@@ -11,7 +12,6 @@ from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.portions import session_size
 from assistant.programme.request import DAYS, ProgrammeRequest
 from assistant.programme.solve import Chosen
-from assistant.programme.trade import HALF_CREDIT
 
 # Less than one more set with its rest.
 _TIGHT_MINUTES = 3

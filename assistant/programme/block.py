@@ -6,11 +6,11 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from assistant.model.documents.exercises import FULL_CREDIT, Exercise
 from assistant.model.programme import Programme
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.pool import Candidate, build_pool
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.trade import FULL_CREDIT, Exercise
 
 
 @dataclass(frozen=True)

@@ -4,44 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
-from assistant.programme.catalogue_checks import check_catalogue
-from assistant.programme.reading import (
-    DocumentError,
-    Fault,
-    Faults,
-    list_at,
-    mapping_at,
-    record_at,
-    settings_at,
-)
-from assistant.programme.settings import (
-    ClockSettings,
-    LimitSettings,
-    LoadSettings,
-    PoolSettings,
-    ProgressionSettings,
-    ScoreSettings,
-    Settings,
-    SpacingSettings,
-    WeekSettings,
-    ZoneSettings,
-)
-from assistant.programme.trade import HALF_CREDIT, Exercise, Muscle, Pattern, Source, Words
-
-__all__ = [
-    "Catalogue",
-    "DocumentError",
-    "Exercise",
-    "Fault",
-    "Muscle",
-    "Pattern",
-    "Source",
-    "catalogue_from_documents",
-    "equipment_gaps",
-    "expand_equipment",
-]
+from assistant.model.documents.exercises import HALF_CREDIT, Exercise, ExerciseBook, Pattern
+from assistant.model.documents.muscles import Muscle, MuscleBook
+from assistant.model.documents.programme import Settings
+from assistant.model.sources import Source
 
 
 @dataclass(frozen=True)
@@ -52,55 +19,28 @@ class Catalogue:
     muscles: Mapping[str, Muscle]
     patterns: Mapping[str, Pattern]
     sources: Mapping[str, Source]
-    words: Words
     settings: Settings
+    equipment: tuple[str, ...] = ()
     equipment_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
-
-def catalogue_from_documents(
-    exercises: Mapping[str, Any], muscles: Mapping[str, Any], programme: Mapping[str, Any]
-) -> Catalogue:
-    """Builds the catalogue from the three parsed documents.
-
-    Raises `DocumentError` with every fault found; a path starts with exercises, muscles or programme.
-    """
-    faults = Faults()
-    settings = _settings(faults, programme)
-    muscle_records = _records(faults, Muscle, muscles.get("muscles"), "muscles.muscles")
-    pattern_records = _records(faults, Pattern, exercises.get("patterns"), "exercises.patterns")
-    exercise_records = _records(faults, Exercise, exercises.get("exercises"), "exercises.exercises")
-    sources = _sources(faults, exercises.get("sources"))
-    words = record_at(
-        faults,
-        Words,
-        {name: exercises[name] for name in Words.__dataclass_fields__ if name in exercises},
-        "exercises",
-    )
-    sets = {
-        name: tuple(list_at(faults, kit, f"exercises.equipment_sets.{name}"))
-        for name, kit in mapping_at(
-            faults, exercises.get("equipment_sets", {}), "exercises.equipment_sets"
-        ).items()
-    }
-    known = {"schema_version", "equipment_sets", "patterns", "sources", "exercises"}
-    for key in exercises:
-        if key not in known and key not in Words.__dataclass_fields__:
-            faults.unknown(f"exercises.{key}", "key", key, known | set(Words.__dataclass_fields__))
-    if faults.items or words is None or settings is None:
-        raise DocumentError(faults.items)
-    catalogue = Catalogue(
-        exercises=exercise_records,
-        muscles=muscle_records,
-        patterns=pattern_records,
-        sources=sources,
-        words=words,
-        settings=settings,
-        equipment_sets=sets,
-    )
-    check_catalogue(faults, catalogue)
-    if faults.items:
-        raise DocumentError(faults.items)
-    return catalogue
+    @classmethod
+    def of(
+        cls,
+        exercises: ExerciseBook,
+        muscles: MuscleBook,
+        settings: Settings,
+        sources: Mapping[str, Source],
+    ) -> Catalogue:
+        """Put the documents of a rule book together."""
+        return cls(
+            exercises=exercises.by_id,
+            muscles={muscle.id: muscle for muscle in muscles.muscles},
+            patterns={pattern.id: pattern for pattern in exercises.patterns},
+            sources=sources,
+            settings=settings,
+            equipment=exercises.equipment,
+            equipment_sets=exercises.equipment_sets,
+        )
 
 
 def expand_equipment(catalogue: Catalogue, kit: Iterable[str]) -> frozenset[str]:
@@ -112,10 +52,10 @@ def expand_equipment(catalogue: Catalogue, kit: Iterable[str]) -> frozenset[str]
     for name in kit:
         if name in catalogue.equipment_sets:
             pieces.update(catalogue.equipment_sets[name])
-        elif name in catalogue.words.equipment:
+        elif name in catalogue.equipment:
             pieces.add(name)
         else:
-            allowed = sorted({*catalogue.equipment_sets, *catalogue.words.equipment})
+            allowed = sorted({*catalogue.equipment_sets, *catalogue.equipment})
             raise ValueError(f"equipment: `{name}` is not known; allowed: {', '.join(allowed)}")
     return frozenset(pieces)
 
@@ -137,54 +77,3 @@ def equipment_gaps(catalogue: Catalogue) -> tuple[tuple[str, str], ...]:
             if muscle.volume_target and muscle.id not in reachable
         ]
     return tuple(gaps)
-
-
-_SECTIONS: Mapping[str, type[Any]] = {
-    "clock": ClockSettings,
-    "limits": LimitSettings,
-    "spacing": SpacingSettings,
-    "zones": ZoneSettings,
-    "score": ScoreSettings,
-    "pool": PoolSettings,
-    "loads": LoadSettings,
-    "progression": ProgressionSettings,
-    "week": WeekSettings,
-}
-
-
-def _settings(faults: Faults, document: Mapping[str, Any]) -> Settings | None:
-    sources = mapping_at(faults, document.get("sources", {}), "programme.sources")
-    for key in document:
-        if key not in _SECTIONS and key not in ("schema_version", "sources"):
-            faults.unknown(f"programme.{key}", "section", key, _SECTIONS)
-    sections = {
-        name: settings_at(faults, kind, document.get(name, {}), f"programme.{name}", sources)
-        for name, kind in _SECTIONS.items()
-    }
-    if any(section is None for section in sections.values()):
-        return None
-    return Settings(**{name: section for name, section in sections.items() if section is not None})
-
-
-def _records(faults: Faults, kind: type[Any], value: object, path: str) -> dict[str, Any]:
-    records: dict[str, Any] = {}
-    for index, entry in enumerate(list_at(faults, value, path)):
-        name = entry.get("id", index) if isinstance(entry, Mapping) else index
-        record = record_at(faults, kind, entry, f"{path}[{name}]")
-        if record is None:
-            continue
-        if record.id in records:
-            faults.add(
-                f"{path}[{name}]", f"the id `{name}` stands twice; give one of them a new id"
-            )
-        records[record.id] = record
-    return records
-
-
-def _sources(faults: Faults, value: object) -> dict[str, Source]:
-    sources: dict[str, Source] = {}
-    for name, entry in mapping_at(faults, value, "exercises.sources").items():
-        source = record_at(faults, Source, entry, f"exercises.sources.{name}")
-        if source is not None:
-            sources[name] = source
-    return sources

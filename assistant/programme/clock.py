@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
+from assistant.model.documents.exercises import Exercise
+from assistant.model.documents.programme import Settings
 from assistant.programme.pool import Candidate
-from assistant.programme.settings import Settings
-from assistant.programme.trade import Exercise
 
 
 def set_seconds(exercise: Exercise, amount: float, settings: Settings) -> float:

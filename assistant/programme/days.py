@@ -6,8 +6,8 @@ import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from assistant.model.documents.programme import Settings, Shape
 from assistant.programme.request import DAYS, ProgrammeRequest
-from assistant.programme.settings import Settings, Shape
 
 _SHORT = "short"
 

@@ -11,13 +11,13 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
+from assistant.model.documents.exercises import FULL_CREDIT, HALF_CREDIT
+from assistant.model.documents.programme import Settings
 from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day, Layout
 from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.portions import session_size
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.settings import Settings
-from assistant.programme.trade import FULL_CREDIT, HALF_CREDIT
 
 QUARTERS = 4
 Expression = cp_model.LinearExpr | int

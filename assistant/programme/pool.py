@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from assistant.model.documents.exercises import FULL_CREDIT, Exercise
 from assistant.model.programme import NotChosen
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import lay_out
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.trade import FULL_CREDIT, Exercise
 
 HIGH = "high"
 
@@ -156,7 +155,7 @@ def _worth_solving(
     sizes, tight = catalogue.settings.pool, catalogue.settings.week.tight_weeks
     minutes = sum(day.minutes for day in lay_out(request, catalogue.settings).days)
     if minutes <= tight.up_to_minutes:
-        sizes = dataclasses.replace(sizes, per_muscle=sizes.per_muscle_in_tight_weeks)
+        sizes = sizes.model_copy(update={"per_muscle": sizes.per_muscle_in_tight_weeks})
     usual = math.ceil(len(request.day_types or request.available_days) / sizes.days_per_choice)
     full = {item.exercise.pattern for item in allowed.values() if _trains_fully(item, request)}
     useful = [

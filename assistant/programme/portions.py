@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
-
+from assistant.model.documents.exercises import HALF_CREDIT, Exercise
+from assistant.model.documents.programme import MuscleGroup, SessionSize, Settings
 from assistant.programme.days import Day, Layout
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.settings import MuscleGroup, SessionSize, Settings
-from assistant.programme.trade import HALF_CREDIT, Exercise
 
 
 def session_size(day: Day, settings: Settings) -> SessionSize:
@@ -20,7 +18,7 @@ def session_size(day: Day, settings: Settings) -> SessionSize:
     if day.type != "short":
         return size
     most = min(size.exercises_max, limits.exercises_per_short_session_max)
-    return dataclasses.replace(size, exercises_max=most)
+    return size.model_copy(update={"exercises_max": most})
 
 
 def floor_asked(

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from assistant.calculate.strength import e1rm, percent_of_1rm, round_down_to_step
+from assistant.model.documents.exercises import FULL_CREDIT, HIGHEST_SKILL, Exercise
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import planned_range
 from assistant.programme.pool import HIGH, Candidate
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.solve import Chosen
-from assistant.programme.trade import FULL_CREDIT, HIGHEST_SKILL, Exercise
 
 _AXIAL_RANK = {"high": 0, "low": 1, "none": 2}
 

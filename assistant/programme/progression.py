@@ -8,11 +8,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from assistant.calculate.strength import round_down_to_step
+from assistant.model.documents.exercises import FULL_CREDIT
 from assistant.model.programme import Line, Programme, Session
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.prescribe import step_kg
 from assistant.programme.request import DAYS, ProgrammeRequest
-from assistant.programme.trade import FULL_CREDIT
 
 _SHORT = "short"
 

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from assistant.model.documents.programme import Settings
 from assistant.model.programme import Unmet
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout, lay_out
@@ -13,7 +14,6 @@ from assistant.programme.model import build_model
 from assistant.programme.pool import build_pool
 from assistant.programme.portions import floor_asked
 from assistant.programme.request import DAYS, MOST_MINUTES, ProgrammeRequest
-from assistant.programme.settings import Settings
 from assistant.programme.solve import solve
 from assistant.programme.unmet import find_unmet, muscle_weeks, weekly_volume
 
@@ -176,6 +176,7 @@ def _trial(request: ProgrammeRequest, catalogue: Catalogue, quick: Settings) -> 
 def _quick_settings(settings: Settings) -> Settings:
     time = settings.week.remedy_search_time
     phases = tuple(
-        dataclasses.replace(phase, deterministic_time=time) for phase in settings.week.phases
+        phase.model_copy(update={"deterministic_time": time}) for phase in settings.week.phases
     )
-    return dataclasses.replace(settings, week=dataclasses.replace(settings.week, phases=phases))
+    week = settings.week.model_copy(update={"phases": phases})
+    return settings.model_copy(update={"week": week})

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
+from assistant.model.documents.programme import PhaseSettings, Settings
 from assistant.model.programme import Phase
 from assistant.programme.aims import Aims
 from assistant.programme.days import Day
 from assistant.programme.model import QUARTERS, Expression, Place, WeekModel
 from assistant.programme.pool import Candidate
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.settings import PhaseSettings, Settings
 
 # With two days a pair is the whole week, which the phase has just tried.
 _PAIRS_FROM = 3

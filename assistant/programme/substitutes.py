@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from assistant.model.documents.exercises import HALF_CREDIT, Exercise
 from assistant.model.programme import Substitute
 from assistant.programme.pool import Candidate
-from assistant.programme.trade import HALF_CREDIT, Exercise
 
 
 def substitutes_for(

@@ -1,8 +1,5 @@
 """Clauses, conclusions and numbers of a rule in plain words, each with the id it stands for."""
 
-from collections.abc import Mapping
-from typing import Any
-
 from assistant.model.clauses import AnyOf, Clause, Condition
 from assistant.model.expressions import (
     CalculateTerm,
@@ -41,11 +38,7 @@ class Words:
 
     def __init__(self, kb: KnowledgeBase) -> None:
         self._kb = kb
-        wording = kb.documents.get("wording")
-        words: Mapping[str, Any] = wording if isinstance(wording, dict) else {}
-        units, labels = words.get("units"), words.get("labels")
-        self._units: Mapping[str, str] = units if isinstance(units, dict) else {}
-        self._labels: Mapping[str, str] = labels if isinstance(labels, dict) else {}
+        self._units, self._labels = kb.wording.units, kb.wording.labels
 
     def condition(self, condition: Condition) -> str:
         """One `when` condition; alternatives are joined by "or"."""
@@ -130,4 +123,4 @@ class Words:
     def id(self, word: str, fact_id: str = "") -> str:
         """A choice in words; words for one fact's choice stand under `fact.choice`."""
         label = self._labels.get(f"{fact_id}.{word}", self._labels.get(word))
-        return word.replace("_", " ") if label is None else str(label)
+        return word.replace("_", " ") if label is None else label

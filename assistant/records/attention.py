@@ -14,8 +14,9 @@ from typing import Any
 from assistant.calculate.estimate import Estimate
 from assistant.measure import Settings
 from assistant.measure.trend import Window, weight_trend
+from assistant.model.documents.attention import ReasonRule
 from assistant.model.history import History, Pain
-from assistant.records.attention_book import AttentionBook, ReasonRule
+from assistant.records.attention_book import AttentionBook
 
 Slots = dict[str, str]
 _BODY = "body_measures"

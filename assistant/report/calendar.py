@@ -8,7 +8,6 @@ import datetime as dt
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
@@ -73,25 +72,25 @@ class _Words:
     def __init__(self, narrator: Narrator, client: str) -> None:
         self.narrator = narrator
         self.client = client
-        self.document: Mapping[str, Any] = narrator.kb.documents["calendar"]
+        self.document = narrator.kb.calendar
 
     def number(self, name: str) -> float:
         """Return a parameter of the calendar, in its own unit, on the day of the plan."""
-        parameter = self.document["parameters"][name]
+        parameter = getattr(self.document.parameters, name)
         return float(self.narrator.kb.parameter_value(parameter, self.narrator.on).value)
 
     def title(self, kind: str, /, **slots: str) -> str:
         """Return the title of an entry."""
-        words = self.document["titles"][kind][self.narrator.audience]
+        words = getattr(self.document.titles, kind).to(self.narrator.audience)
         return self._filled(words, {"client": self.client, **slots})
 
     def text(self, kind: str) -> str:
         """Return the text of a whole-day entry."""
-        return str(self.document["texts"][kind][self.narrator.audience])
+        return str(getattr(self.document.texts, kind).to(self.narrator.audience))
 
     def line(self, kind: str, /, **slots: str) -> str:
         """Return one line of a session's text."""
-        return self._filled(self.document["lines"][kind], slots)
+        return self._filled(getattr(self.document.lines, kind), slots)
 
     def whole_day(self, kind: str, slot: str, day: dt.date) -> Entry:
         """Return an entry for a whole day."""
@@ -176,7 +175,7 @@ def _check_ins(book: _Words, last: dt.date) -> Iterator[Entry]:
     every = int(book.number("check_in_weeks"))
     # Nobody has a week to tell of on the day the plan begins.
     first = book.narrator.on + dt.timedelta(days=1)
-    for day in [*_weekdays(book.document["check_in_day"], first, last)][every - 1 :: every]:
+    for day in [*_weekdays(book.document.check_in_day, first, last)][every - 1 :: every]:
         yield book.whole_day("check_in", day.isoformat(), day)
 
 

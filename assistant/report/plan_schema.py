@@ -37,7 +37,7 @@ def plan_schema(kb: KnowledgeBase) -> dict[str, Any]:
     }
     return {
         "$schema": DIALECT,
-        "$id": f"{kb.documents['exchange']['base']}/schema/plan-{kb.book.version}.json",
+        "$id": f"{kb.exchange.base}/schema/plan-{kb.book.version}.json",
         "title": f"Plan made by {kb.book.name} {kb.book.version}",
         **record(
             {

@@ -18,9 +18,11 @@ def referral_note(narrator: Narrator, name: str) -> str | None:
     thoughts of self-harm are never written down as such.
     """
     referrals = referral_records(narrator.kb, narrator.run)
-    if not referrals:
+    words = narrator.kb.screen_words
+    note = words.note
+    if not referrals or note is None:
         return None
-    words, flags = narrator.kb.shelf, narrator.kb.flags
+    flags = narrator.kb.flags
     telling = [
         r["id"] for r in flag_records(narrator.kb, narrator.run) if _refers(narrator, r["id"])
     ]
@@ -29,7 +31,6 @@ def referral_note(narrator: Narrator, name: str) -> str | None:
         words.outputs[output].coach for output in order if output in withheld_outputs(narrator.run)
     ]
     areas = list(dict.fromkeys(flags[flag].area for flag in telling))
-    note = words.note
     rows = [
         f"Note about {name}",
         f"Date: {narrator.on.isoformat()}",

@@ -48,9 +48,8 @@ def _girth(change: GirthChange, narrator: Narrator) -> str:
 
 
 def _lift(lift: LiftTrend, narrator: Narrator) -> str:
-    rows = narrator.kb.documents.get("exercises", {}).get("exercises", [])
-    names = {row["id"]: row["name"] for row in rows}
-    name = names.get(lift.exercise, narrator.phrases.label(lift.exercise))
+    known = narrator.kb.exercises.by_id.get(lift.exercise)
+    name = narrator.phrases.label(lift.exercise) if known is None else known.name
     rate = lift.rate_percent_per_week
     if rate is None:
         when = f" before {lift.ready_on.isoformat()}" if lift.ready_on else " yet"

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from assistant.audit.entry import DecisionEntry, shaped
-from assistant.audit.override import Wish, often_overridden, override_body, read_limits
+from assistant.audit.override import Wish, often_overridden, override_body
 from assistant.audit.store import sound_log
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
@@ -61,7 +61,7 @@ def test_nothing_at_all_can_be_changed_under_a_stop(
 ) -> None:
     stopped = cases["stop_today"]
     assert stopped.outcome.level == "stop"
-    lines = [*stopped.outcome.lines, *cases["four_days"].outcome.lines, *read_limits(kb)]
+    lines = [*stopped.outcome.lines, *cases["four_days"].outcome.lines, *kb.overrides.lines]
     for line in lines:
         for to in ("1", "none", "2026-01-13"):
             assert code(stopped, wish(line, to), kb) == "stopped"
@@ -82,7 +82,7 @@ def test_what_is_left_out_has_no_line_to_change(
     """For every case that withholds something, every line the rules allow, with every value."""
     checked = 0
     for entry in cases.values():
-        for line, limit in read_limits(kb).items():
+        for line, limit in kb.overrides.lines.items():
             fact = limit.fact.partition("[")[0]
             if not set(kb.facts[fact].reveals) & entry.outcome.withheld:
                 continue
@@ -146,10 +146,10 @@ def test_the_shipped_limits_name_lines_of_the_plan(
     kb: KnowledgeBase, cases: dict[str, DecisionEntry]
 ) -> None:
     lines = {line.partition("[")[0] for entry in cases.values() for line in entry.outcome.lines}
-    assert set(read_limits(kb)) <= lines
+    assert set(kb.overrides.lines) <= lines
     for entry in cases.values():
         for key, line in entry.outcome.lines.items():
-            limit = read_limits(kb).get(key.partition("[")[0])
+            limit = kb.overrides.lines.get(key.partition("[")[0])
             if limit is not None:
                 element = key.partition("[")[2].rstrip("]")
                 assert limit.fact.replace("[element]", f"[{element}]") in line.facts
@@ -170,8 +170,9 @@ def test_a_slip_in_the_limits_is_one_clear_line(tmp_path: Path, old: str, new: s
     text = (book / "overrides.yaml").read_text("utf-8")
     assert old in text
     (book / "overrides.yaml").write_text(text.replace(old, new), "utf-8")
-    with pytest.raises(InputProblems, match=r"rules/overrides\.yaml: (unknown-name|bad-limit)"):
-        read_limits(load_knowledge(book, calculators=CALCULATORS))
+    place = r"book/overrides\.yaml:\d: (unknown-(fact|output)|unknown-field)"
+    with pytest.raises(InputProblems, match=place):
+        load_knowledge(book, calculators=CALCULATORS)
 
 
 def test_the_report_counts_each_line_of_a_decision_once(tmp_path: Path) -> None:

@@ -28,7 +28,8 @@ def test_everything_is_there_in_order_of_id(small: KnowledgeBase) -> None:
     assert [question.fact for question in small.questions][:2] == [
         "client.age_years", "screen.chest_pain"
     ]  # fmt: skip
-    assert small.documents == {"wording": {"greeting": "Hello from Harrow Lane"}}
+    assert small.wording.labels == {"lats": "Hello from Harrow Lane"}
+    assert list(small.files) == ["wording"]
 
 
 def test_nothing_can_be_changed_after_loading(small: KnowledgeBase) -> None:
@@ -279,6 +280,6 @@ def test_a_cache_folder_that_can_not_be_written_does_no_harm(tmp_path: Path, loa
 def test_only_a_few_copies_are_kept(tmp_path: Path, book: Path, load: Load) -> None:
     folder = tmp_path / "cache"
     for number in range(10):
-        (book / "wording.yaml").write_text(f"greeting: {number} hellos\n", encoding="utf-8")
+        (book / "wording.yaml").write_text(f"labels: {{lats: {number} hellos}}\n", encoding="utf-8")
         load(use_cache=True, cache_directory=folder)
     assert len(list(folder.glob("rules-*.json"))) == 8

@@ -14,7 +14,6 @@ from assistant.model.programme import Programme
 from assistant.model.rules import Audience
 from assistant.plan import Planner, prepare
 from assistant.plan.language import localised, localised_run, read_language
-from assistant.plan.layout import read_layout
 from assistant.plan.week import week_of
 from assistant.report.page import page_html
 
@@ -53,7 +52,7 @@ def plan_and_page(
     english = read_language(book(), "en")
     language = language or english
     kb = localised(book(), language)
-    planner = dataclasses.replace(planner_of(name), kb=kb, layout=read_layout(kb))
+    planner = dataclasses.replace(planner_of(name), kb=kb)
     case = read_case(ROOT / "cases" / f"{name}.yaml", book())
     run = localised_run(planner_of(name).run(case), language)
     narrator = planner.narrator(run, audience)

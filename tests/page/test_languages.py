@@ -4,7 +4,7 @@ The translations themselves are ours and were read by no second person. Outside 
 plain German number and date writing (DIN 5008: decimal comma), from memory.
 """
 
-import dataclasses
+import datetime as dt
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,13 +13,15 @@ import pytest
 from page_cases import FEW, NAMES, book, page, plan_and_page, readable
 
 import assistant
+from assistant.model.documents.page import LinePart, NotesPart, Phrases
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
+from assistant.model.marks import placeholders
 from assistant.plan.language import FOREIGN_END, FOREIGN_START, localised, read_language
-from assistant.plan.phrases import placeholders
+from assistant.plan.week import catalogue_of
 
-OTHERS = tuple(code for code in sorted(book().documents["languages"]) if code != "en")
+OTHERS = tuple(code for code in sorted(book().languages) if code != "en")
 ONLY_FOR_COACHES = {
     "left_out", "unanswered", "referral", "flag", "all_clear", "set_aside", "cleared",
     "cleared_void", "flag_cleared", "flag_set_aside",
@@ -28,20 +30,18 @@ ONLY_FOR_COACHES = {
 
 def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     """Yield every template that a client's page can hold, from the rules as they are."""
-    page_layout, flags = kb.documents["plan"], kb.shelf
     decided: list[str] = []
-    for section in page_layout["sections"]:
-        yield section["client_title"]
-        for part in section["parts"]:
-            if part.get("only_for") == "coach":
-                continue
-            decided += [name.partition("[")[0] for name in part.get("about", ())[:1]]
-            decided += [part["notes"]] if "notes" in part else []
-            if "line" in part:
-                yield part.get("client") or part["coach"]
-    yield from (t for name, t in page_layout["phrases"].items() if name not in ONLY_FOR_COACHES)
+    for section in kb.plan.sections:
+        yield section.client_title
+        for part in section.parts:
+            if isinstance(part, NotesPart) and part.only_for != "coach":
+                decided.append(part.notes)
+            if isinstance(part, LinePart) and part.only_for != "coach":
+                decided.append(part.about[0].partition("[")[0])
+                yield part.client or part.coach
+    yield from (kb.plan.phrases[n] for n in Phrases.model_fields if n not in ONLY_FOR_COACHES)
     for shelf in ("roles", "urgencies", "trainings"):
-        yield from (words.client for words in getattr(flags, shelf).values())
+        yield from (words.client for words in getattr(kb.screen_words, shelf).values())
     yield from (text for flag in kb.flags.values() for text in (flag.client, flag.area))
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():
@@ -61,9 +61,8 @@ def test_the_page_s_own_words_are_all_there(code: str) -> None:
     assert language.furniture.keys() == english.furniture.keys()
     for key, template in english.furniture.items():
         assert set(placeholders(language.furniture[key])) == set(placeholders(template)), key
-    exercises = {e["id"] for e in book().documents["exercises"]["exercises"]}
-    assert language.exercises.keys() == exercises
-    assert language.units.keys() == book().documents["wording"]["units"].keys()
+    assert language.exercises.keys() == book().exercises.by_id.keys()
+    assert language.units.keys() == book().wording.units.keys()
     domains = book().book.domains
     assert {*domains["muscle"], *domains["weekday"]} <= language.labels.keys()
 
@@ -95,12 +94,11 @@ def test_every_translation_has_an_original_and_keeps_its_numbers(code: str) -> N
     texts = {" ".join(text.split()) for text in _said_to_clients(kb)}
     texts |= {fact.label for fact in kb.facts.values()}
     texts |= {" ".join(r.client_because.split()) for r in kb.rules.values() if r.client_because}
-    limits = kb.documents["programme"]["week"]["restrictions"]["value"]
-    texts |= {limit["say"] for limit in limits.values()}
-    joints = kb.documents["exercises"]["joints"]
+    limits = catalogue_of(kb, dt.date(2026, 1, 12)).settings.week.restrictions
+    texts |= {limit.say for limit in limits.values()}
     texts |= {
         f"everything that loads the {joint.replace('_', ' ')} is left out until it is settled"
-        for joint in joints
+        for joint in kb.exercises.joints
     }
     for text in read_language(kb, code).texts:
         assert " ".join(text.en.split()) in texts, text.en
@@ -158,23 +156,9 @@ def dataclasses_less(language: Language, beginning: str) -> Language:
     return language.model_copy(update={"texts": kept})
 
 
-@pytest.mark.parametrize(
-    ("changed", "said"),
-    [
-        ({"texts": [{"en": "Food", "say": "Essen"}, {"en": "Food", "say": "Speise"}]},
-         "rules/languages/de.yaml: bad-message: translated twice: Food"),
-        ({"texts": [{"en": "Food", "say": "Essen {body.bmi}"}]},
-         "rules/languages/de.yaml: bad-message: names {body.bmi}, which the original does not"),
-        ({"furniture": {"title": 3}}, "rules/languages/de.yaml: bad-message: furniture.title"),
-    ],
-)  # fmt: skip
-def test_a_wrong_message_is_one_clear_line(changed: dict[str, object], said: str) -> None:
-    kb = book()
-    shelf = {**kb.documents["languages"], "de": {**kb.documents["languages"]["de"], **changed}}
-    broken = dataclasses.replace(kb, documents={**kb.documents, "languages": shelf})
-    with pytest.raises(InputProblems) as caught:
-        read_language(broken, "de")
-    assert str(caught.value).startswith(said)
+def test_a_language_that_is_not_there_is_one_clear_line() -> None:
+    with pytest.raises(InputProblems, match="no messages in `fr`; languages: de, en"):
+        read_language(book(), "fr")
 
 
 def test_a_language_changes_words_and_no_rule() -> None:

@@ -1,48 +1,55 @@
-"""The three rule documents as plain data, and the catalogue made of them."""
+"""The rule files of the week as plain data, read apart from the loader, and the catalogue of the book."""
 
 from __future__ import annotations
 
-import copy
+import datetime as dt
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import yaml
 
-from assistant.programme.catalogue import Catalogue, catalogue_from_documents
+from assistant.calculate.registry import CALCULATORS
+from assistant.knowledge import load_knowledge
+from assistant.plan.week import catalogue_of
+from assistant.programme.catalogue import Catalogue
 
 RULES = Path(__file__).parents[2] / "rules"
-NAMES = ("exercises", "muscles", "programme")
+ON = dt.date(2026, 1, 12)
 
 
 @cache
-def _parsed() -> dict[str, Any]:
-    return {
-        name: yaml.load((RULES / f"{name}.yaml").read_text("utf-8"), Loader=yaml.CSafeLoader)
-        for name in NAMES
-    }
-
-
-def documents() -> dict[str, Any]:
-    """Fresh copies, so that a test may break one."""
-    return copy.deepcopy(_parsed())
+def _parsed(name: str) -> dict[str, Any]:
+    text = (RULES / f"{name}.yaml").read_text("utf-8")
+    parsed: dict[str, Any] = yaml.load(text, Loader=yaml.CSafeLoader)
+    return parsed
 
 
 @cache
 def catalogue() -> Catalogue:
-    return catalogue_from_documents(**_parsed())
+    return catalogue_of(load_knowledge(calculators=CALCULATORS), ON)
 
 
 @cache
 def rows() -> dict[str, dict[str, Any]]:
     """Exercise rows as they stand in the file, by id."""
-    return {row["id"]: row for row in _parsed()["exercises"]["exercises"]}
+    return {row["id"]: row for row in _parsed("exercises")["exercises"]}
 
 
 @cache
 def pattern_rows() -> dict[str, dict[str, Any]]:
-    return {row["id"]: row for row in _parsed()["exercises"]["patterns"]}
+    return {row["id"]: row for row in _parsed("exercises")["patterns"]}
+
+
+@cache
+def _numbers() -> dict[str, float]:
+    return {
+        row["id"].removeprefix("programme."): row["values"][-1]["value"]
+        for row in _parsed("parameters/programme")["parameters"]
+    }
 
 
 def setting(section: str, name: str) -> Any:
-    return _parsed()["programme"][section][name]["value"]
+    """A setting of programme.yaml, or the number of that name among the parameters."""
+    written = _parsed("programme").get(section, {})
+    return written[name]["value"] if name in written else _numbers()[name]

@@ -23,10 +23,16 @@ read_elsewhere:
 """
 _PLAN = """\
 sections:
-  - parts:
-      - {line: one, coach: "Index {body.bmi}, {dose.sets_per_week[element]} sets, {dose.style}."}
+  - id: all
+    coach_title: All
+    client_title: All
+    parts:
+      - {line: index, about: [body.bmi], coach: "Index {body.bmi}, {dose.style}."}
+      - {line: sets, each: muscle, about: ["dose.sets_per_week[element]"],
+         coach: "{dose.sets_per_week[element]} sets."}
       - {notes: note.}
 """
+_PHRASES = Path(__file__).parents[2] / "rules" / "plan.yaml"
 _TABLE = "tables/STY.yaml"
 _NO_GOAL = "        - {but: {client.goal: unknown}, needs: [client.goal]}\n"
 _NEEDS_DAYS = "        - {but: {client.days: unknown}, needs: [client.days]}\n"
@@ -61,7 +67,8 @@ def clean_book(folder: Path) -> Path:
     for file, old, new in _EDITS:
         replace(folder, file, old, new)
     (folder / "check.yaml").write_text(_CHECK, encoding="utf-8")
-    (folder / "plan.yaml").write_text(_PLAN, encoding="utf-8")
+    phrases = _PHRASES.read_text(encoding="utf-8").partition("\nsections:")[0]
+    (folder / "plan.yaml").write_text(f"{phrases}\n{_PLAN}", encoding="utf-8")
     return folder
 
 

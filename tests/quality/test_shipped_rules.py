@@ -12,10 +12,10 @@ from assistant.engine import compile_knowledge
 from assistant.engine.answers import starting_facts
 from assistant.knowledge import load_knowledge, read_case
 from assistant.knowledge.walk import parameters_read
+from assistant.model.documents.checking import matches
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality import mutate_rules, run_rule_tests
 from assistant.quality.checks import run_checks
-from assistant.quality.lint.settings import matches
 from assistant.quality.people import People
 from assistant.quality.plain import PlainBook
 from assistant.quality.points import DEFAULT_DAY
@@ -105,7 +105,7 @@ def test_what_is_read_elsewhere_is_named_in_the_code(shipped: KnowledgeBase) -> 
     """What check.yaml says a room reads must be named there; what is only kept says so."""
     rooms = [path for path in PACKAGE.rglob("*.py") if "_rules" not in path.parts]
     code = "".join(path.read_text(encoding="utf-8") for path in rooms)
-    readers = shipped.documents["check"]["read_elsewhere"]
+    readers = shipped.check.read_elsewhere
     assert len(readers) >= 5
     by_rules = {name for rule in shipped.rules.values() for name in parameters_read(rule)}
     for pattern, reason in readers.items():

@@ -28,7 +28,7 @@ TODAY = dt.date(2026, 1, 31)
 
 @pytest.fixture(scope="module")
 def book(kb: KnowledgeBase) -> CheckinBook:
-    return checkin_book(kb)
+    return checkin_book(kb, TODAY)
 
 
 class Reader:

@@ -14,13 +14,14 @@ from invented_year import a_history, add_clients
 from record_support import Command
 
 from assistant.measure import Settings
+from assistant.model.base import Fault
+from assistant.model.documents.attention import SAFETY, ReasonRule
 from assistant.model.entries import Entry
-from assistant.model.errors import InputProblems
 from assistant.model.history import DayNote, History, Pain, SessionMark, Weighing
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan.record import measure_settings
 from assistant.records.attention import Look, reasons_for
-from assistant.records.attention_book import SAFETY, AttentionBook, attention_book
+from assistant.records.attention_book import AttentionBook, attention_book
 from assistant.records.fold import entry_line
 from assistant.records.store import open_records
 
@@ -192,31 +193,22 @@ def test_weights_held_back_by_the_screen_are_not_printed(
 
 
 def test_safety_stands_before_everything_and_cannot_be_taken_out(kb: KnowledgeBase) -> None:
-    raw = dict(kb.documents["attention"])
-    reasons = list(raw["reasons"])
+    reasons = list(kb.attention.reasons)
 
-    def refused(changed: list[Any]) -> set[str]:
-        other = replace(kb, documents={**kb.documents, "attention": {**raw, "reasons": changed}})
-        with pytest.raises(InputProblems) as caught:
-            attention_book(other, ON)
-        return {problem.code for problem in caught.value.problems}
+    def faults(changed: list[ReasonRule]) -> list[Fault]:
+        return list(kb.attention.model_copy(update={"reasons": tuple(changed)}).faults())
 
     for name in SAFETY:
-        without = [reason for reason in reasons if reason["finds"] != name]
-        assert refused(without) == {"missing-reason"}
-    silent = next(reason for reason in reasons if reason["finds"] == "silent")
-    assert refused([silent, *(r for r in reasons if r is not silent)]) == {"safety-first"}
-    assert refused([*reasons, silent]) == {"repeated-reason"}
-    assert refused([*reasons[:-1], {**reasons[-1], "finds": "horoscope"}]) == {"bad-value"}
-    numbers = [
-        {**r, "numbers": {"days": "attention.silnt_days"}} if r is silent else r for r in reasons
+        without = [reason for reason in reasons if reason.finds != name]
+        assert [fault.code for fault in faults(without)] == ["missing-reason"]
+    silent = next(reason for reason in reasons if reason.finds == "silent")
+    first = [silent, *(r for r in reasons if r is not silent)]
+    assert [(fault.path, fault.code) for fault in faults(first)] == [
+        (("reasons", 0), "safety-first")
     ]
-    assert refused(numbers) == {"unknown-parameter"}
-    others = [r for r in reasons if r["finds"] not in SAFETY]
-    order = [r for r in reasons if r["finds"] in SAFETY] + others[::-1]
-    attention_book(
-        replace(kb, documents={**kb.documents, "attention": {**raw, "reasons": order}}), ON
-    )
+    assert [fault.code for fault in faults([*reasons, silent])] == ["repeated-id"]
+    others = [r for r in reasons if r.finds not in SAFETY]
+    assert faults([r for r in reasons if r.finds in SAFETY] + others[::-1]) == []
 
 
 def test_the_command_orders_clients_by_their_first_reason(

@@ -6,10 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.intake.checkin.book import CheckinBook, Reads, checkin_book
+from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.typed_lines import Situation, day_and_rest, read_lines
 from assistant.intake.checkin.written import written
 from assistant.intake.quantities import Refusal, UnitSystem
+from assistant.model.documents.checkin import Reads
 from assistant.model.entries import Entry
 from assistant.model.knowledge import KnowledgeBase
 
@@ -18,7 +19,7 @@ SUNDAY = dt.date(2026, 1, 18)
 
 @pytest.fixture(scope="module")
 def book(kb: KnowledgeBase) -> CheckinBook:
-    return checkin_book(kb)
+    return checkin_book(kb, dt.date(2026, 1, 31))
 
 
 @pytest.fixture(scope="module")

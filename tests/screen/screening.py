@@ -45,7 +45,7 @@ def flag_words(kb: KnowledgeBase) -> dict[str, Any]:
     """What is said about flags, as plain data: what all share, and each flag under `flags`."""
     kept = {"area", "coach", "client", "note", "training", "rescreen_weeks"}
     flags = {name: flag.model_dump(include=kept) for name, flag in kb.flags.items()}
-    return {**kb.shelf.model_dump(), "flags": flags}
+    return {**kb.screen_words.model_dump(), "flags": flags}
 
 
 @functools.cache

@@ -1,128 +1,34 @@
-"""`rules/checkin.yaml` in shape: measures, what is asked about twice, questions."""
+"""`rules/checkin.yaml` with the names of exercises and the numbers of a day."""
 
+import datetime as dt
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Literal
-
-from pydantic import Field
 
 from assistant.intake.quantities import tidy
 from assistant.knowledge.nearest import did_you_mean
-from assistant.knowledge.shapes import reshape
-from assistant.model.base import Document
-from assistant.model.entries import MEASURES, Measure
-from assistant.model.errors import InputProblems, Problem
+from assistant.model.documents.checkin import (
+    FAMILY,
+    NUMBERS,
+    CheckinDocument,
+    MeasureWords,
+    Range,
+)
+from assistant.model.entries import Measure
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.questions import Section
-
-FILE = "rules/checkin.yaml"
-Range = tuple[float, float]
-Reads = Literal[
-    "pains", "weights", "girths", "eating", "sleep", "days", "sessions", "top_sets"
-]  # fmt: skip
-
-
-class Detail(Document):
-    """A site, or a joint, that a measure is taken at."""
-
-    range: Range | None = None
-    columns: tuple[str, ...] = ()
-
-
-class MeasureWords(Document):
-    """What is known of a measure. words: what may be written instead of a number."""
-
-    label: str
-    range: Range
-    quantity: Annotated[str, Field(pattern="^(mass|length|energy|duration_h)$")] | None = None
-    unit: str = ""
-    whole: bool = False
-    held_back_by: tuple[str, ...] = ()
-    details: dict[str, Detail] = {}
-    words: dict[str, float] = {}
-    columns: tuple[str, ...] = ()
-
-
-class Setting(Document):
-    """A number a coach may change, with its grounds."""
-
-    value: float
-    unit: str = "1"
-    allowed: Range
-    source: str
-    mark: Literal["read", "second_hand", "from_memory", "judgement", "common_practice"]
-    grade: Literal["strong", "moderate", "low", "practice"]
-    why: str = ""
-
-
-class Doubts(Document):
-    """When an allowed value is asked about once more."""
-
-    weight_jump_percent: Setting
-    weight_jump_days: Setting
-    girth_jump_cm: Setting
-    girth_jump_days: Setting
-    top_set_jump_percent: Setting
-    gross_percent: Setting
-    days_back: Setting
-
-
-class Screening(Document):
-    """When safety questions come back, beside the dates of flags."""
-
-    all_again_weeks: Setting
-    open_again_weeks: Setting
-
-
-class TakesOver(Document):
-    """When what was measured takes the place of an older answer."""
-
-    weight_days: Setting
-    least_weighings: Setting
-    girth_days: Setting
-
-
-class CheckinQuestion(Document):
-    """One question of the guided check-in. It has `measure` and `labels`, or `reads`."""
-
-    id: str
-    section: str
-    coach: str
-    self: str
-    why: str
-    help: str | None = None
-    reads: Reads | None = None
-    measure: Measure | None = None
-    labels: tuple[str, ...] = ()
-    only_for: Literal["female", "male"] | None = None
-
-
-class CheckinDocument(Document):
-    """The whole file."""
-
-    schema_version: Literal[1]
-    sources: dict[str, str]
-    measures: dict[str, MeasureWords]
-    columns: dict[str, tuple[str, ...]]
-    repetitions: tuple[int, int]
-    reserve: Range
-    lift_names: dict[str, str] = {}
-    doubts: Doubts
-    screening: Screening
-    takes_over: TakesOver
-    looks_back_days: Setting
-    sections: tuple[Section, ...]
-    questions: tuple[CheckinQuestion, ...]
 
 
 @dataclass(frozen=True)
 class CheckinBook:
-    """The check-in's document with the names of exercises. exercises: name and id, tidied, to id."""
+    """The check-in's document with the names of exercises, and its numbers in force on a day.
+
+    exercises: name and id, tidied, to id. numbers: by the last part of the parameter's id.
+    """
 
     document: CheckinDocument
     exercises: Mapping[str, str]
     exercise_names: Mapping[str, str]
+    numbers: Mapping[str, float]
 
     def words(self, measure: Measure) -> MeasureWords:
         """Return what is known of a measure."""
@@ -173,64 +79,15 @@ def plain_name(text: str) -> str:
     return re.sub(r"[\s_-]+", " ", tidy(text)).strip()
 
 
-def checkin_book(knowledge: KnowledgeBase) -> CheckinBook:
-    """Return the check-in's document. Raises InputProblems where it is missing or wrong."""
-    raw = knowledge.documents.get("checkin")
-    if raw is None:
-        text = "the rule book has no checkin.yaml; copy it from the shipped rules"
-        raise InputProblems([Problem(FILE, "missing-file", text)])
-    made = reshape(CheckinDocument, raw, lambda path: ":".join((FILE, ".".join(map(str, path)))))
-    if isinstance(made, list):
-        raise InputProblems(made)
-    problems = list(_faults(made))
-    if problems:
-        raise InputProblems(problems)
-    exercises = knowledge.documents.get("exercises", {}).get("exercises", [])
-    names = {each["id"]: each["name"] for each in exercises}
+def checkin_book(knowledge: KnowledgeBase, on: dt.date) -> CheckinBook:
+    """Return the check-in's document with its numbers in force on a day.
+
+    Raises InputProblems where it is missing.
+    """
+    document = knowledge.checkin
+    names = {each.id: each.name for each in knowledge.exercises.exercises}
     by_name = {plain_name(name): exercise for exercise, name in names.items()}
     by_id = {plain_name(exercise): exercise for exercise in names}
-    short = {plain_name(name): exercise for name, exercise in made.lift_names.items()}
-    unknown = [
-        name for name, exercise in made.lift_names.items() if names and exercise not in names
-    ]
-    if unknown:
-        text = f"`{unknown[0]}` stands for an exercise that is not in exercises.yaml"
-        raise InputProblems([Problem(f"{FILE}:lift_names", "unknown-exercise", text)])
-    return CheckinBook(made, {**short, **by_name, **by_id}, names)
-
-
-def _faults(document: CheckinDocument) -> list[Problem]:
-    found = [
-        Problem(f"{FILE}:measures", "unknown-measure", f"`{name}` is no measure of the record")
-        for name in document.measures
-        if name not in MEASURES
-    ]
-    found += [
-        Problem(f"{FILE}:measures", "missing-field", f"the measure `{name}` has no entry")
-        for name in MEASURES
-        if name not in document.measures
-    ]
-    settings = {
-        **dict(document.doubts),
-        **dict(document.screening),
-        **dict(document.takes_over),
-        "looks_back_days": document.looks_back_days,
-    }
-    for name, setting in settings.items():
-        low, high = setting.allowed
-        if not low <= setting.value <= high:
-            text = f"`{name}` is {setting.value:g}; allowed: {low:g} to {high:g}"
-            found.append(Problem(f"{FILE}:{name}", "out-of-range", text))
-        if setting.source not in document.sources:
-            text = f"`{setting.source}` is not under `sources`"
-            found.append(Problem(f"{FILE}:{name}", "unknown-source", text))
-    known = {section.id for section in document.sections}
-    for question in document.questions:
-        place = f"{FILE}:questions.{question.id}"
-        if question.section not in known:
-            found.append(
-                Problem(place, "unknown-section", f"`{question.section}` is not a section")
-            )
-        if (question.reads is None) == (question.measure is None):
-            found.append(Problem(place, "bad-value", "a question has `reads` or `measure`"))
-    return found
+    short = {plain_name(name): exercise for name, exercise in document.lift_names.items()}
+    numbers = {name: knowledge.parameter_value(FAMILY + name, on).value for name in NUMBERS}
+    return CheckinBook(document, {**short, **by_name, **by_id}, names, numbers)

@@ -72,21 +72,21 @@ def in_words(entry: Entry, book: CheckinBook) -> str:
 
 
 def _question(entry: Entry, others: list[Entry], book: CheckinBook, today: dt.date) -> str:
-    doubts = book.document.doubts
+    numbers = book.numbers
     told = in_words(entry, book)
-    if (today - entry.day).days > doubts.days_back.value:
+    if (today - entry.day).days > numbers["days_back"]:
         return f"{told} is {(today - entry.day).days} days back: is the year right?"
     if entry.measure == "weight_kg":
         return _jump(
-            entry, others, doubts.weight_jump_days.value, doubts.weight_jump_percent.value, book
+            entry, others, numbers["weight_jump_days"], numbers["weight_jump_percent"], book
         )
     if entry.measure == "top_set":
-        return _jump(entry, others, doubts.days_back.value, doubts.top_set_jump_percent.value, book)
+        return _jump(entry, others, numbers["days_back"], numbers["top_set_jump_percent"], book)
     if entry.measure == "girth_cm":
-        near = _nearest(entry, others, doubts.girth_jump_days.value)
+        near = _nearest(entry, others, numbers["girth_jump_days"])
         if near is not None:
             gap = abs((entry.value or 0.0) - (near.value or 0.0))
-            if gap > doubts.girth_jump_cm.value:
+            if gap > numbers["girth_jump_cm"]:
                 return f"{told}, and {in_words(near, book)}: is that right?"
     return ""
 
@@ -98,7 +98,7 @@ def _gross(entry: Entry, answers: Mapping[str, Value], book: CheckinBook) -> str
     if not isinstance(answered, int | float) or isinstance(answered, bool) or not entry.value:
         return ""
     change = abs(entry.value - answered) / answered * _PER_CENT
-    if change <= book.document.doubts.gross_percent.value:
+    if change <= book.numbers["gross_percent"]:
         return ""
     unit = "kg" if entry.measure == "weight_kg" else "cm"
     told = in_words(entry, book)

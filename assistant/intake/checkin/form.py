@@ -4,13 +4,14 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from assistant.intake.checkin.book import CheckinBook, CheckinQuestion, Reads
+from assistant.intake.checkin.book import CheckinBook
 from assistant.intake.checkin.doubts import compare, in_words
 from assistant.intake.checkin.typed_lines import Situation, read_lines
 from assistant.intake.checkin.written import written
 from assistant.intake.form import Form, LineReader, Slot, form_of
 from assistant.intake.quantities import UnitSystem
 from assistant.model.clauses import Clause
+from assistant.model.documents.checkin import CheckinQuestion, Reads
 from assistant.model.entries import Entry, Measure, Spot
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
@@ -102,7 +103,7 @@ def checkin_of(
 
 def planned_days(book: CheckinBook, today: dt.date, known: Known) -> tuple[dt.date, ...]:
     """Return the days of planned sessions since the plan began that nobody has told about yet."""
-    back = int(book.document.looks_back_days.value)
+    back = int(book.numbers["looks_back_days"])
     days = (today - dt.timedelta(days=number) for number in range(back, -1, -1))
     return tuple(
         day

@@ -12,13 +12,13 @@ _ASKED_SITES = ("waist", "hip", "neck", "shoulder", "thigh")
 
 def lately_measured(history: History, book: CheckinBook, on: dt.date) -> dict[str, float]:
     """Return the answers that what was measured up to a day may take the place of, in kg and cm."""
-    settings = book.document.takes_over
-    since = on - dt.timedelta(days=int(settings.weight_days.value) - 1)
+    numbers = book.numbers
+    since = on - dt.timedelta(days=int(numbers["weight_days"]) - 1)
     weights = [row.weight_kg for row in history.weighings if since <= row.day <= on]
     measured: dict[str, float] = {}
-    if len(weights) >= settings.least_weighings.value:
+    if len(weights) >= numbers["least_weighings"]:
         measured["client.weight_kg"] = round(fmean(weights), 2)
-    since = on - dt.timedelta(days=int(settings.girth_days.value) - 1)
+    since = on - dt.timedelta(days=int(numbers["girth_days"]) - 1)
     for girth in history.girths:  # in order of days: the last one stands
         if girth.site in _ASKED_SITES and since <= girth.day <= on:
             measured[f"client.{girth.site}_cm"] = girth.girth_cm

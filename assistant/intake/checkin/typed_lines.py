@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from assistant.intake.checkin.book import CheckinBook, Reads, plain_name
+from assistant.intake.checkin.book import CheckinBook, plain_name
 from assistant.intake.quantities import (
     Refusal,
     UnitSystem,
@@ -20,6 +20,7 @@ from assistant.intake.quantities import (
     tidy,
 )
 from assistant.knowledge.nearest import did_you_mean
+from assistant.model.documents.checkin import Reads
 from assistant.model.entries import Entry, Measure
 from assistant.model.values import WEEKDAYS
 

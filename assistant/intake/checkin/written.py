@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
-from assistant.intake.checkin.book import Reads
+from assistant.model.documents.checkin import Reads
 from assistant.model.entries import Entry
 
 

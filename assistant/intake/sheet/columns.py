@@ -165,7 +165,7 @@ def _names(book: CheckinBook) -> dict[str, tuple[Role, Measure, str]]:
     names: dict[str, tuple[Role, Measure, str]] = {}
     roles: tuple[Role, ...] = ("date", "exercise", "repetitions", "reserve")
     for role in roles:
-        for name in book.document.columns.get(role, ()):
+        for name in getattr(book.document.columns, role):
             names[plain_name(name)] = (role, "top_set", "")
     for measure in MEASURES:
         each: Measure = measure  # type: ignore[assignment]  # MEASURES lists just these

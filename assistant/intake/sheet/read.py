@@ -5,13 +5,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from assistant.intake.checkin.book import CheckinBook, MeasureWords, plain_name
+from assistant.intake.checkin.book import CheckinBook, plain_name
 from assistant.intake.checkin.typed_lines import read_pains
 from assistant.intake.quantities import Refusal, UnitSystem, number_in_words, parse_measure
 from assistant.intake.sheet.columns import Column, is_known, read_header
 from assistant.intake.sheet.dates import Order, read_days
 from assistant.intake.sheet.decode import Row, Sheet, read_sheet
 from assistant.intake.sheet.numbers import Mark, mark_of, read_cell
+from assistant.model.documents.checkin import MeasureWords
 from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems, Problem
 

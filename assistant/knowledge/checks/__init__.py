@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.knowledge.checks.declarations import check_declarations
+from assistant.knowledge.checks.documents import check_documents
 from assistant.knowledge.checks.examples import check_examples
 from assistant.knowledge.checks.exclusive import check_exclusive
 from assistant.knowledge.checks.flags import check_flags
@@ -31,6 +32,7 @@ def cross_check(
         *check_prose(draft),
         *check_examples(draft),
         *check_questions(draft),
+        *check_documents(draft),
         *check_order(draft, is_whole=is_whole),
     ]
     # Exclusiveness is reasoned from sound clauses only; on broken ones it would repeat complaints.

@@ -5,13 +5,13 @@ from typing import Any
 
 from assistant.knowledge import findings
 from assistant.knowledge.draft import Draft
+from assistant.model.documents.checking import CheckSettings
 from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.lint.boundaries import missing_boundary_pairs
 from assistant.quality.lint.claims import claims
 from assistant.quality.lint.clauses import hopeless_clauses
 from assistant.quality.lint.located import unlocated
-from assistant.quality.lint.settings import CheckSettings, check_settings
 from assistant.quality.lint.twins import dead_and_twin_rules
 from assistant.quality.lint.unread import needless_readers, unread_conclusions
 from assistant.quality.lint.unwritten import unwritten
@@ -25,9 +25,8 @@ def lint(draft: Draft, kb: KnowledgeBase, calculators: Mapping[str, Any]) -> lis
 
     kb: the knowledge base made of the same draft.
     """
-    settings, problems = check_settings(draft)
-    for each in _PLAIN:
-        problems.extend(each(draft))
+    settings = kb.check
+    problems = [problem for each in _PLAIN for problem in each(draft)]
     problems.extend(claims(draft, settings))
     problems.extend(unread_conclusions(draft, settings))
     problems.extend(needless_readers(draft, settings))

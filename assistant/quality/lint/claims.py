@@ -1,9 +1,9 @@
 """Sentences that claim more than their grade bears."""
 
 from assistant.knowledge.draft import Draft
+from assistant.model.documents.checking import CheckSettings
 from assistant.model.errors import Problem
 from assistant.model.sources import Grade
-from assistant.quality.lint.settings import CheckSettings
 
 
 def claims(draft: Draft, settings: CheckSettings) -> list[Problem]:
@@ -25,11 +25,11 @@ def claims(draft: Draft, settings: CheckSettings) -> list[Problem]:
 
 
 def _objection(sentence: str, grade: Grade, settings: CheckSettings) -> str | None:
-    for pattern, too_weak in settings.over_claiming:
-        found = pattern.search(sentence)
-        if found and grade.certainty in too_weak:
+    for each in settings.over_claiming:
+        words = each.objects(sentence, grade.certainty)
+        if words is not None:
             return (
-                f"says `{found[0]}` under the grade {grade.certainty.value}; "
+                f"says `{words}` under the grade {grade.certainty.value}; "
                 "say it more carefully, or cite what bears it"
             )
     return None

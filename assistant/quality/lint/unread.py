@@ -1,26 +1,24 @@
 """Conclusions that reach nobody, calculators no rule uses, and reasons for readers that are not needed."""
 
-import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
 from assistant.knowledge.draft import Draft
+from assistant.knowledge.references import names_in
 from assistant.knowledge.walk import expressions, facts_read, parameters_read
+from assistant.model.documents.checking import CheckSettings, matches
 from assistant.model.errors import Problem
 from assistant.model.expressions import CalculateTerm
-from assistant.quality.lint.settings import DOCUMENT, CheckSettings, matches
-
-_NAME = re.compile(r"[a-z][a-z0-9_]*(?:\.[a-z0-9_]+)+")
-# In plan.yaml `notes: <prefix>` shows every fact whose name begins so.
-_PREFIX_FIELD = "notes"
+from assistant.model.marks import FACT_BEGINNING, placeholder_fact, placeholders
 
 
 def unread_conclusions(draft: Draft, settings: CheckSettings) -> list[Problem]:
     """Return facts that rules conclude, but no rule, page or other reader takes up."""
     read = {fact for rule in draft.rules.values() for fact in facts_read(rule)}
     read |= {name for rule in draft.rules.values() for name in _said(rule.because)}
-    named = set(_named(draft))
-    prefixes = tuple(text for document in draft.documents.values() for text in _notes(document))
+    named = names_in(draft.files.values(), "fact")
+    # In plan.yaml `notes: <beginning>` shows every fact whose name begins so.
+    prefixes = tuple(names_in(draft.files.values(), FACT_BEGINNING))
     problems = []
     for rule in draft.rules.values():
         for number, conclusion in enumerate(rule.then):
@@ -40,7 +38,7 @@ def unread_conclusions(draft: Draft, settings: CheckSettings) -> list[Problem]:
 def needless_readers(draft: Draft, settings: CheckSettings) -> list[Problem]:
     """Return readers in check.yaml for names that are not there, or that rules do read."""
     read = {f for rule in draft.rules.values() for f in facts_read(rule) | parameters_read(rule)}
-    named = set(_named(draft))
+    named = names_in(draft.files.values(), "fact")
     known = [*draft.facts, *draft.parameters]
     problems = []
     for pattern in settings.read_elsewhere:
@@ -51,7 +49,7 @@ def needless_readers(draft: Draft, settings: CheckSettings) -> list[Problem]:
             code, text = "needless-reader", f"a rule or a page reads `{pattern}`; remove the line"
         else:
             continue
-        place = draft.place("document", DOCUMENT, "read_elsewhere", pattern)
+        place = draft.place("document", "check", "read_elsewhere", pattern)
         problems.append(Problem(place, code, text))
     return problems
 
@@ -76,36 +74,5 @@ def _line_of(function: Any) -> str:
     return f"{module}.py:{function.__code__.co_firstlineno}"
 
 
-def _named(draft: Draft) -> Iterator[str]:
-    """Names of facts in the documents that pages and planners are made of."""
-    for name, document in draft.documents.items():
-        if name != DOCUMENT:
-            for text in _texts(document):
-                yield from _said(text)
-
-
-def _notes(value: Any) -> Iterator[str]:
-    if isinstance(value, dict):
-        for key, inner in value.items():
-            if key == _PREFIX_FIELD and isinstance(inner, str):
-                yield inner
-            yield from _notes(inner)
-    elif isinstance(value, list):
-        for inner in value:
-            yield from _notes(inner)
-
-
-def _said(text: str) -> Iterator[str]:
-    yield from _NAME.findall(text)
-
-
-def _texts(value: Any) -> Iterator[str]:
-    if isinstance(value, str):
-        yield value
-    elif isinstance(value, dict):
-        for key, inner in value.items():
-            yield str(key)
-            yield from _texts(inner)
-    elif isinstance(value, list):
-        for inner in value:
-            yield from _texts(inner)
+def _said(sentence: str) -> Iterator[str]:
+    yield from filter(None, map(placeholder_fact, placeholders(sentence)))

@@ -44,8 +44,8 @@ def page_view(
     coach, programme = plan.audience == "coach", plan.programme
     stopped = _level(narrator) == "stop"
     kb = narrator.kb
-    catalogue = catalogue_of(kb)
     today = dt.date.fromisoformat(plan.as_of)
+    catalogue = catalogue_of(kb, today)
     tomorrow = words.date(today + dt.timedelta(days=1), "date_weekday")
     first = next((s for s in plan.sections if s.id == _FIRST), None)
     cards = () if stopped or coach else tomorrow_cards(plan, catalogue, words)

@@ -1,8 +1,6 @@
 """Which pictures a plan can have: only from facts this reader may see, and never a guess."""
 
 import datetime as dt
-from collections.abc import Mapping
-from typing import Any
 
 from assistant.model.derivation import FactValue
 from assistant.model.plan import Plan
@@ -132,26 +130,26 @@ def spread_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[P
     For the coach alone: the client's page measures people against their own start. Left out where
     the tape was not at the narrowest place, since the table was.
     """
-    table: Mapping[str, Any] = narrator.kb.documents.get("proportions", {})
+    table = narrator.kb.proportions
     sex = narrator.run.facts.get("client.sex_for_equations")
     site = narrator.run.facts.get("client.waist_site")
-    if plan.audience != "coach" or not table or sex is None:
+    if plan.audience != "coach" or sex is None:
         return ()
     if site is not None and site.value == "navel":
         return ()
-    people = table["people"].get(sex.value)
+    which = str(sex.value)
     rows = []
-    for fact_id, by_sex in table["proportions"].items():
+    for fact_id, by_sex in table.proportions.items():
         fact = plan.facts.get(fact_id)
-        if fact is None or not isinstance(fact.value, float | int) or people is None:
+        if fact is None or not isinstance(fact.value, float | int):
             continue
-        p5, p25, p50, p75, p95 = by_sex[sex.value]
+        p5, p25, p50, p75, p95 = getattr(by_sex, which)
         label = narrator.kb.facts[fact_id].label
         shown = words.phrases.value(fact_id, fact.value)
         rows.append(Spread(label, shown, float(fact.value), (p5, p25, p50, p75, p95)))
     if not rows:
         return ()
-    takeaway = words.say("picture_spread_takeaway", people=str(people))
+    takeaway = words.say("picture_spread_takeaway", people=str(getattr(table.people, which)))
     return (spread(rows, takeaway, words),)
 
 

@@ -1,18 +1,20 @@
-"""A flag of the screen as one document, and what all flags share: words for roles, outputs, training.
+"""A flag of the screen as one document (`rules/flags/`), and what all flags share (`rules/flags.yaml`).
 
-A flag document holds everything about one finding: what raises it, how strong it is, what it takes
+A flag's document holds everything about one finding: what raises it, how strong it is, what it takes
 out of the plan, who should look, what is said, and what is left of it after a person's decision.
 The rules of the screen are made from it (`assistant.knowledge.flag_rules`), so it cannot exist half.
 """
 
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from assistant.model.base import Document
+from assistant.model.base import Document, Fault, RuleFile
 from assistant.model.clauses import Clause, Condition
 from assistant.model.facts import Identifier
-from assistant.model.rules import RuleId
+from assistant.model.marks import Names, Plain, Slots, Text
+from assistant.model.rules import Audience, RuleId
 from assistant.model.sources import Grade, SourceUse
 
 Severity = Literal["stop", "withhold", "caution", "inform"]
@@ -20,14 +22,23 @@ Urgency = Literal["now", "same_day", "this_week", "before_start", "routine"]
 URGENCIES: tuple[Urgency, ...] = ("now", "same_day", "this_week", "before_start", "routine")
 # The strongest first.
 SEVERITIES: tuple[Severity, ...] = ("stop", "withhold", "caution", "inform")
-Outputs = tuple[str, ...]
+FlagName = Annotated[str, Names("flag")]
+Role = Annotated[str, Names("role")]
+Training = Annotated[str, Names("training note")]
+FactName = Annotated[str, Names("fact")]
+Outputs = tuple[Annotated[str, Names("output or group")], ...]
+Sources = Annotated[tuple[SourceUse, ...], Field(min_length=1)]
 
 
-class Voices(Document):
-    """One thing said twice: to the coach, and to the client."""
+class Said(Document):
+    """The same in both voices."""
 
-    coach: str
-    client: str
+    coach: Plain
+    client: Plain
+
+    def to(self, audience: Audience) -> str:
+        """Return the words for a reader."""
+        return self.coach if audience == "coach" else self.client
 
 
 class Reason(Document):
@@ -43,7 +54,7 @@ class Reason(Document):
     excused_by: tuple[Clause, ...] = ()
     because: str
     client_because: str
-    source: Annotated[tuple[SourceUse, ...], Field(min_length=1)]
+    source: Sources
     grade: Grade
     tests: dict[str, Any]
     unmutated: dict[str, str] = {}
@@ -56,7 +67,7 @@ class Referral(Document):
     instead of the sentences all referrals share.
     """
 
-    to: Identifier
+    to: Role
     urgency: Urgency
     when: tuple[Condition, ...] = ()
     excused_by: tuple[Clause, ...] = ()
@@ -72,16 +83,16 @@ class Decided(Document):
     """
 
     withheld: Outputs = ()
-    training: Identifier
+    training: Training
 
 
 class Cleared(Decided):
     """What is left of a flag after a clearance. by: the roles that may clear it."""
 
-    by: Annotated[tuple[Identifier, ...], Field(min_length=1)]
+    by: Annotated[tuple[Role, ...], Field(min_length=1)]
 
 
-class Flag(Document):
+class Flag(RuleFile):
     """One finding of the screen.
 
     withheld: outputs, or groups of outputs, that it takes out of the plan; a stop takes everything.
@@ -96,14 +107,14 @@ class Flag(Document):
     id: Identifier
     severity: Severity
     withheld: Outputs = ()
-    area: str
-    coach: str
-    client: str
-    note: str
-    training: Identifier
-    rescreen_weeks: Annotated[int, Field(ge=0)]
+    area: Plain
+    coach: Plain
+    client: Plain
+    note: Plain
+    training: Training
+    rescreen_weeks: Annotated[int, Field(ge=0, le=52)]
     refer: tuple[Referral, ...] = ()
-    covers: tuple[Identifier, ...] = ()
+    covers: tuple[FlagName, ...] = ()
     cleared: Cleared | None = None
     set_aside: Decided | None = None
     raised_by: tuple[Reason, ...] = ()
@@ -120,21 +131,35 @@ class Flag(Document):
             raise ValueError("a stop takes everything out: `withheld: [EVERYTHING]`")
         return self
 
+    def to(self, audience: Audience) -> str:
+        """Return what is said to a reader."""
+        return self.coach if audience == "coach" else self.client
 
-class Said(Document):
-    """A sentence for the coach and one for the client, as a rule has them."""
+    def faults(self) -> Iterator[Fault]:
+        """Yield referrals whose conditions no example shows."""
+        for number, refer in enumerate(self.refer):
+            if (refer.when or refer.excused_by) and refer.tests is None:
+                text = "a referral with conditions of its own needs `tests`"
+                yield Fault(("refer", number), "missing-field", text)
 
-    because: str
-    client_because: str
+
+_Area = Annotated[Text, Slots(("area",))]
+
+
+class Sentence(Document):
+    """The reason of a made rule, for the coach and for the client; `{area}` is the flag's."""
+
+    because: _Area
+    client_because: _Area
 
 
 class Counting(Document):
     """Why a found flag counts, and why it still stands: bookkeeping, no claim about anybody."""
 
-    source: Annotated[tuple[SourceUse, ...], Field(min_length=1)]
+    source: Sources
     grade: Grade
-    in_force: Said
-    standing: Said
+    in_force: Sentence
+    standing: Sentence
 
 
 class Consequences(Document):
@@ -144,78 +169,83 @@ class Consequences(Document):
     is left after a decision.
     """
 
-    source: Annotated[tuple[SourceUse, ...], Field(min_length=1)]
+    source: Sources
     grade: Grade
-    by_severity: dict[Severity, Said]
-    cleared: Said
-    set_aside: Said
+    by_severity: dict[Severity, Sentence]
+    cleared: Sentence
+    set_aside: Sentence
 
 
 class ReferralWords(Document):
-    """How referrals are worded: `{area}`, `{who}` and `{when}` are filled in."""
+    """How referrals are worded. brief: urgencies in a few words."""
 
-    source: Annotated[tuple[SourceUse, ...], Field(min_length=1)]
+    source: Sources
     grade: Grade
-    because: str
-    client_because: str
-    brief: dict[str, Voices]
+    because: Annotated[Text, Slots(("area", "who", "when"))]
+    client_because: Annotated[Text, Slots(("area", "who", "when"))]
+    brief: dict[Annotated[str, Names("choice of screen.referral_urgency")], Said]
 
 
 class Silence(Document):
     """What an unanswered question of a tier raises. `{label}` is the question's."""
 
-    flag: Identifier
-    because: str
-    client_because: str
+    flag: FlagName
+    because: Annotated[Text, Slots(("label",))]
+    client_because: Annotated[Text, Slots(("label",))]
 
 
 class Unanswered(Document):
     """What silence costs, by tier."""
 
-    source: Annotated[tuple[SourceUse, ...], Field(min_length=1)]
+    source: Sources
     grade: Grade
     tiers: dict[Literal["A", "B", "C"], Silence]
 
 
-class NoteWords(Document):
-    """Sentences of the note for a professional."""
+class ReferralNote(Document):
+    """The sentences of the note for a professional."""
 
-    opening: str
-    goes_on: str
-    paused: str
-    ask: str
-    close: str
+    opening: Annotated[Text, Slots(("areas",))]
+    goes_on: Annotated[Text, Slots(("training",))]
+    paused: Annotated[Text, Slots(("outputs",))]
+    ask: Plain
+    close: Plain
 
 
 class Deciding(Document):
     """Who decides about flags, and what makes a clearance void.
 
     coach_roles: who may set a caution aside. not_a_person: words that name no other person than the
-    client. watched: answers in which anything new voids every clearance.
+    client. watched: answers in which anything new voids every clearance. changed: the answer that
+    says that something has changed since.
     """
 
     coach_roles: tuple[Identifier, ...]
     not_a_person: tuple[str, ...]
-    watched: tuple[str, ...]
-    changed: str
+    watched: tuple[FactName, ...]
+    changed: FactName
 
 
-class FlagShelf(Document):
+class ScreenWords(RuleFile):
     """`rules/flags.yaml`: what all flags share."""
 
-    roles: dict[Identifier, Voices]
-    urgencies: dict[str, Voices]
-    levels: dict[Identifier, Voices]
-    outputs: dict[Identifier, Voices]
-    trainings: dict[Identifier, Voices]
-    note: NoteWords
-    declined_referral: str
-    withheld_line: str
+    roles: dict[Role, Said]
+    urgencies: dict[Annotated[str, Names("choice of screen.referral_urgency")], Said]
+    levels: dict[Annotated[str, Names("choice of screen.level")], Said]
+    outputs: dict[Annotated[str, Names("output")], Said]
+    trainings: dict[str, Said]
+    note: ReferralNote
+    declined_referral: Plain
+    withheld_line: Plain
     counting: Counting
     consequences: Consequences
     referrals: ReferralWords
     unanswered: Unanswered
     deciding: Deciding
+
+    def declares(self) -> Mapping[str, Iterable[str]]:
+        """Return what may be said about training."""
+        return {"training note": self.trainings}
 
     @model_validator(mode="after")
     def _every_urgency_has_words(self) -> Self:

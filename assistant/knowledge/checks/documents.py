@@ -1,0 +1,138 @@
+"""Files that rooms read as they stand: every name in them is declared, every text is there."""
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from assistant.knowledge.draft import Draft
+from assistant.knowledge.nearest import did_you_mean
+from assistant.knowledge.references import Vocabulary
+from assistant.model.base import Fault, RuleFile
+from assistant.model.documents.exercises import ExerciseBook
+from assistant.model.documents.flags import ScreenWords
+from assistant.model.documents.muscles import MuscleBook
+from assistant.model.documents.page import PlanLayout
+from assistant.model.documents.programme import ProgrammeBook
+from assistant.model.errors import Problem
+from assistant.model.facts import FactType
+from assistant.model.language import Language, differences
+from assistant.model.sources import BEST_CERTAINTY_BY_MARK, CERTAINTY_ORDER, Certainty
+
+ENGLISH = "en"
+
+
+def check_documents(draft: Draft) -> list[Problem]:
+    """Return what is wrong with the documents and the languages of a draft."""
+    vocabulary = Vocabulary(draft)
+    problems: list[Problem] = []
+    shelves: dict[str, Mapping[str, RuleFile]] = {
+        "document": draft.files,
+        "flag": draft.flags,
+        "language": draft.languages,
+    }
+    for kind, shelf in shelves.items():
+        for name, document in shelf.items():
+            faults = [*document.faults(), *vocabulary.faults(document), *_laws(document, draft)]
+            problems += [
+                Problem(draft.place(kind, name, *fault.path), fault.code, fault.text)
+                for fault in faults
+            ]
+    return problems
+
+
+def _laws(document: RuleFile, draft: Draft) -> Iterator[Fault]:
+    """What a document owes to the others."""
+    for name in document.needs():
+        if name not in draft.parameters:
+            hint = did_you_mean(name, draft.parameters)
+            text = f"needs the parameter `{name}`, which is not declared{hint}"
+            yield Fault((), "unknown-parameter", text)
+    for path, grade, sources in document.graded():
+        yield from _too_high(path, grade, sources, draft)
+    if isinstance(document, PlanLayout):
+        yield from _page(document, draft)
+    elif isinstance(document, ScreenWords):
+        yield from _all_have_words(document, draft)
+    elif isinstance(document, MuscleBook):
+        yield from _muscles(document, draft)
+    elif isinstance(document, ProgrammeBook):
+        yield from _whole_numbers(document, draft)
+    elif isinstance(document, Language):
+        yield from _as_in_english(document, draft)
+
+
+def _too_high(
+    path: tuple[str | int, ...], grade: str, sources: Iterable[str], draft: Draft
+) -> Iterator[Fault]:
+    marks = [draft.sources[name].mark for name in sources if name in draft.sources]
+    best = min(
+        (BEST_CERTAINTY_BY_MARK[mark] for mark in marks),
+        key=CERTAINTY_ORDER.index,
+        default=Certainty.PRACTICE,
+    )
+    if CERTAINTY_ORDER.index(Certainty(grade)) < CERTAINTY_ORDER.index(best):
+        text = f"`{grade}` is above what the sources bear; allowed: {best.value} or weaker"
+        yield Fault(path, "grade-too-high", text)
+
+
+def _page(page: PlanLayout, draft: Draft) -> Iterator[Fault]:
+    for path, part in page.lines():
+        flag = draft.facts.get((part.if_true or "").partition("[")[0])
+        if flag is not None and flag.type is not FactType.BOOLEAN:
+            text = f"`{part.if_true}` is no yes/no fact"
+            yield Fault((*path, "if_true"), "bad-type", text)
+
+
+def _all_have_words(words: ScreenWords, draft: Draft) -> Iterator[Fault]:
+    for shelf, domain in (("roles", "role"), ("outputs", "output")):
+        for name in draft.book.domains.get(domain, ()):
+            if name not in getattr(words, shelf):
+                text = f"the {domain} `{name}` has no words; write them under `{shelf}`"
+                yield Fault((shelf,), "missing-text", text)
+    for shelf, fact in (("urgencies", "screen.referral_urgency"), ("levels", "screen.level")):
+        declared = draft.facts.get(fact)
+        for name in declared.choices if declared is not None and getattr(words, shelf) else ():
+            if name not in getattr(words, shelf):
+                text = f"`{name}` of `{fact}` has no words; write them under `{shelf}`"
+                yield Fault((shelf,), "missing-text", text)
+
+
+def _muscles(muscles: MuscleBook, draft: Draft) -> Iterator[Fault]:
+    book = draft.files.get("exercises")
+    rows = book.exercises if isinstance(book, ExerciseBook) else ()
+    trained = {muscle for row in rows for muscle in row.primary}
+    counted = draft.book.domains.get("muscle", ())
+    for number, muscle in enumerate(muscles.muscles):
+        path = ("muscles", number, "volume_target")
+        if muscle.volume_target and muscle.id not in counted:
+            text = f"`{muscle.id}` is no muscle of book.yaml, so it has no sets of its own"
+            yield Fault(path, "unknown-muscle", text + did_you_mean(muscle.id, counted))
+        if muscle.volume_target and rows and muscle.id not in trained:
+            text = "no exercise has it as primary muscle; add one or set volume_target to false"
+            yield Fault(path, "never-trained", text)
+    for name in counted:
+        if not any(m.id == name and m.volume_target for m in muscles.muscles):
+            text = f"the muscle `{name}` of book.yaml is not here, or has no `volume_target`"
+            yield Fault(("muscles",), "missing-text", text)
+
+
+def _whole_numbers(programme: ProgrammeBook, draft: Draft) -> Iterator[Fault]:
+    for name in programme.whole_numbers():
+        parameter = draft.parameters.get(name)
+        if parameter is None:
+            continue
+        numbers = (*(dated.value for dated in parameter.values), parameter.step)
+        own = draft.overlay.get(name, 0.0)
+        if not all(float(number).is_integer() for number in (*numbers, own)):
+            yield Fault((), "bad-value", f"`{name}` is a count; allowed: whole numbers")
+
+
+def _as_in_english(language: Language, draft: Draft) -> Iterator[Fault]:
+    english = draft.languages.get(ENGLISH)
+    if english is None or language is english:
+        return
+    for key, template in language.furniture.items():
+        if key not in english.furniture:
+            hint = did_you_mean(key, english.furniture)
+            text = f"`{key}` is no message of the page{hint}"
+            yield Fault(("furniture", key), "unknown-field", text)
+        else:
+            yield from differences(("furniture", key), template, english.furniture[key])

@@ -1,0 +1,138 @@
+"""checkin.yaml: what is measured between two plans, and the questions of the guided check-in."""
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from assistant.model.base import Document, Fault, RuleFile, repeated
+from assistant.model.entries import Measure
+from assistant.model.marks import Names, Output, Plain
+from assistant.model.questions import Section
+
+# The parameters behind the check-in.
+FAMILY = "checkin."
+NUMBERS = (
+    "weight_jump_percent", "weight_jump_days", "girth_jump_cm", "girth_jump_days",
+    "top_set_jump_percent", "gross_percent", "days_back", "all_again_weeks", "open_again_weeks",
+    "weight_days", "least_weighings", "girth_days", "looks_back_days",
+)  # fmt: skip
+Range = tuple[float, float]
+Reads = Literal[
+    "pains", "weights", "girths", "eating", "sleep", "days", "sessions", "top_sets"
+]  # fmt: skip
+
+
+class Detail(Document):
+    """A site, or a joint, that a measure is taken at."""
+
+    range: Range | None = None
+    columns: tuple[Plain, ...] = ()
+
+
+class MeasureWords(Document):
+    """What is known of a measure. words: what may be written instead of a number."""
+
+    label: Plain
+    range: Range
+    quantity: Literal["mass", "length", "energy", "duration_h"] | None = None
+    unit: str = ""
+    whole: bool = False
+    held_back_by: tuple[Output, ...] = ()
+    details: dict[Annotated[str, Names("place of a measure")], Detail] = {}
+    words: dict[str, float] = {}
+    columns: tuple[Plain, ...] = ()
+
+
+class Measures(Document):
+    """Every measure of the record."""
+
+    weight_kg: MeasureWords
+    girth_cm: MeasureWords
+    energy_kcal: MeasureWords
+    protein_g: MeasureWords
+    sleep_hours: MeasureWords
+    session: MeasureWords
+    top_set: MeasureWords
+    soreness_1_to_5: MeasureWords
+    mood_1_to_5: MeasureWords
+    appetite_1_to_5: MeasureWords
+    cycle_start: MeasureWords
+    pain: MeasureWords
+
+    def __getitem__(self, measure: Measure) -> MeasureWords:
+        """Return what is known of a measure."""
+        words: MeasureWords = getattr(self, measure)
+        return words
+
+
+class Columns(Document):
+    """Names of a spreadsheet's other columns."""
+
+    date: tuple[Plain, ...]
+    exercise: tuple[Plain, ...]
+    repetitions: tuple[Plain, ...]
+    reserve: tuple[Plain, ...]
+
+
+class CheckinQuestion(Document):
+    """One question of the guided check-in. It has `measure` and `labels`, or `reads`."""
+
+    id: Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
+    section: Annotated[str, Names("section of the check-in")]
+    coach: Plain
+    self: Plain
+    why: Plain
+    help: Plain | None = None
+    reads: Reads | None = None
+    measure: Measure | None = None
+    labels: tuple[Plain, ...] = ()
+    only_for: Literal["female", "male"] | None = None
+
+
+class CheckinDocument(RuleFile):
+    """The whole file."""
+
+    schema_version: Literal[1]
+    measures: Measures
+    columns: Columns
+    repetitions: tuple[int, int]
+    reserve: Range
+    lift_names: dict[str, Annotated[str, Names("exercise")]] = {}
+    sections: tuple[Section, ...]
+    questions: tuple[CheckinQuestion, ...]
+
+    def declares(self) -> dict[str, list[str]]:
+        """Return the sections."""
+        return {"section of the check-in": [section.id for section in self.sections]}
+
+    def needs(self) -> list[str]:
+        """Return the numbers of the check-in."""
+        return [FAMILY + name for name in NUMBERS]
+
+    def faults(self) -> Iterator[Fault]:
+        """Yield questions that cannot be asked, and ranges that hold nothing."""
+        rows = enumerate(self.questions)
+        yield from repeated((("questions", number, "id"), row.id) for number, row in rows)
+        for number, question in enumerate(self.questions):
+            path = ("questions", number)
+            if (question.reads is None) == (question.measure is None):
+                yield Fault(path, "bad-value", "a question has `reads` or `measure`")
+            if (question.measure is None) != (not question.labels):
+                yield Fault(
+                    path, "bad-value", "a question with `measure` has `labels`, no other has"
+                )
+        for name in type(self.measures).model_fields:
+            words: MeasureWords = getattr(self.measures, name)
+            ranges = {("range",): words.range} | {
+                ("details", detail, "range"): own.range
+                for detail, own in words.details.items()
+                if own.range is not None
+            }
+            for place, (low, high) in ranges.items():
+                if low >= high:
+                    text = f"{low:g} to {high:g} is not a range"
+                    yield Fault(("measures", name, *place), "bad-range", text)
+        for name, (low, high) in (("repetitions", self.repetitions), ("reserve", self.reserve)):
+            if low >= high:
+                yield Fault((name,), "bad-range", f"{low:g} to {high:g} is not a range")

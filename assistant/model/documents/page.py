@@ -1,0 +1,145 @@
+"""plan.yaml: what a plan's page says and in which order."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from assistant.model.base import Document, Fault, RuleFile, repeated
+from assistant.model.marks import FACT_BEGINNING, Fact, Names, Plain, Slots, Text, placeholders
+from assistant.model.values import split_key
+
+ELEMENT = "element"
+FactSentence = Annotated[Text, Slots((ELEMENT,), facts=True)]
+OnlyFor = Literal["coach", "client"]
+
+
+class LinePart(Document):
+    """A line of text. It appears if every fact its text names has a value this reader may see.
+
+    about: the facts the line speaks of, the deciding one first; its derivation gives the reason.
+    each: a domain; the line is repeated for each element, placeholders `{fact[element]}`.
+    sort_by: for `each`, the fact (with `[element]`) whose declared order ranks the lines, highest first.
+    only_for: an audience. if_true: a yes/no fact that must hold.
+    """
+
+    line: Text
+    about: Annotated[tuple[Fact, ...], Field(min_length=1)]
+    coach: FactSentence
+    client: FactSentence | None = None
+    each: Annotated[str, Names("domain")] | None = None
+    sort_by: Fact | None = None
+    only_for: OnlyFor | None = None
+    if_true: Fact | None = None
+
+
+class NotesPart(Document):
+    """Every yes/no fact with this prefix that holds, said by its rule's own sentence."""
+
+    notes: Annotated[str, Names(FACT_BEGINNING)]
+    only_for: OnlyFor | None = None
+
+
+class GapsPart(Document):
+    """Facts the plan would like to have: what is missing or left out is said by name."""
+
+    gaps: tuple[Fact, ...]
+
+
+class SpecialPart(Document):
+    """A part with its own composer: flags and referrals, unanswered questions, assumptions."""
+
+    special: Literal["screen", "unanswered", "assumptions", "left_out", "caution", "decisions"]
+
+
+Part = LinePart | NotesPart | GapsPart | SpecialPart
+
+
+class SectionLayout(Document):
+    """One titled section. `when_stopped`: also shown when the screen says stop."""
+
+    id: Text
+    coach_title: Plain
+    client_title: Plain
+    note: str = ""
+    when_stopped: bool = False
+    parts: tuple[Part, ...]
+
+
+_WHO_AND_WHEN = Slots(("by", "until", "area", "reason"))
+_REFERRAL = Slots(("who", "urgency"))
+
+
+class Phrases(Document):
+    """Sentences that are filled from what the screen found; see special.py in the plan's room."""
+
+    gap: Annotated[Text, Slots(("what", "needs"))]
+    left_out: Annotated[Text, Slots(("outputs",))]
+    left_out_client: Plain
+    unanswered: Annotated[Text, Slots(("answers",))]
+    unanswered_client: Annotated[Text, Slots(("count",))]
+    assumed: Annotated[Text, Slots(("what", "value", "because"))]
+    referral: Annotated[Text, _REFERRAL]
+    referral_client: Annotated[Text, _REFERRAL]
+    flag: Annotated[Text, Slots(("sentence", "severity"))]
+    flag_client: Annotated[Text, Slots(("sentence",))]
+    all_clear: Plain
+    all_clear_client: Plain
+    stopped: Plain
+    meanwhile: Annotated[Text, Slots(("training",))]
+    reask: Annotated[Text, Slots(("date",))]
+    set_aside: Annotated[Text, _WHO_AND_WHEN]
+    cleared: Annotated[Text, _WHO_AND_WHEN]
+    cleared_void: Annotated[Text, Slots(("by", "area", "new"))]
+    cleared_void_client: Annotated[Text, Slots(("area",))]
+    flag_cleared: Annotated[Text, Slots(("area", "severity"))]
+    flag_cleared_client: Annotated[Text, Slots(("area",))]
+    flag_set_aside: Annotated[Text, Slots(("area", "severity"))]
+    flag_set_aside_client: Annotated[Text, Slots(("area",))]
+
+    def __getitem__(self, name: str) -> str:
+        """Return a phrase by its name."""
+        return str(getattr(self, name))
+
+
+class PlanLayout(RuleFile):
+    """All sections, in order; ids are unique."""
+
+    sections: tuple[SectionLayout, ...]
+    phrases: Phrases
+
+    def lines(self) -> Iterator[tuple[tuple[str | int, ...], LinePart]]:
+        """Yield every line with its path."""
+        for number, section in enumerate(self.sections):
+            for place, part in enumerate(section.parts):
+                if isinstance(part, LinePart):
+                    yield ("sections", number, "parts", place), part
+
+    def declares(self) -> Mapping[str, Iterable[str]]:
+        """Return the lines, for whoever changes one."""
+        return {"line of the plan": [part.line for _, part in self.lines()]}
+
+    def faults(self) -> Iterator[Fault]:
+        """Yield ids that stand twice and elements of a line that is not repeated."""
+        rows = enumerate(self.sections)
+        yield from repeated((("sections", number, "id"), section.id) for number, section in rows)
+        yield from repeated(((*path, "line"), part.line) for path, part in self.lines())
+        for path, part in self.lines():
+            yield from _element_faults(path, part)
+
+
+def _element_faults(path: tuple[str | int, ...], part: LinePart) -> Iterator[Fault]:
+    if part.each is not None:
+        return
+    named = [("about", name) for name in (*part.about, part.sort_by, part.if_true) if name]
+    named += [
+        (voice, name)
+        for voice in ("coach", "client")
+        for name in placeholders(getattr(part, voice) or "")
+    ]
+    for field, name in named:
+        bare = name.removesuffix(":range").removesuffix(":unit")
+        if bare == ELEMENT or split_key(bare)[1] == ELEMENT:
+            text = f"`{name}` is filled for each element; say which with `each`"
+            yield Fault((*path, field), "bad-placeholder", text)
+            return

@@ -1,0 +1,19 @@
+"""wording.yaml: plain words for ids and units, and how values are joined."""
+
+from typing import Annotated
+
+from assistant.model.base import RuleFile
+from assistant.model.language import Grammar
+from assistant.model.marks import Fact, Names, Plain
+
+
+class Wording(RuleFile):
+    """Words in English. labels: by id, `fact.choice`, `site.<place>` or `short.<muscle>`.
+
+    counted: what the places of a choice or the items of a list are counted in, one and many.
+    """
+
+    units: dict[Annotated[str, Names("unit")], Plain] = {}
+    grammar: Grammar = Grammar()
+    counted: dict[Fact, tuple[Plain, Plain]] = {}
+    labels: dict[Annotated[str, Names("label")], Plain] = {}
