@@ -4,7 +4,7 @@ import dataclasses
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Generic, Self, TypeVar, overload
+from typing import Any, Generic, Self, TypeVar, cast, overload
 
 from assistant.model.base import RuleFile
 from assistant.model.book import Book
@@ -65,8 +65,8 @@ class File(Generic[Model]):
         """Return the file's model. Raises InputProblems where a needful file is not there."""
         if kb is None:
             return self
-        made = kb.files.get(self.stem)
-        if isinstance(made, self.model):
+        made: Model | None = cast("Any", kb.files.get(self.stem))
+        if made is not None:
             return made
         if self.empty is None:
             text = f"the rule book has no {self.stem}.yaml; copy it from the shipped rules"
