@@ -65,13 +65,13 @@ class File(Generic[Model]):
         """Return the file's model. Raises InputProblems where a needful file is not there."""
         if kb is None:
             return self
-        made: Model | None = cast("Any", kb.files.get(self.stem))
-        if made is not None:
+        made = kb.files.get(self.stem)
+        if isinstance(made, self.model):
             return made
         if self.empty is None:
             text = f"the rule book has no {self.stem}.yaml; copy it from the shipped rules"
             raise InputProblems([Problem(f"rules/{self.stem}.yaml", "missing-file", text)])
-        return self.model.model_construct(**self.empty)
+        return cast("Model", self.model.model_construct(**self.empty))
 
 
 @dataclass(frozen=True)
