@@ -17,6 +17,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line
 from assistant.model.rules import Audience
 from assistant.plan import Planner, prepare
+from assistant.report.referral import referral_note
 
 ON = dt.date(2026, 1, 12)
 HEALTHY = Path(__file__).parents[2] / "cases" / "four_days.yaml"
@@ -118,3 +119,12 @@ def test_no_hours_are_aimed_for_beside_trouble_with_sleep(
     assert any(
         "sleep" in each and "doctor" in each for each in (f"{x.text} {x.reason}" for x in lines)
     )
+
+
+def test_the_note_tells_no_answer_that_sent_nobody(kb: KnowledgeBase, planner: Planner) -> None:
+    """Of a ticked list the reader learns what the note is about, and no more."""
+    case = person(kb, {"screen.conditions": ["glaucoma", "sickle_trait", "retinopathy"]})
+    note = referral_note(planner.narrator(planner.run(case), "coach"), "Ada")
+    assert note is not None
+    assert "glaucoma and retinopathy" in note
+    assert "sickle" not in note
