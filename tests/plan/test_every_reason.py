@@ -128,3 +128,11 @@ def test_the_note_tells_no_answer_that_sent_nobody(kb: KnowledgeBase, planner: P
     assert note is not None
     assert "glaucoma and retinopathy" in note
     assert "sickle" not in note
+    said = {"screen.disease": ["diabetes_type_1"], "screen.medicines": ["statin"]}
+    case = person(kb, {**said, "screen.severe_low_sugar_last_24h": False})
+    note = referral_note(planner.narrator(planner.run(case), "coach"), "Ada")
+    assert note is not None
+    assert kb.facts["screen.disease"].label in " ".join(note.split())
+    assert kb.facts["screen.medicines"].label not in note, (
+        "insulin was not ticked, statins are no matter"
+    )
