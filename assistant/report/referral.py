@@ -2,7 +2,8 @@
 
 import textwrap
 
-from assistant.model.values import Status
+from assistant.model.derivation import Holds
+from assistant.model.values import Status, Value
 from assistant.plan.sentences import Narrator
 from assistant.plan.special import training_meanwhile
 from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
@@ -64,8 +65,11 @@ def _refers(narrator: Narrator, flag: str) -> bool:
 
 
 def _answers_behind(narrator: Narrator, flags: list[str]) -> list[str]:
-    """Return the clauses that raised the flags, as label and answer, hidden figures left out."""
-    said: dict[str, None] = {}
+    """Return the clauses that raised the flags, as label and answer, hidden figures left out.
+
+    Of a list only the items that raised one of them are told: the rest is no business of the reader.
+    """
+    said: dict[str, Value] = {}
     for record in narrator.run.records:
         if not raised_flags(record) & set(flags):
             continue
@@ -77,9 +81,19 @@ def _answers_behind(narrator: Narrator, flags: list[str]) -> list[str]:
                 continue
             if reading.have is None or narrator.hides(reading.fact):
                 continue
-            value = narrator.phrases.value(reading.fact, reading.have)
-            said[f"{declaration.label}: {value}"] = None
-    return list(said)
+            if reading.operator != "has":
+                said[reading.fact] = reading.have
+            elif reading.holds is Holds.TRUE:
+                told = _items(said.get(reading.fact, ()))
+                said[reading.fact] = tuple(dict.fromkeys((*told, str(reading.want))))
+    return [
+        f"{narrator.kb.facts[fact].label}: {narrator.phrases.value(fact, value)}"
+        for fact, value in said.items()
+    ]
+
+
+def _items(value: Value) -> tuple[str, ...]:
+    return value if isinstance(value, tuple) else ()
 
 
 def _wrapped(row: str) -> str:
