@@ -17,6 +17,7 @@ from assistant.model.expressions import (
 from assistant.model.rules import Conclusion, Rule
 
 WITHHELD = "screen.withheld"
+LEFT_OUT = "plan.left_out"
 
 
 @dataclass(frozen=True)

@@ -29,10 +29,14 @@ class LinePart(Document):
 
 
 class NotesPart(Document):
-    """Every yes/no fact with this prefix that holds, said by its rule's own sentence."""
+    """Every yes/no fact with this prefix that holds, said by its rule's own sentence.
+
+    if_true: a yes/no fact that must hold for any of them to be said.
+    """
 
     notes: str
     only_for: Literal["coach", "client"] | None = None
+    if_true: str | None = None
 
 
 class GapsPart(Document):

@@ -9,11 +9,20 @@ from assistant.model.plan import Line
 from assistant.model.values import Status
 from assistant.plan.layout import PlanLayout, SpecialPart
 from assistant.plan.sentences import Narrator
-from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
+from assistant.plan.views import (
+    acts_on_flag,
+    flag_records,
+    items_of,
+    raised_flags,
+    referral_records,
+)
 from assistant.plan.visibility import is_stopped, withheld_outputs
 
 # Of these the strictest one that is withheld decides whose words on training are shown.
 _EXERCISE_OUTPUTS = ("exercise_any", "vigorous_effort")
+# Where no flag stands against it, why fat loss waits is said reason by reason, and only if it is asked for.
+_SAID_ELSEWHERE = frozenset({"energy_deficit"})
+_FAT_LOSS_WAITS = "fat_loss.waits"
 
 
 def compose_special(part: SpecialPart, narrator: Narrator, layout: PlanLayout) -> list[Line]:
@@ -77,6 +86,8 @@ def outputs_withheld_by(run: Run, flag: str) -> frozenset[str]:
 def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
     coach = narrator.audience == "coach"
     flags = shown_flags(narrator)
+    if not flags and _waits(narrator):
+        return []
     if not flags:
         text = layout.phrases["all_clear" if coach else "all_clear_client"]
         return [Line("screen.clear", text, "", ("screen.level",))]
@@ -102,6 +113,11 @@ def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
         unique = {line.text: line for line in reversed(lines)}
         lines = [line for line in lines if unique[line.text] is line]
     return lines
+
+
+def _waits(narrator: Narrator) -> bool:
+    """Tell whether something is left out that no flag speaks of, so that nothing is "all clear"."""
+    return narrator.holds(_FAT_LOSS_WAITS) or bool(withheld_outputs(narrator.run) - _SAID_ELSEWHERE)
 
 
 def _flag_reason(narrator: Narrator, flag: str) -> str:
@@ -133,6 +149,7 @@ def _referral_lines(narrator: Narrator, layout: PlanLayout) -> list[Line]:
 
 def _left_out(narrator: Narrator, layout: PlanLayout) -> list[Line]:
     withheld = withheld_outputs(narrator.run)
+    withheld -= _SAID_ELSEWHERE.difference(items_of(narrator.run, "screen.withheld"))
     if not withheld or is_stopped(narrator.run):
         return []
     words = narrator.kb.documents["flags"]["outputs"]

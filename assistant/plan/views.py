@@ -15,7 +15,7 @@ def flag_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
     A flag that a dated decision has set aside or cleared takes nothing away and is not listed.
     """
     order = list(kb.facts["screen.level"].choices)
-    severities = {flag: flag_severity(kb, run, flag) for flag in _items(run, "screen.flags")}
+    severities = {flag: flag_severity(kb, run, flag) for flag in items_of(run, "screen.flags")}
     in_force = [flag for flag, severity in severities.items() if severity != order[0]]
     ranked = sorted(in_force, key=lambda flag: (-order.index(severities[flag]), flag))
     return [{"id": flag, "severity": severities[flag]} for flag in ranked]
@@ -66,7 +66,8 @@ def composite_facts(kb: KnowledgeBase, run: Run) -> Mapping[str, Any]:
     return views
 
 
-def _items(run: Run, key: str) -> tuple[str, ...]:
+def items_of(run: Run, key: str) -> tuple[str, ...]:
+    """Return the items of a list fact, none where nothing was concluded."""
     fact = run.facts.get(key)
     return fact.value if fact is not None and isinstance(fact.value, tuple) else ()
 
