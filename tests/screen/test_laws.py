@@ -126,9 +126,14 @@ def test_a_stop_holds_back_everything_but_message_and_note(flag: str) -> None:
         "hypo_recent": {"severe_low_sugar_last_24h": True},
         "purging_with_symptoms": {"purging_or_misuse": ["vomiting"], "purging_symptoms": True},
         "bmi_under_16": {"bmi": 15.0},
+        "under_16": {"age": 14},
+        "minor_guardian_no": {"age": 16, "guardian_agrees": False},
+        "minor_guardian_open": {"age": 17},
+        "age_unknown": {"age": "declined"},
     }.get(flag, {flag: True})
     found = screen_person("woman", person)
     assert flag in found.flags
     assert found.level == "stop"
     assert found.withheld == set(EXAMPLES["outputs"]) - {"referral_note", "safety_message"}
-    assert found.referrals
+    # An age that was not told stops the plan, and silence alone still sends nobody anywhere.
+    assert found.referrals or flag == "age_unknown"
