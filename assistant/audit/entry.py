@@ -5,6 +5,7 @@ from typing import Any, Literal
 
 from pydantic import Field, ValidationError
 
+from assistant.engine.lookup import WITHHELD_FACTS, left_out
 from assistant.model.base import Document
 from assistant.model.chain import canonical_json
 from assistant.model.errors import InputProblems, Problem
@@ -89,10 +90,8 @@ class Outcome(Document):
 
     @property
     def withheld(self) -> frozenset[str]:
-        """The outputs that the screen takes away."""
-        shown = self.facts.get("screen.withheld")
-        value = shown.value if shown is not None else ()
-        return frozenset(value) if isinstance(value, tuple) else frozenset()
+        """The outputs that the plan leaves out."""
+        return left_out({key: self.facts[key].value for key in WITHHELD_FACTS if key in self.facts})
 
 
 class Sealed(Document):

@@ -16,7 +16,8 @@ from assistant.calculate.estimate import Estimate, around, around_within
 CUNNINGHAM_1991_KCAL_PER_KG = 21.6
 
 
-def mifflin_st_jeor(sex: str, age_years: float, height_cm: float, weight_kg: float) -> float:
+@calculator("energy.resting_mifflin", "kcal/d", "Mifflin 1990, Am J Clin Nutr 51:241", READ)
+def mifflin_st_jeor(sex: str, age_years: Years, height_cm: Cm, weight_kg: Kg) -> float:
     """Return resting energy in kcal/d from weight, height and age.
 
     Mifflin et al. 1990, Am J Clin Nutr 51:241, 498 adults of 19 to 78 years (read).

@@ -5,7 +5,7 @@ from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from assistant.engine.bound import BoundClause, BoundConclusion, BoundRule
-from assistant.engine.lookup import SCREEN_STAGE, WITHHELD_FACT, choices_of, problem, reference
+from assistant.engine.lookup import SCREEN_STAGE, WITHHELD_FACTS, choices_of, problem, reference
 from assistant.engine.terms import (
     Arithmetic,
     Calculation,
@@ -170,14 +170,14 @@ class Binder:
         """While an output is withheld, no later stage may conclude a fact that reveals it."""
         if self.rule.stage == SCREEN_STAGE:
             return
+        lists = tuple(self.ref(name, None) for name in WITHHELD_FACTS if name in self.kb.facts)
         outputs: dict[str, None] = {}
         for conclusion in self.rule.then:
             outputs.update(dict.fromkeys(self.declaration(conclusion.fact).reveals))
         for number, output in enumerate(outputs):
             address = f"withheld.{number}"
             if address not in self.dropped:
-                ref = self.ref(WITHHELD_FACT, None)
-                yield BoundClause("withheld", address, "has", (ref,), operand=Literal(output))
+                yield BoundClause("withheld", address, "has", lists, operand=Literal(output))
 
     # Conclusions.
 

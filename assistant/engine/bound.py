@@ -13,6 +13,9 @@ from assistant.model.values import FactKey
 class BoundClause:
     """One test. `subjects` is one fact, or all facts that `count_true` counts.
 
+    The brake of withheld outputs has more than one subject, too: it holds if one of its lists has
+    the output.
+
     counting: "" (the fact itself), "true" (how many are yes) or "items" (how many the list has).
     operand: None for `status` and `one_of`, whose options stand in `options`, and for `not_empty`.
     required: the clause only asks that a fact used in a conclusion has a value.

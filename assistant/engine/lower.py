@@ -119,7 +119,10 @@ class Lowering:
         direct = self._direct(clause)
         if direct is not None:
             kind, literal = direct
-            return [Test(self._attribute(kind, subject), sign_operator, literal)]
+            return [
+                Test(self._attribute(kind, each), sign_operator, literal)
+                for each in clause.subjects
+            ]
         return [Test(self._compute(clause).sign, sign_operator, 0.0)]
 
     def _direct(self, clause: BoundClause) -> tuple[str, float | str] | None:

@@ -62,6 +62,8 @@ def read_clause(clause: BoundClause, facts: CaseFacts) -> Reading:
     """Return how a clause reads the facts."""
     if clause.operator == "status":
         return _read_status(clause, facts)
+    if len(clause.subjects) > 1 and not clause.counting:
+        return _read_lists(clause, facts)
     weighed = weigh(clause, facts)
     return Reading(
         clause.role,
@@ -73,6 +75,17 @@ def read_clause(clause: BoundClause, facts: CaseFacts) -> Reading:
         weighed.holds(clause.operator, clause.role),
         weighed.margin,
     )
+
+
+def _read_lists(clause: BoundClause, facts: CaseFacts) -> Reading:
+    """Read a brake over several lists: it holds if one has the item, and is about that one."""
+    assert isinstance(clause.operand, Literal)  # an output's id
+    want = clause.operand.value
+    looked = [(subject.key, facts.read(subject)) for subject in clause.subjects]
+    having = [each for each in looked if isinstance(each[1], tuple) and want in each[1]]
+    key, have = (having or looked)[0]
+    holds = Holds.TRUE if having else Holds.FALSE
+    return Reading(clause.role, clause.address, key, clause.operator, want, have, holds)
 
 
 def weigh(clause: BoundClause, facts: CaseFacts) -> Weighed:

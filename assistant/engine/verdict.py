@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
 from assistant.engine.decide import decide
-from assistant.engine.lookup import WITHHELD_FACT
+from assistant.engine.lookup import left_out
 from assistant.engine.session import Outcome
 from assistant.model.derivation import Concluded, Derivation, FactValue, Holds, Reading, Verdict
 from assistant.model.errors import EngineFault
@@ -174,8 +174,7 @@ def _final_facts(
 
     A yes/no that no rule concluded is no, unless it reveals an output that is withheld.
     """
-    withheld = outcome.facts.values.get(WITHHELD_FACT, ())
-    hidden = set(withheld) if isinstance(withheld, tuple) else set()
+    hidden = left_out(outcome.facts.values)
     facts: dict[FactKey, FactValue] = {}
     for key in sorted(book.refs):
         value = outcome.facts.read(book.refs[key])

@@ -13,7 +13,7 @@ from math import prod
 from typing import Any
 
 from assistant.engine.compiled import CompiledBook
-from assistant.engine.lookup import WITHHELD_FACT
+from assistant.engine.lookup import WITHHELD_FACTS, left_out
 from assistant.engine.readings import read_clause
 from assistant.engine.terms import Calculator, CaseFacts
 from assistant.engine.trial import Fork, Trial
@@ -96,7 +96,7 @@ def find_flip(
     """
     kb = book.kb
     levers = {key: lever for key, lever in levers_of(kb).items() if key not in closed}
-    screen = [key for key in (WITHHELD_FACT, LEVEL_FACT) if key in kb.facts]
+    screen = [key for key in (*WITHHELD_FACTS, LEVEL_FACT) if key in kb.facts]
     trial = Trial(book, run, calculators, levers, [goal.key, *screen])
     allowed = _Allowed(run, kb.facts[LEVEL_FACT].choices if LEVEL_FACT in kb.facts else ())
     useful = sorted(trial.moved_by.get(goal.key, frozenset()))
@@ -172,8 +172,7 @@ class _Allowed:
 
     @staticmethod
     def _items(values: Mapping[FactKey, Value]) -> frozenset[str]:
-        items = values.get(WITHHELD_FACT)
-        return frozenset(items) if isinstance(items, tuple) else frozenset()
+        return left_out(values)
 
     def _rank(self, value: Value | None) -> int:
         return self._levels.index(value) if value in self._levels else -1

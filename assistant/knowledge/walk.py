@@ -9,6 +9,7 @@ from assistant.model.expressions import Expression, FactTerm, ParameterTerm, par
 from assistant.model.rules import Conclusion, Rule
 
 WITHHELD = "screen.withheld"
+LEFT_OUT = "plan.left_out"
 
 
 @dataclass(frozen=True)

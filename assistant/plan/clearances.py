@@ -42,7 +42,7 @@ class Clearances:
         if decision.seen is None:
             return tuple(sorted(rests_on))
         changed = {deciding.changed} if self.given.get(deciding.changed) is True else set()
-        looked_at = rests_on | set(deciding.watched)
+        looked_at = rests_on | self._watched
         return tuple(
             sorted(changed | {fact for fact in looked_at if self._is_worse(fact, decision.seen)})
         )
@@ -57,7 +57,7 @@ class Clearances:
             return isinstance(now, tuple) and not set(now) <= set(had)
         if isinstance(now, int | float) and not isinstance(now, bool):
             return self._number_is_worse(declaration, float(now), before)
-        if fact_id in self.kb.screen_words.deciding.watched and now is True:
+        if fact_id in self._watched and now is True:
             return True
         return any(self._raises(clause, now) for clause in self._tests.get(fact_id, ()))
 
@@ -89,6 +89,12 @@ class Clearances:
             return self.kb.parameter_value(value.param, self.on).value
         is_number = isinstance(value, int | float) and not isinstance(value, bool)
         return float(value) if is_number else None  # type: ignore[arg-type]
+
+    @cached_property
+    def _watched(self) -> frozenset[str]:
+        """Answers in which anything new counts: those that hold all exercise, and those the book names."""
+        held = {fact.id for fact in self.kb.facts.values() if fact.tier == "A"}
+        return frozenset(held | set(self.kb.screen_words.deciding.watched))
 
     @cached_property
     def _screening(self) -> tuple[Rule, ...]:

@@ -28,6 +28,8 @@ def compose_notes(part: NotesPart, narrator: Narrator) -> list[Line]:
     """Return one line for each yes/no fact with the part's prefix that holds."""
     if part.only_for not in {None, narrator.audience}:
         return []
+    if part.if_true is not None and not narrator.holds(part.if_true):
+        return []
     lines = []
     for key, fact in sorted(narrator.run.facts.items()):
         if not key.startswith(part.notes) or fact.value is not True or narrator.hides(key):
@@ -65,10 +67,8 @@ def _compose(part: LinePart, narrator: Narrator, element: str | None) -> Line | 
     if narrator.audience == "client" and part.client is not None:
         template = part.client
     about = tuple(keyed(name) for name in part.about)
-    if part.if_true is not None:
-        flag = narrator.run.facts.get(keyed(part.if_true))
-        if flag is None or flag.value is not True:
-            return None
+    if part.if_true is not None and not narrator.holds(keyed(part.if_true)):
+        return None
     shown = [_bare(keyed_name(name, element)) for name in placeholders(template) if _is_fact(name)]
     for key in (*about[:1], *shown):
         fact = narrator.run.facts.get(key)

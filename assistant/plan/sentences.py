@@ -27,6 +27,11 @@ class Narrator:
         """Tell whether this reader may not see a fact."""
         return is_hidden(self.kb, key, withheld_outputs(self.run), self.audience)
 
+    def holds(self, key: FactKey) -> bool:
+        """Tell whether a yes/no fact is yes."""
+        fact = self.run.facts.get(key)
+        return fact is not None and fact.value is True
+
     def reason(self, key: FactKey) -> str:
         """Return why a fact has its value: the sentence of the derivation that decided it."""
         fact = self.run.facts.get(key)

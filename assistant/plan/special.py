@@ -10,11 +10,14 @@ from assistant.model.plan import Line
 from assistant.model.values import Status
 from assistant.plan.flag_reasons import flag_reasons
 from assistant.plan.sentences import Narrator
-from assistant.plan.views import acts_on_flag, flag_records, referral_records
+from assistant.plan.views import acts_on_flag, flag_records, items_of, referral_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
 
 # Of these the strictest one that is withheld decides whose words on training are shown.
 _EXERCISE_OUTPUTS = ("exercise_any", "vigorous_effort")
+# Where no flag stands against it, why fat loss waits is said reason by reason, and only if it is asked for.
+_SAID_ELSEWHERE = frozenset({"energy_deficit"})
+_FAT_LOSS_WAITS = "fat_loss.waits"
 
 
 def compose_special(part: SpecialPart, narrator: Narrator) -> list[Line]:
@@ -88,6 +91,8 @@ def _screen(narrator: Narrator) -> list[Line]:
     coach = narrator.audience == "coach"
     phrases = narrator.kb.plan.phrases
     flags = shown_flags(narrator)
+    if not flags and _waits(narrator):
+        return []
     if not flags:
         text = phrases["all_clear" if coach else "all_clear_client"]
         return [Line("screen.clear", text, "", ("screen.level",))]
@@ -124,6 +129,11 @@ def _screen(narrator: Narrator) -> list[Line]:
     return lines
 
 
+def _waits(narrator: Narrator) -> bool:
+    """Tell whether something is left out that no flag speaks of, so that nothing is "all clear"."""
+    return narrator.holds(_FAT_LOSS_WAITS) or bool(withheld_outputs(narrator.run) - _SAID_ELSEWHERE)
+
+
 def _referral_lines(narrator: Narrator) -> list[Line]:
     words, phrases = narrator.kb.screen_words, narrator.kb.plan.phrases
     template = phrases["referral" if narrator.audience == "coach" else "referral_client"]
@@ -146,6 +156,7 @@ def _referral_lines(narrator: Narrator) -> list[Line]:
 
 def _left_out(narrator: Narrator) -> list[Line]:
     withheld = withheld_outputs(narrator.run)
+    withheld -= _SAID_ELSEWHERE.difference(items_of(narrator.run, "screen.withheld"))
     if not withheld or is_stopped(narrator.run):
         return []
     words, phrases = narrator.kb.screen_words.outputs, narrator.kb.plan.phrases

@@ -55,6 +55,12 @@ def composite_facts(kb: KnowledgeBase, run: Run) -> Mapping[str, Any]:
     return views
 
 
+def items_of(run: Run, key: str) -> tuple[str, ...]:
+    """Return the items of a list fact, none where nothing was concluded."""
+    fact = run.facts.get(key)
+    return fact.value if fact is not None and isinstance(fact.value, tuple) else ()
+
+
 def _indexed(run: Run, declaration: FactDeclaration) -> dict[str, str]:
     found: dict[str, str] = {}
     for key, fact in run.facts.items():

@@ -6,6 +6,7 @@ screening facts that would show the same figure another way.
 
 from collections.abc import Mapping
 
+from assistant.engine.lookup import WITHHELD_FACTS, left_out
 from assistant.model.derivation import FactValue, Run
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Audience
@@ -19,9 +20,8 @@ _WORKINGS = frozenset({"screen.found", "screen.standing", "screen.severity"})
 
 
 def withheld_outputs(run: Run) -> frozenset[str]:
-    """Return the ids of all outputs that the screen takes away."""
-    found = run.facts.get("screen.withheld")
-    return frozenset(found.value) if found and isinstance(found.value, tuple) else frozenset()
+    """Return the ids of all outputs that the plan leaves out."""
+    return left_out({key: run.facts[key].value for key in WITHHELD_FACTS if key in run.facts})
 
 
 def is_stopped(run: Run) -> bool:

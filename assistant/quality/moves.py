@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from assistant.knowledge.walk import WITHHELD
+from assistant.engine.lookup import left_out
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Value, split_key
 from assistant.quality.runner import Ran
@@ -32,8 +32,7 @@ def facts_of(kb: KnowledgeBase, run: Ran) -> dict[FactKey, Shown]:
     """
     if run.outcome is None:
         return {}
-    withheld = run.outcome.facts.values.get(WITHHELD, ())
-    hidden = set(withheld) if isinstance(withheld, tuple) else set()
+    hidden = left_out(run.outcome.facts.values)
     return {
         key: (said.value, said.low, said.high)
         for key, said in run.outcome.combined.items()

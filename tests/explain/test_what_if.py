@@ -111,11 +111,11 @@ def test_nothing_put_in_changes_nothing(planner: Planner, cases: dict[str, Case]
 
 
 def test_the_top_of_a_range(capsys: pytest.CaptureFixture[str]) -> None:
-    """1 g a pound of 66 kg is 66 / 0.45359237 = 145.5 g, by the definition of the pound."""
+    """1 g a pound of 63 kg is 63 / 0.45359237 = 138.9 g, by the definition of the pound."""
     assert main(["what-if", FOUR_DAYS, "protein.aim_per_lb=top"]) == 0
     said = " ".join(capsys.readouterr().out.split())
     assert "aim of protein by the pound (protein.aim_per_lb): 0.8 -> 1" in said
-    assert "now: Protein: 146 g a day" in said
+    assert "now: Protein: 139 g a day" in said
     assert "still by rule PRO-POUND-GOAL" in said
     assert "comes from: aim of protein by the pound" in said
 
@@ -165,7 +165,7 @@ def test_another_rule_book_and_other_settings(
     said = " ".join(capsys.readouterr().out.split())
     assert "rule book: 0.1.0, logic" in said
     assert "aim of protein by the pound (protein.aim_per_lb): 0.8 -> 0.9" in said
-    assert "now: Protein: 131 g a day" in said  # 0.9 * 66 / 0.45359237 = 130.96
+    assert "now: Protein: 125 g a day" in said  # 0.9 * 63 / 0.45359237 = 125.00
 
 
 def test_a_stop_is_told_and_nothing_else(capsys: pytest.CaptureFixture[str]) -> None:

@@ -16,7 +16,7 @@ from assistant.engine.clips import ClipsBackend
 from assistant.engine.session import run_session
 from assistant.engine.terms import CaseFacts
 from assistant.knowledge import load_knowledge
-from assistant.knowledge.walk import WITHHELD, facts_read, facts_written
+from assistant.knowledge.walk import LEFT_OUT, WITHHELD, facts_read, facts_written
 from assistant.measure import Findings, Person, measure
 from assistant.model.history import (
     Agreement,
@@ -29,7 +29,7 @@ from assistant.model.history import (
 )
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
-from assistant.model.values import Value
+from assistant.model.values import Status, Value
 from assistant.plan.record import measure_settings
 
 START = dt.date(2026, 1, 12)
@@ -64,7 +64,10 @@ def _below(kb: KnowledgeBase) -> dict[str, Rule]:
         if not more:
             return dict(sorted(rules.items()))
         rules |= more
-        wanted |= {fact for rule in more.values() for fact in facts_read(rule)} | {WITHHELD}
+        wanted |= {fact for rule in more.values() for fact in facts_read(rule)} | {
+            WITHHELD,
+            LEFT_OUT,
+        }
 
 
 def facts_of(answers: Mapping[str, Value], on: dt.date, found: Findings | None = None) -> CaseFacts:
@@ -85,7 +88,10 @@ def answers_of(client: Client, clear: Mapping[str, Value]) -> dict[str, Value]:
         "client.age_years": float(client.age),
         "client.height_cm": client.height,
         "client.weight_kg": client.start_weight,
-        "client.goal_weight_kg": client.start_weight,
+        # Who is at the weight they named is planned no fat loss, so those who want it name less.
+        "client.goal_weight_kg": round(0.85 * client.start_weight, 1)
+        if client.goal == "lose_fat"
+        else Status.NONE,
         "client.body_fat_percent": client.told_fat_percent,
         "client.body_fat_method": "skinfold",
         "client.goal": client.goal,

@@ -32,7 +32,7 @@ Runner = Callable[..., Run]
 def run_of(kb: KnowledgeBase, case: Case, planner_of: Callable[[dt.date], Planner]) -> Runner:
     def run(history: History, last: int = DAYS - 1, **answers: Value) -> Run:
         changed: Mapping[str, Value] = {k.replace("__", "."): v for k, v in answers.items()}
-        cutting = {"client.goal": "lose_fat", "client.goal_weight_kg": 60.0, **changed}
+        cutting = {"client.goal": "lose_fat", "client.goal_weight_kg": 56.0, **changed}
         own = dataclasses.replace(case, answers={**case.answers, **cutting})
         found: Findings | None = findings_of(kb, own, history, day(last))
         return planner_of(day(last)).run(own, found)

@@ -127,9 +127,14 @@ def test_a_stop_holds_back_everything_but_message_and_note(flag: str) -> None:
         "purging_with_symptoms": {"purging_or_misuse": ["vomiting"], "purging_symptoms": True},
         "bmi_under_16": {"bmi": 15.0},
         "head_knock_on_thinners": {"head_knock_recent": True},
+        "under_16": {"age": 14},
+        "minor_guardian_no": {"age": 16, "guardian_agrees": False},
+        "minor_guardian_open": {"age": 17},
+        "age_unknown": {"age": "declined"},
     }.get(flag, {flag: True})
     found = screen_person("woman", person)
     assert flag in found.flags
     assert found.level == "stop"
     assert found.withheld == set(EXAMPLES["outputs"]) - {"referral_note", "safety_message"}
-    assert found.referrals
+    # An age that was not told stops the plan, and silence alone still sends nobody anywhere.
+    assert found.referrals or flag == "age_unknown"

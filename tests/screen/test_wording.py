@@ -21,6 +21,9 @@ FIGURE = re.compile(r"\d")
 WAITING = {"wait", "help_first", "touch", "rest_until_well"}
 SPECIAL_NAMES = re.compile(r"[a-z]+_[a-z_]+")
 
+# What is said about training where no session is planned.
+WAITING = {"wait", "help_first", "touch", "young_first", "age_first"}
+
 
 def screen_rules() -> list[Any]:
     return [rule for rule in knowledge().rules.values() if rule.stage == "screen"]

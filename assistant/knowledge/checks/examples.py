@@ -8,7 +8,7 @@ from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.parsed import RawPath
 from assistant.knowledge.values import Refused, read_value
-from assistant.knowledge.walk import WITHHELD, facts_read, facts_written
+from assistant.knowledge.walk import LEFT_OUT, WITHHELD, facts_read, facts_written
 from assistant.model.errors import Problem
 from assistant.model.rules import Rule
 from assistant.model.values import split_key
@@ -35,7 +35,7 @@ def _check(rule: Rule, scope: Scope) -> None:
         scope.problem(("tests", "loop"), "bad-test", text)
     elif tests.loop is not None and rule.for_each is not None:
         _loop(tests.loop, next(iter(rule.for_each.values())), scope)
-    read = facts_read(rule) | {WITHHELD}
+    read = facts_read(rule) | {WITHHELD, LEFT_OUT}
     _given(tests.given, read, scope, ("tests", "given"))
     _expected(tests.expect, rule, scope, ("tests", "expect"))
     for number, case in enumerate(tests.cases):

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from assistant.knowledge.checks.scope import Scope
 from assistant.knowledge.draft import Draft
-from assistant.knowledge.walk import WITHHELD, facts_read, facts_written
+from assistant.knowledge.walk import LEFT_OUT, WITHHELD, facts_read, facts_written
 from assistant.model.errors import Problem
 from assistant.model.rules import Rule
 
@@ -34,8 +34,8 @@ def _reads(rule: Rule, draft: Draft) -> set[str]:
     """What a rule reads, the gate of withheld outputs included."""
     read = facts_read(rule)
     gated = any(draft.facts[fact].reveals for fact in facts_written(rule) if fact in draft.facts)
-    if gated and rule.stage != SCREEN and WITHHELD in draft.facts:
-        read = read | {WITHHELD}
+    if gated and rule.stage != SCREEN:
+        read = read | ({WITHHELD, LEFT_OUT} & draft.facts.keys())
     return read
 
 

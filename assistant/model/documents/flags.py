@@ -216,7 +216,7 @@ class Deciding(Document):
     """Who decides about flags, and what makes a clearance void.
 
     coach_roles: who may set a caution aside. not_a_person: words that name no other person than the
-    client. watched: answers in which anything new voids every clearance. changed: the answer that
+    client. watched: answers, beside those of tier A, in which anything new voids every clearance. changed: the answer that
     says that something has changed since.
     """
 

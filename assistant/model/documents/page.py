@@ -34,10 +34,14 @@ class LinePart(Document):
 
 
 class NotesPart(Document):
-    """Every yes/no fact with this prefix that holds, said by its rule's own sentence."""
+    """Every yes/no fact with this prefix that holds, said by its rule's own sentence.
+
+    if_true: a yes/no fact that must hold for any of them to be said.
+    """
 
     notes: Annotated[str, Names(FACT_BEGINNING)]
     only_for: OnlyFor | None = None
+    if_true: Fact | None = None
 
 
 class GapsPart(Document):
