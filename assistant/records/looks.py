@@ -13,7 +13,8 @@ from assistant.records.attention import Look
 from assistant.records.chain import Line
 from assistant.records.connect import reading
 from assistant.records.due import due_since
-from assistant.records.fold import ANSWERS, ENTRY, PLAN, MeasuredRow, history_of_rows
+from assistant.records.fold import MeasuredRow, history_of_rows
+from assistant.records.kinds import ANSWERS, ENTRY, PLAN
 from assistant.records.schema import CLIENT, HISTORY
 from assistant.records.store import Client, Records
 

@@ -21,7 +21,8 @@ from assistant.intake.screen import Screen
 from assistant.intake.typed import act
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
-from assistant.records.fold import ANSWERS, PLAN, SAID, answers_of, last_plan, last_word
+from assistant.records.fold import answers_of, last_plan, last_word
+from assistant.records.kinds import ANSWERS, PLAN, SAID
 from assistant.records.store import open_records
 from assistant.records.verify import verify
 

@@ -18,6 +18,8 @@ from assistant.model.questions import Section
 
 FILE = "rules/checkin.yaml"
 Range = tuple[float, float]
+# What a question is asked once for: everybody whom the client has still to see.
+Each = Literal["open_referral"]
 Reads = Literal[
     "pains", "weights", "girths", "eating", "sleep", "days", "sessions", "top_sets"
 ]  # fmt: skip
@@ -75,6 +77,29 @@ class Screening(Document):
     open_again_weeks: Setting
 
 
+class Ask(Document):
+    """Safety questions that come back while a flag of the record stands.
+
+    again_weeks: that long after they were answered last; 0 is at the next check-in.
+    """
+
+    flags: tuple[str, ...]
+    facts: tuple[str, ...]
+    again_weeks: Setting
+
+
+class Asks(Document):
+    """What the record makes us ask. strong_pain: until each of its questions is answered clear."""
+
+    strong_pain: Ask
+    low_mood: Ask
+
+    @property
+    def all(self) -> tuple[Ask, ...]:
+        """Every kind."""
+        return (self.strong_pain, self.low_mood)
+
+
 class TakesOver(Document):
     """When what was measured takes the place of an older answer."""
 
@@ -84,7 +109,12 @@ class TakesOver(Document):
 
 
 class CheckinQuestion(Document):
-    """One question of the guided check-in. It has `measure` and `labels`, or `reads`."""
+    """One question of the guided check-in. It has `measure` and `labels`, or `reads`.
+
+    values: what is kept for each label, where that is not 1, 2, 3 and so on. detail: the site or sign
+    of the measure. while_flags: asked only while one of these flags stands. each: asked once for
+    everybody of a kind; `{who}` in the wording names them.
+    """
 
     id: str
     section: str
@@ -94,7 +124,11 @@ class CheckinQuestion(Document):
     help: str | None = None
     reads: Reads | None = None
     measure: Measure | None = None
+    detail: str = ""
     labels: tuple[str, ...] = ()
+    values: tuple[float, ...] = ()
+    while_flags: tuple[str, ...] = ()
+    each: Each | None = None
     only_for: Literal["female", "male"] | None = None
 
 
@@ -110,6 +144,7 @@ class CheckinDocument(Document):
     lift_names: dict[str, str] = {}
     doubts: Doubts
     screening: Screening
+    asks: Asks
     takes_over: TakesOver
     looks_back_days: Setting
     sections: tuple[Section, ...]
@@ -182,7 +217,7 @@ def checkin_book(knowledge: KnowledgeBase) -> CheckinBook:
     made = reshape(CheckinDocument, raw, lambda path: ":".join((FILE, ".".join(map(str, path)))))
     if isinstance(made, list):
         raise InputProblems(made)
-    problems = list(_faults(made))
+    problems = [*_faults(made), *_unknown_names(made, knowledge)]
     if problems:
         raise InputProblems(problems)
     exercises = knowledge.documents.get("exercises", {}).get("exercises", [])
@@ -214,6 +249,8 @@ def _faults(document: CheckinDocument) -> list[Problem]:
         **dict(document.doubts),
         **dict(document.screening),
         **dict(document.takes_over),
+        "asks.strong_pain.again_weeks": document.asks.strong_pain.again_weeks,
+        "asks.low_mood.again_weeks": document.asks.low_mood.again_weeks,
         "looks_back_days": document.looks_back_days,
     }
     for name, setting in settings.items():
@@ -233,4 +270,32 @@ def _faults(document: CheckinDocument) -> list[Problem]:
             )
         if (question.reads is None) == (question.measure is None):
             found.append(Problem(place, "bad-value", "a question has `reads` or `measure`"))
+        if question.values and len(question.values) != len(question.labels):
+            found.append(Problem(place, "bad-value", "`values` has one number for each label"))
+    return found
+
+
+def _unknown_names(document: CheckinDocument, knowledge: KnowledgeBase) -> list[Problem]:
+    """Return the flags and facts named here that the rule book does not have."""
+    flags = set(knowledge.book.domains.get("flag", ()))
+    asked = {question.fact for question in knowledge.questions}
+    named = [(f"asks.{ask.flags[0]}", flag) for ask in document.asks.all for flag in ask.flags]
+    named += [
+        (f"questions.{question.id}", flag)
+        for question in document.questions
+        for flag in question.while_flags
+    ]
+    found = [
+        Problem(
+            f"{FILE}:{place}", "unknown-flag", f"`{flag}` is no flag{did_you_mean(flag, flags)}"
+        )
+        for place, flag in named
+        if flag not in flags
+    ]
+    found += [
+        Problem(f"{FILE}:asks", "unknown-fact", f"`{fact}` is asked by no question")
+        for ask in document.asks.all
+        for fact in ask.facts
+        if fact not in asked
+    ]
     return found
