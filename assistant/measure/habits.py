@@ -3,11 +3,13 @@
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import fmean
 
 from assistant.measure.settings import Settings
-from assistant.model.history import DayNote, History
+from assistant.model.history import DayNote, History, SessionMark
 
+_DAY = dt.timedelta(days=1)
 _NIGHTS = 7
 _PAIN_WEEKS = 3
 
@@ -64,28 +66,27 @@ def habits(history: History, last: dt.date, settings: Settings) -> Habits:
 def sessions(history: History, last: dt.date, settings: Settings) -> tuple[int, int, int]:
     """Return sessions done, told about and planned over the last weeks.
 
-    A whole week holds as many planned sessions as the fullest week told about; what nobody told
-    about is not done. Days after the last line of the record are still open.
+    Whole weeks that nobody told about hold as many planned sessions as the fullest week told, none of
+    them done. Days after the last line of the record are still open.
     """
-    marks = {mark.day: mark.done for mark in history.sessions if mark.day <= last}
-    if not marks:
+    span = dt.timedelta(weeks=int(settings.habit_weeks))
+    since = last - span + _DAY
+    marks = {m.day: m.done for m in sorted(history.sessions, key=_day) if m.day <= last}
+    told = [day for day in marks if day >= since]
+    known = [day for day in marks if day >= since - span]
+    if not known:
         return 0, 0, 0
+    fullest = max(sum(day <= each < day + 7 * _DAY for each in known) for day in known)
+    before = [day for day in known if day < since][-1:]
     until = min(last, last_told(history, last) or last)
-    first = min(marks)
-    weeks: list[list[bool]] = []
-    planned_in: list[bool] = []
-    for back in range(int(settings.habit_weeks)):
-        end = last - dt.timedelta(days=7 * back)
-        days = [end - dt.timedelta(days=number) for number in range(7)]
-        weeks.append([marks[day] for day in days if day in marks])
-        planned_in.append(days[-1] >= first and end <= until)
-    fullest = max(map(len, weeks))
-    told = sum(map(len, weeks))
-    planned = sum(
-        max(len(week), fullest) if whole else len(week)
-        for week, whole in zip(weeks, planned_in, strict=True)
-    )
-    return sum(map(sum, weeks)), told, planned
+    ends = [*before, *told, max(until + _DAY, known[-1])]
+    silent = [(b - max(a + _DAY, since)).days // 7 for a, b in pairwise(ends)]
+    planned = len(told) + fullest * sum(weeks for weeks in silent if weeks > 0)
+    return sum(marks[day] for day in told), len(told), planned
+
+
+def _day(mark: SessionMark) -> dt.date:
+    return mark.day
 
 
 def last_told(history: History, on: dt.date) -> dt.date | None:

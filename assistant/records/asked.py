@@ -13,6 +13,7 @@ from assistant.records.kinds import ANSWERS, ENTRY, PLAN
 
 # How an answer to "did you see them?" is kept; only the last closes a referral.
 SEEN_VALUES: Mapping[float, Seen] = {0.0: "no", 0.5: "not yet", 1.0: "yes"}
+_NOBODY = '"referrals":[]'
 _CLEAR: tuple[Any, ...] = (False, [], Status.NONE.value, Status.NOT_APPLICABLE.value)
 
 
@@ -76,7 +77,9 @@ def open_referrals(lines: Iterable[Line], until: dt.date) -> tuple[OpenReferral,
     roles: dict[str, _Open] = {}
     for place, line in enumerate(listed):
         if line.kind == PLAN:
-            _read_plan(json.loads(line.body), line.day, roles)
+            # Most plans ask for nobody; reading them whole would cost the most of all.
+            empty = _NOBODY in line.body
+            _read_plan({} if empty else json.loads(line.body), line.day, roles)
         elif line.measure == "referral" and stands.get((line.detail, line.day)) == place:
             one = roles.get(line.detail)
             if one is None or one.since is None or line.day < one.since or line.value is None:

@@ -13,14 +13,14 @@ from assistant.model.knowledge import KnowledgeBase
 
 FILE = "rules/attention.yaml"
 Finds = Literal[
-    "screen_stop", "strong_pain", "fast_loss", "fast_gain", "answers_newer_than_plan",
-    "questions_due", "referral_open", "pain", "low_mood", "missed_sessions", "short_sleep",
-    "silent", "review_due", "other_rules",
+    "screen_stop", "strong_pain", "fast_loss", "fast_gain", "sudden_gain", "low_mood_stays",
+    "answers_newer_than_plan", "questions_due", "referral_open", "pain", "low_mood",
+    "missed_sessions", "short_sleep", "silent", "review_due", "other_rules",
 ]  # fmt: skip
 # Safety outranks everything: these come before all others and none may be left out.
 SAFETY: tuple[Finds, ...] = (
-    "screen_stop", "strong_pain", "fast_loss", "fast_gain", "answers_newer_than_plan",
-    "questions_due", "referral_open",
+    "screen_stop", "strong_pain", "fast_loss", "fast_gain", "sudden_gain", "low_mood_stays",
+    "answers_newer_than_plan", "questions_due", "referral_open",
 )  # fmt: skip
 _NUMBERS: Mapping[str, tuple[str, ...]] = {
     "strong_pain": ("at_least", "days"),
@@ -36,12 +36,17 @@ _NUMBERS: Mapping[str, tuple[str, ...]] = {
 
 
 class ReasonRule(Document):
-    """One reason: what is looked for, the parameters it reads, and the sentence."""
+    """One reason: what is looked for, the parameters it reads, and the sentence.
+
+    say_held: where the screen holds back what the sentence would show. say_kept: where only the
+    plan kept last tells.
+    """
 
     finds: Finds
     numbers: dict[str, str] = {}
     say: str
     say_held: str | None = None
+    say_kept: str | None = None
 
 
 class AttentionDocument(Document):

@@ -234,6 +234,7 @@ def test_both_engines_agree_on_any_record(kb: KnowledgeBase, case: Case) -> None
     numbers = {
         "percent": (-120.0, 120.0), "week": (0.0, 20.0), "kcal": (900.0, 3500.0), "hours": (3.0, 9.0),
         "cm": (-6.0, 6.0), "pain": (0.0, 10.0),
+        "last_weight": (45.0, 90.0), "each_week": (-1.0, 1.2), "sudden": (0.0, 2.5),
     }  # fmt: skip
 
     calm = {"sleep": (6.5, 9.0), "done": (80.0, 100.0), "pain": (0.0, 3.0), "down": (0.0, 1.0)}
@@ -253,9 +254,15 @@ def test_both_engines_agree_on_any_record(kb: KnowledgeBase, case: Case) -> None
             if fact.origin != "record" or draw.random() < 0.2:
                 continue
             if fact.index is not None:
-                values[f"{fact.id}[waist]"] = value(fact.id)
+                values[f"{fact.id}[{kb.book.domains[fact.index][0]}]"] = value(fact.id)
             elif fact.type == "choice":
                 values[fact.id] = draw.choice(fact.choices)
+            elif fact.type == "choices":
+                # Signs felt and people still to be seen: mostly none, else nothing else is decided.
+                choices = fact.choices or kb.book.domains[str(fact.choice_domain)]
+                values[fact.id] = (draw.choice(choices),) if draw.random() < 0.1 else ()
+            elif fact.type == "boolean":
+                values[fact.id] = draw.random() < 0.1
             elif fact.type == "date":
                 values[fact.id] = day(60).isoformat()
             else:
