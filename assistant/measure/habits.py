@@ -20,7 +20,8 @@ class Habits:
 
     sessions_planned, sessions_done_percent: over the last weeks; sessions_untold: those of them
     that nobody told about, which count as not done. sleep_hours: last seven nights. pain_weeks: how
-    many of the last three weeks had pain that counts. days_since_period: since the last noted start
+    many of the three weeks up to the last word about pain had pain that counts. days_since_period:
+    since the last noted start
     of one.
     """
 
@@ -97,11 +98,14 @@ def last_told(history: History, on: dt.date) -> dt.date | None:
 
 
 def _weeks_with_pain(history: History, last: dt.date, settings: Settings) -> int:
-    """Return in how many of the last three weeks some pain reached the line that counts."""
+    """Return in how many of three weeks some pain reached the line that counts.
+
+    The weeks end with the last day pain was told about, even as none: silence is no relief.
+    """
+    told = [pain for pain in history.pains if pain.day <= last]
+    end = max((pain.day for pain in told), default=last)
     weeks = {
-        (last - pain.day).days // 7
-        for pain in history.pains
-        if pain.day <= last and pain.pain_0_to_10 >= settings.pain_counts
+        (end - pain.day).days // 7 for pain in told if pain.pain_0_to_10 >= settings.pain_counts
     }
     return sum(1 for week in weeks if week < _PAIN_WEEKS)
 
