@@ -145,7 +145,7 @@ def _screened(digest: Mapping[str, Any]) -> tuple[Any, ...]:
     """Return what the screen says in a digest."""
     flags = sorted(flag["id"] for flag in digest.get("flags", ()))
     to = sorted((each["to"], each["urgency"]) for each in digest.get("referrals", ()))
-    resting = digest.get("facts", {}).get("screen.resting_joints", [])
+    resting = digest.get("facts", {}).get("training.resting_joints", [])
     return digest.get("level", "none"), flags, to, sorted(digest.get("withheld", ())), resting
 
 

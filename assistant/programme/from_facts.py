@@ -55,7 +55,7 @@ def request_from_facts(
         day_types=_day_types(facts) or None,
         equipment=expand_equipment(catalogue, _items(facts, "client.equipment") or ("bodyweight",)),
         sore_joints=frozenset(
-            (*_items(facts, "client.sore_joints"), *_items(facts, "screen.resting_joints"))
+            (*_items(facts, "client.sore_joints"), *_items(facts, "training.resting_joints"))
         ),
         withheld=frozenset(_items(facts, "screen.withheld")),
         target_sessions=_sessions(facts),

@@ -76,7 +76,7 @@ def _screened(kb: KnowledgeBase, run: Run) -> Screened:
 
     return Screened(
         kb.facts["screen.level"].choices.index(str(run.facts["screen.level"].value)),
-        items("screen.flags"), items("screen.withheld"), items("screen.resting_joints"),
+        items("screen.flags"), items("screen.withheld"), items("training.resting_joints"),
         frozenset(key for key in run.facts if key.startswith("screen.referral_urgency[")),
     )  # fmt: skip
 
