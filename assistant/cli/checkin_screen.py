@@ -28,7 +28,7 @@ from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value
-from assistant.records.asked import open_referrals
+from assistant.records.asked import open_referrals, raised_since
 from assistant.records.chain import Line, NewLine, plain_json
 from assistant.records.due import due_since
 from assistant.records.fold import (
@@ -161,6 +161,7 @@ class Session:
             all_again_weeks=weeks,
             open_again_weeks=screening.open_again_weeks.value,
             asks=asks_of(book),
+            raised=raised_since(lines, self._plan),
         )
         round_due, _ = due_since(
             lines, {}, askable, self._today, all_again_weeks=weeks, open_again_weeks=weeks

@@ -106,3 +106,18 @@ def _read_plan(plan: Mapping[str, Any], day: dt.date, roles: dict[str, _Open]) -
         # A reason that is gone may come again, and then it is a new one.
         if one.since is None:
             one.reasons &= made.get(role, frozenset())
+
+
+def raised_since(lines: Iterable[Line], plan: Mapping[str, Any]) -> dict[str, dt.date]:
+    """Return since when each flag of the plan kept last stands, over the plans kept without a break."""
+    flags = {flag["id"] for flag in plan.get("flags", ())}
+    since: dict[str, dt.date] = {}
+    for line in sorted(
+        (line for line in lines if line.kind == PLAN and flags), key=lambda line: -line.number
+    ):
+        raised = {flag["id"] for flag in json.loads(line.body).get("flags", ())}
+        flags &= raised
+        since |= dict.fromkeys(flags, line.day)
+        if not flags:
+            break
+    return since

@@ -33,12 +33,13 @@ def due_since(
     all_again_weeks: float,
     open_again_weeks: float,
     asks: Iterable[Asked] = (),
+    raised: Mapping[str, dt.date] | None = None,
 ) -> tuple[tuple[str, ...], dt.date | None]:
     """Return the facts whose questions are due on a day, in the order of `askable`, and since when.
 
     plan: the digest of the last plan; its `again` says when the answers behind a flag are asked
     again. asks: what comes back while a flag of the plan stands; these may be questions outside
-    `askable`. A question asked today is not asked twice.
+    `askable`. raised: since when each of those flags stands. A question asked today is not asked twice.
     """
     said, values = _last_said(lines)
     if not said:
@@ -59,29 +60,31 @@ def due_since(
         by_date = max(by_flag.get(fact, day), last + dt.timedelta(days=1))
         if min(day, by_date) <= on:
             due[fact] = min(day, by_date)
-    for fact, day in _asked_by_flags(said, first, plan, asks).items():
+    for fact, day in _asked_by_flags(said, first, raised or {}, asks).items():
         if day <= on:
             due[fact] = min(day, due.get(fact, day))
     return tuple(due), min(due.values(), default=None)
 
 
 def _asked_by_flags(
-    said: Mapping[str, dt.date], first: dt.date, plan: Mapping[str, Any], asks: Iterable[Asked]
+    said: Mapping[str, dt.date],
+    first: dt.date,
+    raised: Mapping[str, dt.date],
+    asks: Iterable[Asked],
 ) -> dict[str, dt.date]:
-    """Return the days on which questions behind the flags of the plan are due.
+    """Return the days on which questions behind flags are due: at once, and then in turn.
 
     An answer for the session alone is never kept, so its question goes with the others of its kind.
     """
-    raised = {flag["id"] for flag in plan.get("flags", [])}
-    since = dt.date.fromisoformat(plan["as_of"]) if raised else first
     days: dict[str, dt.date] = {}
     for ask in asks:
         kept = [fact for fact in ask.facts if fact not in SESSION_ONLY_FACTS]
-        if not raised & set(ask.flags) or not kept:
+        since = max((raised[flag] for flag in ask.flags if flag in raised), default=None)
+        if since is None or not kept:
             continue
         last = min(said.get(fact, first) for fact in kept)
         wait = max(dt.timedelta(weeks=ask.weeks), dt.timedelta(days=1))
-        days |= dict.fromkeys(ask.facts, max(last + wait, since))
+        days |= dict.fromkeys(ask.facts, since if last < since else last + wait)
     return days
 
 

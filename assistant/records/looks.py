@@ -10,7 +10,7 @@ from sqlalchemy import Connection, func, select
 
 from assistant.measure import Settings
 from assistant.model.history import History
-from assistant.records.asked import open_referrals
+from assistant.records.asked import open_referrals, raised_since
 from assistant.records.attention import Look
 from assistant.records.chain import Line
 from assistant.records.connect import reading
@@ -59,6 +59,7 @@ def looks_at_all(
             all_again_weeks=all_again_weeks,
             open_again_weeks=open_again_weeks,
             asks=asks,
+            raised=raised_since(told.get(client.id, ()), plan),
         )
         look = Look(
             handle=client.handle,
@@ -116,7 +117,9 @@ def _plan_and_referral_lines(connection: Connection, on: dt.date) -> dict[int, l
     """Return what was agreed, whom to see, and who was seen, of all time: these do not age."""
     c = HISTORY.c
     query = (
-        select(c.client_id, c.kind, c.said_on, c.day, c.measure, c.detail, c.value, c.body)
+        select(
+            c.client_id, c.kind, c.said_on, c.day, c.measure, c.detail, c.value, c.body, c.number
+        )
         .where(
             c.day <= on,
             c.said_on <= on,
