@@ -1,12 +1,13 @@
 """The check-in from a file: all of it, or every line told about; nothing is dropped silently."""
 
 import argparse
+import json
 import sys
 from collections.abc import Sequence
 from typing import Any
 
 from assistant.cli.common import knowledge
-from assistant.cli.record import opened, today_of
+from assistant.cli.record import changed_plan_line, client_history, opened, today_of
 from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.doubts import Compared, compare, in_words
 from assistant.intake.quantities import UnitSystem
@@ -14,7 +15,7 @@ from assistant.intake.sheet.read import FoundLine, SheetRead, read_checkin_sheet
 from assistant.model.entries import Entry, Spot
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.fold import answers_of, entry_line, last_plan, last_word
-from assistant.records.store import Moved
+from assistant.records.store import Client, Moved, Records
 
 # Two programs that append to one client at once take turns; this many turns are plenty.
 _TURNS = 50
@@ -48,11 +49,28 @@ def import_file(args: argparse.Namespace) -> int:
             text = "another program keeps writing to this client; nothing was kept; try again"
             raise InputProblems([Problem(str(args.file), "busy", text)])
         plan = last_plan(lines) or {}
+        _plan_again(args, records, client, plan) if sorted_out.entries else None
     for problem in _by_line(problems):
         print(f"left out: {problem}", file=sys.stderr)
     _tell(sorted_out, client.name, len(problems))
     _tell_held_back(sorted_out.entries, plan.get("withheld", []), book)
     return 1 if problems else 0
+
+
+def _plan_again(
+    args: argparse.Namespace, records: Records, client: Client, plan: dict[str, Any]
+) -> None:
+    """Keep a new plan where what was taken in changes what the screen says."""
+    case, history = client_history(args, records, client.handle)
+    line = changed_plan_line(args, case, today_of(args), history, plan)
+    if line is None:
+        return
+    records.append(client, [line])
+    level = json.loads(line.body)["level"]
+    print(
+        "What was told changes what the screen says; the plan is made again. "
+        f"Screen: {level} (was {plan.get('level', 'none')})."
+    )
 
 
 class _SortedOut:

@@ -4,11 +4,18 @@ import argparse
 import datetime as dt
 import json
 import sys
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Collection, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 from assistant.cli.common import knowledge
-from assistant.cli.record import client_history, opened, plan_line, today_of
+from assistant.cli.record import (
+    asks_of,
+    changed_plan_line,
+    client_history,
+    opened,
+    plan_line,
+    today_of,
+)
 from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.doubts import in_words
 from assistant.intake.checkin.form import PREFIX, Checkin, Known, checkin_of
@@ -22,17 +29,21 @@ from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value
+from assistant.records.asked import open_referrals, raised_since
 from assistant.records.chain import Line, NewLine
 from assistant.records.due import due_since
 from assistant.records.fold import (
-    SAID,
     answers_line,
     answers_of,
     entry_line,
     last_plan,
     last_word,
 )
+from assistant.records.kinds import SAID
 from assistant.records.store import Client, Moved, Records
+
+if TYPE_CHECKING:
+    from assistant.intake.screen import Screen
 
 _FINISHED = "finished"
 
@@ -49,15 +60,30 @@ def ask(args: argparse.Namespace) -> int:
         if not session.checkin.form.slots:
             print("There is nothing to ask today.")
             return 0
-        last, ending = Screen(session.remember).run(session.dialogue(), session.greeting())
-        return session.ended(last, ending)
+        code = _run(session, Screen)
+        more = session.follow_up()
+        return code if more is None else _run(more, Screen)
+
+
+def _run(session: "Session", screen: "type[Screen]") -> int:
+    last, ending = screen(session.remember).run(session.dialogue(), session.greeting())
+    return session.ended(last, ending)
 
 
 class Session:
     """One check-in of one client: what is asked, and how each answer is kept."""
 
-    def __init__(self, args: argparse.Namespace, records: Records, client: Client) -> None:
-        """Read what is known of the client up to today."""
+    def __init__(
+        self,
+        args: argparse.Namespace,
+        records: Records,
+        client: Client,
+        only: Collection[str] | None = None,
+    ) -> None:
+        """Read what is known of the client up to today.
+
+        only: the facts to ask for, of a round that follows another one; None for all of the day.
+        """
         self._args, self._records, self._client = args, records, client
         self._today = today_of(args)
         self._kb = knowledge(args.rules, args.house)
@@ -65,32 +91,60 @@ class Session:
         self._plan = last_plan(lines) or {}
         answers = _answers(lines, self._kb, client)
         book = checkin_book(self._kb, self._today)
-        due = self._due_questions(lines, book)
+        due = self._due_questions(lines, book) if only is None else tuple(only)
         self._due = frozenset(due)
         self._said = said_today(lines, self._today)
         stands = last_word(lines)
         own = {fact: value for fact, value in self._said.items() if fact.startswith(PREFIX)}
         since = self._plan.get("as_of", client.added_on.isoformat())
         self._answers = answers
-        self.checkin: Checkin = checkin_of(
-            self._kb,
-            book,
-            self._today,
-            Known(
-                stands=stands,
-                answers=answers,
-                withheld=self._plan.get("withheld", []),
-                training_days=self._plan.get("training_days", []),
-                since=dt.date.fromisoformat(since),
-                due=due,
-            ),
+        roles = self._kb.screen_words.roles
+        known = Known(
+            stands=stands,
+            answers=answers,
+            withheld=self._plan.get("withheld", []),
+            training_days=self._plan.get("training_days", []),
+            since=dt.date.fromisoformat(since),
+            due=due,
+            flags=self._flags,
+            open_referrals={
+                each.role: roles[each.role] for each in open_referrals(lines, self._today)
+            },
         )
+        self.checkin: Checkin = checkin_of(self._kb, book, self._today, known)
+        if only is not None:
+            self.checkin = self.checkin.narrowed(only)
         self._kept = {
             fact: self.checkin.entries(fact, value)
             for fact, value in own.items()
             if fact in self.checkin.questions
         }
-        self._screened = False
+        self._screened = self._told = self._finished = False
+        self._made: Mapping[str, Any] = {}
+
+    @property
+    def _flags(self) -> frozenset[str]:
+        return frozenset(flag["id"] for flag in self._plan.get("flags", []))
+
+    def follow_up(self) -> "Session | None":
+        """Return the round of questions that what was told today calls for, None where there is none."""
+        if not self._finished:
+            return None
+        now = self._records.client(self._client.handle)
+        raised = {flag["id"] for flag in self._made.get("flags", [])} - self._flags
+        facts = [
+            fact
+            for ask in asks_of(self._kb, self._today)
+            if raised & set(ask.flags)
+            for fact in ask.facts
+            if ask.weeks == 0 or fact not in self._said
+        ]
+        facts += [
+            PREFIX + question.id
+            for question in self._kb.checkin.questions
+            if raised & set(question.while_flags)
+        ]
+        return Session(self._args, self._records, now, facts) if facts else None
 
     def _due_questions(self, lines: Sequence[Line], book: CheckinBook) -> tuple[str, ...]:
         """Return what is asked again today.
@@ -106,12 +160,15 @@ class Session:
             self._today,
             all_again_weeks=weeks,
             open_again_weeks=book.numbers["open_again_weeks"],
+            asks=asks_of(self._kb, self._today),
+            raised=raised_since(lines, self._plan),
         )
         round_due, _ = due_since(
             lines, {}, askable, self._today, all_again_weeks=weeks, open_again_weeks=weeks
         )
         asked = {question.fact for question in self._kb.questions}
-        return (*due, *(sorted(SESSION_ONLY_FACTS & asked) if round_due else ()))
+        once = sorted(SESSION_ONLY_FACTS & asked - set(due)) if round_due else ()
+        return (*due, *once)
 
     def dialogue(self) -> Dialogue:
         """Return the dialogue where it stands: what was said today is not asked again."""
@@ -194,6 +251,7 @@ class Session:
         ]
         changed = [entry for entry in new if entry not in before]
         self._kept[fact] = new
+        self._told = True
         lines = [entry_line(entry, self._today) for entry in (*gone, *changed)]
         return [_said_line(fact, value, self._today), *lines]
 
@@ -221,11 +279,12 @@ class Session:
 
     def ended(self, last: Dialogue, ending: Ending) -> int:
         """Close the check-in: say what was kept; new safety answers make a new plan at once."""
-        if ending is Ending.FINISHED:
+        self._finished = ending is Ending.FINISHED
+        if self._finished:
             line = NewLine(SAID, self._today, self._today, body=plain_json({_FINISHED: True}))
             self._client = self._records.append(self._client, [line])
         aside = ending is Ending.ASIDE or last.aside
-        if self._screened and not aside:
+        if (self._screened or self._told) and not aside:
             self._plan_again()
         if aside:
             print("The check-in ends here for today. What was confirmed before is kept.")
@@ -238,14 +297,20 @@ class Session:
 
     def _plan_again(self) -> None:
         case, history = client_history(self._args, self._records, self._client.handle)
-        made = plan_line(self._args, case, self._today, history)
+        if self._screened:
+            made = plan_line(self._args, case, self._today, history)
+            why = "Safety answers were taken in"
+        else:
+            changed = changed_plan_line(self._args, case, self._today, history, self._plan)
+            if changed is None:
+                return
+            made, why = changed, "What was told changes what the screen says"
         self._client = self._records.append(self._client, [made])
+        self._made = json.loads(made.body)
         if not self._args.alone:
-            level = json.loads(made.body)["level"]
+            level = self._made["level"]
             before = self._plan.get("level", "none")
-            print(
-                f"Safety answers were taken in; the plan is made again. Screen: {level} (was {before})."
-            )
+            print(f"{why}; the plan is made again. Screen: {level} (was {before}).")
 
 
 def _said_line(fact: str, value: Value, today: dt.date) -> NewLine:

@@ -24,8 +24,9 @@ from assistant.knowledge import read_case
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.chain import Line
 from assistant.records.export import export
-from assistant.records.fold import ENTRY, PLAN, answers_line, last_plan, last_word
+from assistant.records.fold import answers_line, last_plan, last_word
 from assistant.records.forget import forget
+from assistant.records.kinds import ENTRY, PLAN
 from assistant.records.verify import verify
 
 

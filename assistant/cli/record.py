@@ -2,7 +2,10 @@
 
 import argparse
 import datetime as dt
+import json
+from collections.abc import Mapping
 from contextlib import AbstractContextManager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +24,9 @@ from assistant.plan import Planner
 from assistant.plan.digest import plan_digest
 from assistant.plan.record import findings_of
 from assistant.records.chain import Line, NewLine
-from assistant.records.fold import ANSWERS, ENTRY, PLAN, answers_of, history_of
+from assistant.records.due import Asked
+from assistant.records.fold import answers_of, history_of
+from assistant.records.kinds import ANSWERS, ENTRY, PLAN
 from assistant.records.store import Client, Records, open_records
 
 
@@ -81,13 +86,26 @@ def client_case(args: argparse.Namespace, records: Records, name: str) -> tuple[
 def client_history(args: argparse.Namespace, records: Records, name: str) -> tuple[Case, History]:
     """Return the case that stands for a client, and what was measured and agreed, on the day."""
     client, case = client_case(args, records, name)
-    lines = records.history(client, kinds=[ENTRY, PLAN], until=today_of(args))
-    return case, history_of(lines, today_of(args))
+    lines = records.history(client, kinds=[ANSWERS, ENTRY, PLAN], until=today_of(args))
+    urgent = knowledge(args.rules, args.house).checkin.asks.strong_pain.facts
+    return case, history_of(lines, today_of(args), urgent)
 
 
 def plain_answers(case: Case) -> dict[str, Any]:
     """Return the answers of a case as plain data."""
     return {fact: plain(value) for fact, value in case.answers.items()}
+
+
+def asks_of(kb: KnowledgeBase, on: dt.date) -> tuple[Asked, ...]:
+    """Return the questions that come back while a flag of the record stands."""
+    return tuple(
+        Asked(
+            ask.flags,
+            ask.facts,
+            0.0 if ask.again_weeks is None else kb.parameter_value(ask.again_weeks, on).value,
+        )
+        for ask in kb.checkin.asks.all
+    )
 
 
 def kept_line(made: Planner, run: Run) -> NewLine:
@@ -105,6 +123,39 @@ def plan_line(
     made = planner(args.rules, args.house, on, args.engine)
     found = None if history is None else findings_of(made.kb, case, history, on)
     digest = plan_digest(made.kb, made.run(case, found), on)
-    facts = digest["facts"]
-    digest["facts"] = {key: facts[key] for key in facts if not key.startswith("review.dec")}
-    return NewLine(PLAN, on, on, body=plain_json(digest))
+    return NewLine(PLAN, on, on, body=plain_json(_without(digest, ("review.dec",))))
+
+
+def changed_plan_line(
+    args: argparse.Namespace, case: Case, on: dt.date, history: History, before: Mapping[str, Any]
+) -> NewLine | None:
+    """Return the plan of a day to keep where the record changed what the screen says, else None.
+
+    before: the digest of the plan kept last. What the screen newly takes from the food is agreed that
+    day; nothing else is agreed without a person, and what the screen gives back waits for one.
+    """
+    line = plan_line(args, case, on, history)
+    now = json.loads(line.body)
+    if _screened(now) == _screened(before):
+        return None
+    agreed = ["block.rotate_now"]
+    if not _FOOD & (set(now["withheld"]) - set(before.get("withheld", ()))):
+        agreed += ["energy.target_kcal_per_day", "phase.now"]
+    return replace(line, body=plain_json(_without(now, tuple(agreed))))
+
+
+# What the screen can take from a plan for food.
+_FOOD = frozenset({"energy_deficit", "energy_surplus", "energy_number", "exercise_any"})
+
+
+def _screened(digest: Mapping[str, Any]) -> tuple[Any, ...]:
+    """Return what the screen says in a digest."""
+    flags = sorted(flag["id"] for flag in digest.get("flags", ()))
+    to = sorted((each["to"], each["urgency"]) for each in digest.get("referrals", ()))
+    resting = digest.get("facts", {}).get("training.resting_joints", [])
+    return digest.get("level", "none"), flags, to, sorted(digest.get("withheld", ())), resting
+
+
+def _without(digest: Mapping[str, Any], names: tuple[str, ...]) -> dict[str, Any]:
+    facts = {key: value for key, value in digest["facts"].items() if not key.startswith(names)}
+    return {**digest, "facts": facts}

@@ -7,7 +7,7 @@ import textwrap
 from pathlib import Path
 
 from assistant.cli.common import knowledge
-from assistant.cli.record import add_record_options, opened, today_of
+from assistant.cli.record import add_record_options, asks_of, opened, today_of
 from assistant.intake.checkin.book import checkin_book
 from assistant.plan.record import measure_settings
 from assistant.records.attention import Reason, reasons_for
@@ -45,6 +45,7 @@ def run(args: argparse.Namespace) -> int:
             askable=checkin.askable(kb),
             all_again_weeks=checkin.numbers["all_again_weeks"],
             open_again_weeks=checkin.numbers["open_again_weeks"],
+            asks=asks_of(kb, on),
         )
     ranked = sorted(
         ((client, reasons_for(look, book)) for client, look in looks),

@@ -31,8 +31,6 @@ STAGE = "screen"
 FOUND, STANDING, IN_FORCE = "screen.found", "screen.standing", "screen.flags"
 WITHHELD, LEVEL, SEVERITY = "screen.withheld", "screen.level", "screen.severity"
 DECISIONS = {"cleared": "context.cleared_flags", "set_aside": "context.set_aside_flags"}
-# What a decided flag is worth: the level just under its own.
-_LEFT_SEVERITY = {"cleared": "caution", "set_aside": "inform"}
 
 
 @dataclass(frozen=True)
@@ -134,7 +132,8 @@ class FlagRules:
             flag,
             getattr(self.words.consequences, kind),
             decided.withheld,
-            _LEFT_SEVERITY[kind],
+            # What a decided flag is worth: the level just under its own.
+            SEVERITIES[SEVERITIES.index(flag.severity) + 1],
             decided_by=DECISIONS[kind],
         )
 

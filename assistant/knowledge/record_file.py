@@ -24,8 +24,13 @@ from assistant.model.history import (
     Girth,
     GirthSite,
     History,
+    Joint,
+    OpenReferral,
     Pain,
+    Seen,
     SessionMark,
+    Sign,
+    SignMark,
     TopSet,
     Weighing,
 )
@@ -48,13 +53,19 @@ _NUMBERS: Mapping[str, tuple[float, float, bool]] = {
     "appetite_1_to_5": (1, 5, True),
     "agreed_kcal": (800, 7000, False),
 }
+_SIGNS: tuple[Sign, ...] = get_args(Sign)
+_ROLE, _SEEN, _ASKED = "referral", "seen", "urgent_signs_asked"
 _MARKS = ("block_started", "sets_changed", "easier_week", "log_mended")
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "session": ("done", "missed"),
     "agreed_phase": ("hold", "build", "cut"),
     **dict.fromkeys(("period_started", *_MARKS), ("true", "false")),
+    **dict.fromkeys(_SIGNS, ("yes", "no")),
+    "joint": get_args(Joint),
+    _SEEN: get_args(Seen),
+    _ASKED: ("clear", "open"),
 }
-_TEXTS = ("exercise", "joint")
+_TEXTS = ("exercise", _ROLE)
 COLUMNS = (DAY, *_NUMBERS, *_WORDS, *_TEXTS)
 _TOGETHER = {
     "exercise": ("load_kg", "repetitions"),
@@ -64,6 +75,7 @@ _TOGETHER = {
     "joint": ("pain_0_to_10",),
     "pain_0_to_10": ("joint",),
     "protein_g": ("energy_kcal",),
+    _SEEN: (_ROLE,),
 }
 _LONGEST_NAME = 100
 
@@ -86,8 +98,8 @@ def read_record(path: Path) -> History:
 
 def last_day(history: History) -> dt.date | None:
     """Return the last day of a record; None for an empty one."""
-    series = (history.weighings, history.girths, history.eating, history.top_sets,
-              history.sessions, history.pains, history.notes, history.agreements)  # fmt: skip
+    series = (history.weighings, history.girths, history.eating, history.top_sets, history.sessions,
+              history.pains, history.notes, history.agreements, history.signs)  # fmt: skip
     return max((row.day for rows in series for row in rows), default=None)
 
 
@@ -168,6 +180,7 @@ def _cell(name: str, raw: Any) -> Any:
         return _number(name, raw)
     if name in _WORDS:
         word = str(raw).lower() if isinstance(raw, bool | str) else ""
+        word = word.replace(" ", "_") if name == "joint" else word
         if word not in _WORDS[name]:
             raise ValueError(", ".join(_WORDS[name]))
         return word
@@ -198,6 +211,8 @@ def _number(name: str, raw: Any) -> float:
 
 
 def _history(rows: list[dict[str, Any]]) -> History:
+    asked = [row for row in rows if _ASKED in row]
+    clear = asked[-1][DAY] if asked and asked[-1][_ASKED] == "clear" else dt.date.min
     return History(
         weighings=tuple(Weighing(r[DAY], r["weight_kg"]) for r in rows if "weight_kg" in r),
         girths=tuple(
@@ -216,11 +231,31 @@ def _history(rows: list[dict[str, Any]]) -> History:
             SessionMark(r[DAY], r["session"] == "done") for r in rows if "session" in r
         ),
         pains=tuple(
-            Pain(r[DAY], r["joint"], int(r["pain_0_to_10"])) for r in rows if "joint" in r
+            Pain(r[DAY], r["joint"], int(r["pain_0_to_10"]), asked_clear=r[DAY] <= clear)
+            for r in rows if "joint" in r
         ),
         notes=tuple(note for r in rows if (note := _note(r)) is not None),
         agreements=tuple(one for r in rows if (one := _agreement(r)) is not None),
+        signs=tuple(
+            SignMark(r[DAY], sign, r[sign] == "yes") for r in rows for sign in _SIGNS if sign in r
+        ),
+        referrals=_open_referrals(rows),
     )  # fmt: skip
+
+
+def _open_referrals(rows: list[dict[str, Any]]) -> tuple[OpenReferral, ...]:
+    """Return who is still to be seen: the row of a role opens it, and only a yes closes it."""
+    still: dict[str, OpenReferral] = {}
+    for row in rows:
+        if (role := row.get(_ROLE)) is None:
+            continue
+        seen: Seen | None = row.get(_SEEN)
+        if seen == "yes":
+            still.pop(role, None)
+            continue
+        since = still[role].since if role in still else row[DAY]
+        still[role] = OpenReferral(role, since, seen, row[DAY] if seen else None)
+    return tuple(each for _, each in sorted(still.items()))
 
 
 def _note(row: dict[str, Any]) -> DayNote | None:

@@ -100,6 +100,7 @@ class Vocabulary:
             "parameter": draft.parameters,
             "source": draft.sources,
             "domain": draft.book.domains,
+            "question": [question.fact for question in draft.questions],
         }
         groups = draft.facts[WITHHELD].groups if WITHHELD in draft.facts else {}
         self._known["output or group"] = [*draft.book.domains.get("output", ()), *groups]

@@ -2,13 +2,15 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from assistant.calculate.estimate import Estimate
+from assistant.measure.agreed import Agreed, agreed_on
 from assistant.measure.habits import Habits, habits
-from assistant.measure.lately import fastest_loss, weight_now
+from assistant.measure.lately import Lately, lately
 from assistant.measure.lifts import StrengthTrend, strength_trend
 from assistant.measure.settings import Person, Settings
+from assistant.measure.signs import JointPain, LowMood, joint_pains, low_mood, signs_felt
 from assistant.measure.tape import GirthChange, girth_changes
 from assistant.measure.trend import (
     DAYS_PER_WEEK,
@@ -18,37 +20,19 @@ from assistant.measure.trend import (
     weight_trend,
     whole_weeks,
 )
-from assistant.model.history import Agreement, History
+from assistant.model.history import History, Sign
 from assistant.model.values import FactKey, Value, fact_key
 
 Ranges = Mapping[FactKey, tuple[float, float]]
 
 
 @dataclass(frozen=True)
-class Agreed:
-    """What is agreed on a day, and since when. None where nothing says.
-
-    turned: the last change of phase, or of food by so much that body water needs days to settle.
-    """
-
-    energy_target_kcal_per_day: float | None
-    food_since: dt.date | None
-    phase: str | None
-    phase_since: dt.date | None
-    block_since: dt.date | None
-    sets_since: dt.date | None
-    easier_since: dt.date | None
-    log_since: dt.date | None
-    turned: dt.date | None
-
-
-@dataclass(frozen=True)
 class Findings:
     """What a record tells on a day.
 
-    fastest_loss_percent_per_week and weight_now_kg are for safety: no agreement restarts them, and
-    weight measured lately takes the place of the older answer. first_day: first day of the record. steer_on: first day on which the weight rate is long
-    enough to steer by, if weighing goes on.
+    lately, pains, mood and felt are for safety: no agreement restarts them and silence closes none.
+    first_day: first day of the record. steer_on: first day on which the weight rate is long enough to
+    steer by, if weighing goes on. open_referrals: roles of those still to be seen.
     """
 
     on: dt.date
@@ -61,8 +45,11 @@ class Findings:
     strength: StrengthTrend
     girths: tuple[GirthChange, ...]
     habits: Habits
-    fastest_loss_percent_per_week: float | None = None
-    weight_now_kg: float | None = None
+    lately: Lately = field(default_factory=Lately)
+    pains: Mapping[str, JointPain] = field(default_factory=dict)
+    mood: LowMood | None = None
+    felt: tuple[Sign, ...] = ()
+    open_referrals: tuple[str, ...] = ()
 
     @property
     def values(self) -> Mapping[FactKey, Value]:
@@ -82,14 +69,11 @@ def measure(history: History, on: dt.date, person: Person, settings: Settings) -
     first = _first_day(history, on)
     if first is None:
         return None
-    agreed = _agreed(history.agreements, on, settings.large_food_change)
-    settled = dt.timedelta(days=int(settings.settle_days))
-    phase_start = first
-    if agreed.turned is not None and agreed.turned > first:
-        phase_start = agreed.turned + settled
+    agreed = agreed_on(history.agreements, on, settings.large_food_change)
+    phase_start = agreed.phase_start(first, settings)
     food_start = max(phase_start, agreed.log_since or phase_start)
-    rate_start = max(phase_start, agreed.food_since or phase_start)
-    rate_weeks = whole_weeks(rate_start, on, settings.longest_weeks)
+    rate_start = agreed.rate_start(first, settings)
+    rate_weeks = agreed.rate_weeks(first, on, settings)
     food_weeks = whole_weeks(food_start, on, settings.food_longest_weeks)
     lifts_since = max(first, on - dt.timedelta(weeks=int(settings.lift_longest_weeks)))
     weight = weight_trend(history, rate_weeks, settings) if rate_weeks else None
@@ -105,8 +89,11 @@ def measure(history: History, on: dt.date, person: Person, settings: Settings) -
         strength=strength_trend(history.top_sets, lifts_since, on, settings),
         girths=girth_changes(history.girths, first, on, settings),
         habits=habits(history, on, settings),
-        fastest_loss_percent_per_week=fastest_loss(history, on, settings),
-        weight_now_kg=weight_now(history, on, settings),
+        lately=lately(history, on, settings, person.weight_answered_on),
+        pains=joint_pains(history, on, settings),
+        mood=low_mood(history, on, settings),
+        felt=signs_felt(history, on),
+        open_referrals=tuple(each.role for each in history.referrals),
     )
 
 
@@ -120,44 +107,14 @@ def _is_enough(food: FoodTrend, settings: Settings) -> bool:
 
 def _first_day(history: History, on: dt.date) -> dt.date | None:
     series = (history.weighings, history.eating, history.top_sets, history.sessions, history.notes,
-              history.girths, history.pains, history.agreements)  # fmt: skip
+              history.girths, history.pains, history.agreements, history.signs)  # fmt: skip
     return min((row.day for rows in series for row in rows if row.day <= on), default=None)
-
-
-def _agreed(agreements: tuple[Agreement, ...], on: dt.date, large_kcal: float) -> Agreed:
-    target: float | None = None
-    phase: str | None = None
-    since: dict[str, dt.date] = {}
-    for row in sorted(agreements, key=lambda one: one.day):
-        if row.day > on:
-            break
-        new = row.energy_target_kcal_per_day
-        if new not in {None, target}:
-            if target is not None and new is not None and abs(new - target) >= large_kcal:
-                since["turned"] = row.day
-            target, since["food"] = new, row.day
-        if row.phase not in {None, phase}:
-            phase = row.phase
-            since["phase"] = since["turned"] = row.day
-        for name in ("block_starts", "sets_changed", "easier_week", "log_mended"):
-            if getattr(row, name):
-                since[name] = row.day
-    return Agreed(
-        energy_target_kcal_per_day=target,
-        food_since=since.get("food"),
-        phase=phase,
-        phase_since=since.get("phase"),
-        block_since=since.get("block_starts"),
-        sets_since=since.get("sets_changed"),
-        easier_since=since.get("easier_week"),
-        log_since=since.get("log_mended"),
-        turned=since.get("turned"),
-    )
 
 
 def _values(found: Findings) -> dict[FactKey, Value | None]:
     weight, food, strength = found.weight, found.food, found.strength
     pooled, agreed, habit = strength.rate_percent_per_week, found.agreed, found.habits
+    lately, mood = found.lately, found.mood
     values: dict[FactKey, Value | None] = {
         "record.weeks": float(found.weeks),
         "record.steer_on": found.steer_on.isoformat(),
@@ -165,8 +122,12 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
         "record.weight_rate_percent_per_week": weight.rate_percent_per_week.value
         if weight
         else None,
-        "record.fastest_loss_percent_per_week": found.fastest_loss_percent_per_week,
-        "client.weight_kg": found.weight_now_kg,
+        "record.fastest_loss_percent_per_week": lately.loss.value if lately.loss else None,
+        "record.fastest_gain_percent_per_week": lately.gain.value if lately.gain else None,
+        "record.last_weight_kg": lately.last_weight_kg,
+        "record.loss_each_week_kg": lately.loss_each_week_kg,
+        "record.sudden_rise_kg": lately.sudden_rise_kg,
+        "client.weight_kg": lately.weight_kg,
         "record.food_weeks": float(food.window.weeks) if food else None,
         "record.intake_kcal_per_day": food.mean_intake_kcal_per_day if food else None,
         "record.maintenance_kcal_per_day": food.maintenance_kcal_per_day if food else None,
@@ -174,6 +135,7 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
         "record.phase": agreed.phase,
         "record.weeks_in_phase": _weeks_since(agreed.phase_since, found.on),
         "record.weeks_since_food_change": _weeks_since(agreed.food_since, found.on),
+        "record.weeks_since_log_mended": _weeks_since(agreed.log_since, found.on),
         "record.weeks_in_block": _weeks_since(agreed.block_since, found.on),
         "record.weeks_since_sets_change": _weeks_since(agreed.sets_since, found.on),
         "record.weeks_since_easier_week": _weeks_since(agreed.easier_since, found.on),
@@ -183,10 +145,16 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
         "record.lifts_down": float(strength.lifts_down) if strength.lifts else None,
         "record.sessions_planned": float(habit.sessions_planned),
         "record.sessions_done_percent": habit.sessions_done_percent,
+        "record.sessions_untold": float(habit.sessions_untold) or None,
         "record.nights_noted": float(habit.nights_noted),
         "record.sleep_hours": habit.sleep_hours,
         "record.soreness_1_to_5": habit.soreness_1_to_5,
         "record.mood_1_to_5": habit.mood_1_to_5,
+        "record.low_mood": mood.stays if mood else None,
+        "record.low_mood_percent": mood.percent if mood else None,
+        "record.low_mood_days": float(mood.days) if mood else None,
+        "record.signs_felt": found.felt,
+        "record.open_referrals": found.open_referrals,
         "record.pain_max_0_to_10": None
         if habit.pain_max_0_to_10 is None
         else float(habit.pain_max_0_to_10),
@@ -197,6 +165,9 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
     }
     for change in found.girths:
         values[fact_key("record.girth_change_cm", change.site)] = change.change_cm.value
+    for joint, pain in found.pains.items():
+        values[fact_key("record.pain_now_0_to_10", joint)] = float(pain.now)
+        values[fact_key("record.pain_unasked_0_to_10", joint)] = float(pain.unasked)
     return values
 
 

@@ -3,11 +3,13 @@
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import fmean
 
 from assistant.measure.settings import Settings
-from assistant.model.history import DayNote, History
+from assistant.model.history import DayNote, History, SessionMark
 
+_DAY = dt.timedelta(days=1)
 _NIGHTS = 7
 _PAIN_WEEKS = 3
 
@@ -16,13 +18,16 @@ _PAIN_WEEKS = 3
 class Habits:
     """Means over the last days; None where nothing was noted.
 
-    sessions_planned, sessions_done_percent: over the last weeks. sleep_hours: last seven nights.
-    pain_weeks: how many of the last three weeks had pain that counts.
-    days_since_period: since the last noted start of a period.
+    sessions_planned, sessions_done_percent: over the last weeks; sessions_untold: those of them
+    that nobody told about, which count as not done. sleep_hours: last seven nights. pain_weeks: how
+    many of the three weeks up to the last word about pain had pain that counts. days_since_period:
+    since the last noted start
+    of one.
     """
 
     sessions_planned: int
     sessions_done_percent: float | None
+    sessions_untold: int
     nights_noted: int
     sleep_hours: float | None
     soreness_1_to_5: float | None
@@ -35,8 +40,7 @@ class Habits:
 
 def habits(history: History, last: dt.date, settings: Settings) -> Habits:
     """Return the habits up to and including a last day."""
-    since = last - dt.timedelta(days=int(settings.habit_weeks) * 7 - 1)
-    marks = [mark.done for mark in history.sessions if since <= mark.day <= last]
+    done, told, planned = sessions(history, last, settings)
     lately = last - dt.timedelta(days=int(settings.note_days) - 1)
     notes = [note for note in history.notes if lately <= note.day <= last]
     week = last - dt.timedelta(days=_NIGHTS - 1)
@@ -46,8 +50,9 @@ def habits(history: History, last: dt.date, settings: Settings) -> Habits:
     pains = [pain.pain_0_to_10 for pain in history.pains if lately <= pain.day <= last]
     periods = [note.day for note in history.notes if note.cycle_start and note.day <= last]
     return Habits(
-        sessions_planned=len(marks),
-        sessions_done_percent=100.0 * sum(marks) / len(marks) if marks else None,
+        sessions_planned=planned,
+        sessions_done_percent=100.0 * done / planned if planned else None,
+        sessions_untold=planned - told,
         nights_noted=len(nights),
         sleep_hours=fmean(nights) if nights else None,
         soreness_1_to_5=_mean(notes, "soreness_1_to_5"),
@@ -59,12 +64,48 @@ def habits(history: History, last: dt.date, settings: Settings) -> Habits:
     )
 
 
+def sessions(history: History, last: dt.date, settings: Settings) -> tuple[int, int, int]:
+    """Return sessions done, told about and planned over the last weeks.
+
+    Whole weeks that nobody told about hold as many planned sessions as the fullest week told, none of
+    them done. Days after the last line of the record are still open.
+    """
+    span = dt.timedelta(weeks=int(settings.habit_weeks))
+    since = last - span + _DAY
+    marks = {m.day: m.done for m in sorted(history.sessions, key=_day) if m.day <= last}
+    told = [day for day in marks if day >= since]
+    known = [day for day in marks if day >= since - span]
+    if not known:
+        return 0, 0, 0
+    fullest = max(sum(day <= each < day + 7 * _DAY for each in known) for day in known)
+    before = [day for day in known if day < since][-1:]
+    until = min(last, last_told(history, last) or last)
+    ends = [*before, *told, max(until + _DAY, known[-1])]
+    silent = [(b - max(a + _DAY, since)).days // 7 for a, b in pairwise(ends)]
+    planned = len(told) + fullest * sum(weeks for weeks in silent if weeks > 0)
+    return sum(marks[day] for day in told), len(told), planned
+
+
+def _day(mark: SessionMark) -> dt.date:
+    return mark.day
+
+
+def last_told(history: History, on: dt.date) -> dt.date | None:
+    """Return the last day up to a day that anything was told about; None without any."""
+    series = (history.weighings, history.eating, history.top_sets, history.sessions, history.notes,
+              history.girths, history.pains, history.signs)  # fmt: skip
+    return max((row.day for rows in series for row in rows if row.day <= on), default=None)
+
+
 def _weeks_with_pain(history: History, last: dt.date, settings: Settings) -> int:
-    """Return in how many of the last three weeks some pain reached the line that counts."""
+    """Return in how many of three weeks some pain reached the line that counts.
+
+    The weeks end with the last day pain was told about, even as none: silence is no relief.
+    """
+    told = [pain for pain in history.pains if pain.day <= last]
+    end = max((pain.day for pain in told), default=last)
     weeks = {
-        (last - pain.day).days // 7
-        for pain in history.pains
-        if pain.day <= last and pain.pain_0_to_10 >= settings.pain_counts
+        (end - pain.day).days // 7 for pain in told if pain.pain_0_to_10 >= settings.pain_counts
     }
     return sum(1 for week in weeks if week < _PAIN_WEEKS)
 

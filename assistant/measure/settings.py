@@ -1,14 +1,26 @@
 """The numbers a measurement leans on; each comes from a parameter of the rule book."""
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
 FAMILY = "measure."
+# Lines that the rules read too, so that there is one of each.
+_SHARED = {
+    "low_mood": "review.low_mood",
+    "loss_trend_weeks": "screen.loss_trend_weeks",
+    "gain_trend_weeks": "screen.gain_trend_weeks",
+}
+
+
+def parameter_of(setting: str) -> str:
+    """Return the id of the parameter that a setting is read from."""
+    return _SHARED.get(setting, FAMILY + setting)
 
 
 @dataclass(frozen=True)
 class Settings:
-    """Settings of the measurements, named like their parameters (`measure.<name>`).
+    """Settings of the measurements, named like their parameters (`measure.<name>`, unless shared).
 
     weight_noise_percent: day-to-day standard deviation of body weight, % of body weight.
     autocorrelation: of that noise from one day to the next. noise_prior_days: how many days of
@@ -31,6 +43,9 @@ class Settings:
     pain_counts: pain (of ten) from which a week counts as painful. safety_weeks, safety_looks:
     weeks over which loss is watched whatever was agreed, and how long it stays in view.
     lately_days, lately_weighings: days and least weighings of the weight that stands now.
+    rise_days: days within which a rise of weight is sudden. low_mood: mood up to which a day is low.
+    low_mood_percent, low_mood_days: share of low days, and days they span, that count as low for
+    two weeks. loss_trend_weeks, gain_trend_weeks: least weeks behind a pace that is too fast.
     """
 
     weight_noise_percent: float
@@ -68,24 +83,32 @@ class Settings:
     safety_looks: float
     lately_days: float
     lately_weighings: float
+    rise_days: float
+    low_mood: float
+    low_mood_percent: float
+    low_mood_days: float
+    loss_trend_weeks: float
+    gain_trend_weeks: float
 
     @classmethod
     def names(cls) -> tuple[str, ...]:
         """Return the parameter ids the settings are read from."""
-        return tuple(FAMILY + field.name for field in fields(cls))
+        return tuple(parameter_of(field.name) for field in fields(cls))
 
     @classmethod
     def from_parameters(cls, values: Mapping[str, float]) -> "Settings":
         """Return settings from parameter values by id. Raises KeyError naming a missing one."""
-        return cls(**{field.name: values[FAMILY + field.name] for field in fields(cls)})
+        return cls(**{field.name: values[parameter_of(field.name)] for field in fields(cls)})
 
 
 @dataclass(frozen=True)
 class Person:
     """What a measurement must know about the person: weight and fat mass at intake, in kg.
 
-    fat_mass_kg: None where body fat is not known.
+    fat_mass_kg: None where body fat is not known. weight_answered_on: the day the weight was
+    answered; None where it was not.
     """
 
     weight_kg: float
     fat_mass_kg: float | None = None
+    weight_answered_on: dt.date | None = None

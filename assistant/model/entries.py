@@ -17,6 +17,8 @@ Measure = Literal[
     "appetite_1_to_5",
     "cycle_start",
     "pain",
+    "sign",
+    "referral",
 ]
 MEASURES: tuple[str, ...] = get_args(Measure)
 
@@ -24,7 +26,8 @@ MEASURES: tuple[str, ...] = get_args(Measure)
 class Spot(NamedTuple):
     """What a line is about. Two lines with the same spot say the same thing twice.
 
-    detail: the site of a girth, the exercise of a top set, the joint of a pain; else empty.
+    detail: the site of a girth, the exercise of a top set, the joint of a pain, the sign asked about,
+    the role of a referral; else empty.
     """
 
     measure: Measure
@@ -37,7 +40,8 @@ class Entry:
     """One line of a check-in.
 
     value: in the unit of the measure's name; kg for a top set; 1 (done) or 0 (missed) for a
-    session; 1 for the start of a cycle; 0 to 10 for pain; None takes an earlier line back.
+    session; 1 for the start of a cycle; 0 to 10 for pain; 1 (felt) or 0 for a sign; 1 (seen), 0.5 (not
+    yet) or 0 (no) for a referral; None takes an earlier line back.
     repetitions, reserve: of a top set.
     """
 

@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 GirthSite = Literal["waist", "hip", "shoulder", "thigh", "neck", "chest", "upper_arm", "calf"]
+Joint = Literal["knee", "low_back", "shoulder", "hip", "wrist", "elbow"]
+Sign = Literal["swelling", "breathlessness"]
+Seen = Literal["yes", "no", "not yet"]
 
 
 @dataclass(frozen=True)
@@ -57,11 +60,38 @@ class SessionMark:
 
 @dataclass(frozen=True)
 class Pain:
-    """Pain at a joint on a day, 0 to 10."""
+    """Pain at a joint on a day, 0 to 10.
+
+    asked_clear: the questions about urgent signs were all answered after this, and nothing was found.
+    """
 
     day: dt.date
     joint: str
     pain_0_to_10: int
+    asked_clear: bool = False
+
+
+@dataclass(frozen=True)
+class SignMark:
+    """A sign asked about after a sudden rise of weight: felt or not."""
+
+    day: dt.date
+    sign: Sign
+    felt: bool
+
+
+@dataclass(frozen=True)
+class OpenReferral:
+    """Somebody the client was asked to see and has not seen yet, as far as anybody told.
+
+    since: the day it was first asked for. answer, asked_on: what was said last when we asked, and
+    when; None while nobody asked.
+    """
+
+    role: str
+    since: dt.date
+    answer: Seen | None = None
+    asked_on: dt.date | None = None
 
 
 @dataclass(frozen=True)
@@ -100,7 +130,11 @@ class Agreement:
 
 @dataclass(frozen=True)
 class History:
-    """All a client's record holds, up to and including a day."""
+    """All a client's record holds, up to and including a day.
+
+    weight_answered_on: the day body weight was last answered to a question; None where the record
+    does not say.
+    """
 
     weighings: tuple[Weighing, ...] = ()
     girths: tuple[Girth, ...] = ()
@@ -110,3 +144,6 @@ class History:
     pains: tuple[Pain, ...] = ()
     notes: tuple[DayNote, ...] = ()
     agreements: tuple[Agreement, ...] = ()
+    signs: tuple[SignMark, ...] = ()
+    referrals: tuple[OpenReferral, ...] = ()
+    weight_answered_on: dt.date | None = None

@@ -3,8 +3,9 @@
 import datetime as dt
 from typing import Any
 
-from assistant.model.derivation import Run
+from assistant.model.derivation import Run, Verdict
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import fact_key
 from assistant.plan.views import composite_facts, flag_records, raised_flags, week_structure
 from assistant.plan.visibility import visible_conclusions, withheld_outputs
 
@@ -14,7 +15,8 @@ _REST = "rest"
 def plan_digest(kb: KnowledgeBase, run: Run, on: dt.date) -> dict[str, Any]:
     """Return a plan as plain data, for the coach's side: what was concluded on a day, by what book.
 
-    again: for every flag, the day its questions are due again and the answers it rests on.
+    again: for every flag, the day its questions are due again and the answers it rests on. A
+    referral names the flags it is `for`.
     """
     facts = visible_conclusions(kb, run, "coach")
     views = composite_facts(kb, run)
@@ -29,7 +31,9 @@ def plan_digest(kb: KnowledgeBase, run: Run, on: dt.date) -> dict[str, Any]:
         "engine": run.engine,
         "level": str(run.facts["screen.level"].value) if "screen.level" in run.facts else "none",
         "flags": views["screen.flags"],
-        "referrals": views["screen.referrals"],
+        "referrals": [
+            {**each, "for": _flags_behind(run, each["to"])} for each in views["screen.referrals"]
+        ],
         "withheld": sorted(withheld_outputs(run)),
         "training_days": [day for day, kind in days.items() if kind != _REST],
         "again": _again(kb, run, on),
@@ -46,6 +50,21 @@ def _again(kb: KnowledgeBase, run: Run, on: dt.date) -> list[dict[str, Any]]:
         }
         for record in flag_records(kb, run)
     ]
+
+
+def _flags_behind(run: Run, role: str) -> list[str]:
+    """Return the flags because of which fired rules asked for somebody."""
+    key = fact_key("screen.referral_urgency", role)
+    return sorted(
+        {
+            str(reading.want)
+            for record in run.records
+            if record.verdict is Verdict.FIRED
+            and any(item.fact == key for item in record.conclusions)
+            for reading in record.readings
+            if reading.role == "when" and reading.fact == "screen.flags"
+        }
+    )
 
 
 def answers_behind(run: Run, flag: str) -> set[str]:

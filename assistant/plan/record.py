@@ -16,10 +16,16 @@ def measure_settings(kb: KnowledgeBase, on: dt.date) -> Settings:
 
 
 def findings_of(kb: KnowledgeBase, case: Case, history: History, on: dt.date) -> Findings | None:
-    """Return what a client's record tells on a day; None where it holds nothing yet."""
+    """Return what a client's record tells on a day; None where it holds nothing yet.
+
+    Where the record does not say when weight was answered, it was on the day of the case.
+    """
+    answered_on = history.weight_answered_on or case.as_of
     weight, fat = case.answers.get("client.weight_kg"), case.answers.get("client.body_fat_percent")
     if isinstance(weight, bool) or not isinstance(weight, int | float):
         weight = history.weighings[0].weight_kg if history.weighings else 0.0
+        answered_on = dt.date.min
     known = isinstance(fat, int | float) and not isinstance(fat, bool)
     fat_mass = weight * float(fat) / 100.0 if known else None  # type: ignore[arg-type]
-    return measure(history, on, Person(float(weight), fat_mass), measure_settings(kb, on))
+    person = Person(float(weight), fat_mass, answered_on)
+    return measure(history, on, person, measure_settings(kb, on))

@@ -54,7 +54,9 @@ def request_from_facts(
         rir_single_joint=math.ceil(float(str(single.value))),
         day_types=_day_types(facts) or None,
         equipment=expand_equipment(catalogue, _items(facts, "client.equipment") or ("bodyweight",)),
-        sore_joints=frozenset(_items(facts, "client.sore_joints")),
+        sore_joints=frozenset(
+            (*_items(facts, "client.sore_joints"), *_items(facts, "training.resting_joints"))
+        ),
         withheld=frozenset(_items(facts, "screen.withheld")),
         target_sessions=_sessions(facts),
         priority_muscles=tuple(muscle for muscle in targets if muscle in priorities),

@@ -7,20 +7,21 @@ is looked for is here. Everything read is passed in, so the same record gives th
 import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from statistics import fmean
 from typing import Any
 
 from assistant.calculate.estimate import Estimate
 from assistant.measure import Settings
-from assistant.measure.trend import Window, weight_trend
+from assistant.measure.habits import sessions
+from assistant.measure.lately import fastest_gain, fastest_loss
 from assistant.model.documents.attention import ReasonRule
 from assistant.model.history import History, Pain
 from assistant.records.attention_book import AttentionBook
 
 Slots = dict[str, str]
 _BODY = "body_measures"
-_DAYS_A_WEEK = 7
+# In the slots of a reason that the plan kept last tells, and nothing told since.
+_KEPT = "kept"
 
 
 @dataclass(frozen=True)
@@ -43,15 +44,9 @@ class Look:
     logic_hash: str
     settings: Settings
 
-    @cached_property
-    def pace(self) -> Estimate | None:
-        """The pace of body weight, % a week, over the whole weeks that were read."""
-        weeks = min(int(self.settings.longest_weeks), 4)
-        first = self.on - dt.timedelta(days=weeks * _DAYS_A_WEEK - 1)
-        trend = weight_trend(self.history, Window(first, self.on), self.settings)
-        if trend is None or trend.weighings < self.settings.weighings_per_week * 2:
-            return None
-        return trend.rate_percent_per_week
+    def raised(self, *flags: str) -> bool:
+        """Tell whether the plan kept last stands under one of these flags."""
+        return any(flag["id"] in flags for flag in self.plan.get("flags", ()))
 
 
 @dataclass(frozen=True)
@@ -77,6 +72,8 @@ def reasons_for(look: Look, book: AttentionBook) -> list[Reason]:
 def _sentence(rule: ReasonRule, look: Look, slots: Slots) -> str:
     held = rule.say_held is not None and _BODY in look.plan.get("withheld", [])
     template = rule.say_held if held and rule.say_held else rule.say
+    if slots.get(_KEPT) and rule.say_kept:
+        template = rule.say_kept
     return template.format_map({**slots, "client": look.handle})
 
 
@@ -88,8 +85,12 @@ def _stop(look: Look, _: Mapping[str, float]) -> Slots | None:
 
 
 def _referral(look: Look, _: Mapping[str, float]) -> Slots | None:
+    """Hold if parts of the plan wait for somebody, or somebody is still to be seen."""
     if look.plan.get("level") != "withhold":
-        return None
+        still = look.history.referrals
+        roles = [each.role.replace("_", " ") for each in still]
+        since = min((each.since.isoformat() for each in still), default="")
+        return {_KEPT: "yes", "roles": ", ".join(roles), "day": since} if still else None
     roles = [item["to"].replace("_", " ") for item in look.plan.get("referrals", [])]
     return {"roles": ", ".join(roles) or "somebody qualified"}
 
@@ -100,6 +101,14 @@ def _worst_pain(look: Look, days: float) -> Pain | None:
     last = {pain.joint: pain for pain in look.history.pains}
     recent = [pain for pain in last.values() if since <= pain.day <= look.on]
     return max(recent, key=lambda pain: pain.pain_0_to_10, default=None)
+
+
+def _strong_pain(look: Look, numbers: Mapping[str, float]) -> Slots | None:
+    """Hold for strong pain told lately, and while the screen keeps it open."""
+    found = _pain(look, numbers)
+    if found is None and look.raised("strong_pain_unasked", "joint_pain"):
+        return {_KEPT: "yes"}
+    return found
 
 
 def _pain(look: Look, numbers: Mapping[str, float]) -> Slots | None:
@@ -113,25 +122,31 @@ def _pain(look: Look, numbers: Mapping[str, float]) -> Slots | None:
     }
 
 
-def _fast(look: Look, limit: float) -> Slots | None:
-    """Hold if the pace is past the line, and surely not standing still."""
-    pace = look.pace
-    if pace is None:
-        return None
+def _fast(look: Look, pace: Estimate | None, limit: float, flag: str) -> Slots | None:
+    """Hold if the pace that the screen reads is past its line, or the kept plan stands under it."""
     sign = 1.0 if limit > 0 else -1.0
-    surely_moving = pace.low > 0 if limit > 0 else pace.high < 0
-    if sign * pace.value <= sign * limit or not surely_moving:
-        return None
+    if pace is None or sign * pace.value <= sign * limit:
+        return {_KEPT: "yes"} if look.raised(flag) else None
     shown = {"rate": pace.value, "low": pace.low, "high": pace.high, "limit": limit}
     return {name: f"{value:+.1f}" for name, value in shown.items()}
 
 
 def _fast_loss(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    return _fast(look, numbers["limit"])
+    pace = fastest_loss(look.history, look.on, look.settings)
+    return _fast(look, pace, numbers["limit"], "weight_loss_fast")
 
 
 def _fast_gain(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    return _fast(look, numbers["limit"])
+    pace = fastest_gain(look.history, look.on, look.settings)
+    return _fast(look, pace, numbers["limit"], "weight_gain_fast")
+
+
+def _sudden_gain(look: Look, _: Mapping[str, float]) -> Slots | None:
+    return {} if look.raised("sudden_gain", "sudden_gain_signs") else None
+
+
+def _mood_stays(look: Look, _: Mapping[str, float]) -> Slots | None:
+    return {} if look.raised("low_mood", "low_mood_after_drugs") else None
 
 
 def _answers(look: Look, _: Mapping[str, float]) -> Slots | None:
@@ -156,14 +171,10 @@ def _mood(look: Look, numbers: Mapping[str, float]) -> Slots | None:
 
 
 def _missed(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    since = look.on - dt.timedelta(days=int(numbers["weeks"]) * _DAYS_A_WEEK - 1)
-    marks = [mark.done for mark in look.history.sessions if since <= mark.day <= look.on]
-    if len(marks) < numbers["planned"]:
+    done, _, planned = sessions(look.history, look.on, look.settings)
+    if planned < numbers["planned"] or 100.0 * done >= numbers["percent"] * planned:
         return None
-    if 100.0 * sum(marks) >= numbers["percent"] * len(marks):
-        return None
-    weeks = f"{numbers['weeks']:g}"
-    return {"done": str(sum(marks)), "planned": str(len(marks)), "weeks": weeks}
+    return {"done": str(done), "planned": str(planned), "weeks": f"{numbers['weeks']:g}"}
 
 
 def _sleep(look: Look, numbers: Mapping[str, float]) -> Slots | None:
@@ -200,9 +211,11 @@ def _other_rules(look: Look, _: Mapping[str, float]) -> Slots | None:
 
 _FINDERS: dict[str, Callable[[Look, Mapping[str, float]], Slots | None]] = {
     "screen_stop": _stop,
-    "strong_pain": _pain,
+    "strong_pain": _strong_pain,
     "fast_loss": _fast_loss,
     "fast_gain": _fast_gain,
+    "sudden_gain": _sudden_gain,
+    "low_mood_stays": _mood_stays,
     "answers_newer_than_plan": _answers,
     "questions_due": _due,
     "referral_open": _referral,

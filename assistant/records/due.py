@@ -3,11 +3,23 @@
 import datetime as dt
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
+from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status
 from assistant.records.chain import Line
-from assistant.records.fold import ANSWERS
+from assistant.records.kinds import ANSWERS
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Questions that come back while one of the flags stands, so many weeks after the last answer."""
+
+    flags: tuple[str, ...]
+    facts: tuple[str, ...]
+    weeks: float
+
 
 _OPEN = (Status.UNKNOWN.value, Status.DECLINED.value)
 
@@ -20,11 +32,14 @@ def due_since(
     *,
     all_again_weeks: float,
     open_again_weeks: float,
+    asks: Iterable[Asked] = (),
+    raised: Mapping[str, dt.date] | None = None,
 ) -> tuple[tuple[str, ...], dt.date | None]:
     """Return the facts whose questions are due on a day, in the order of `askable`, and since when.
 
     plan: the digest of the last plan; its `again` says when the answers behind a flag are asked
-    again. A question asked today is not asked twice.
+    again. asks: what comes back while a flag of the plan stands; these may be questions outside
+    `askable`. raised: since when each of those flags stands. A question asked today is not asked twice.
     """
     said, values = _last_said(lines)
     if not said:
@@ -45,7 +60,32 @@ def due_since(
         by_date = max(by_flag.get(fact, day), last + dt.timedelta(days=1))
         if min(day, by_date) <= on:
             due[fact] = min(day, by_date)
+    for fact, day in _asked_by_flags(said, first, raised or {}, asks).items():
+        if day <= on:
+            due[fact] = min(day, due.get(fact, day))
     return tuple(due), min(due.values(), default=None)
+
+
+def _asked_by_flags(
+    said: Mapping[str, dt.date],
+    first: dt.date,
+    raised: Mapping[str, dt.date],
+    asks: Iterable[Asked],
+) -> dict[str, dt.date]:
+    """Return the days on which questions behind flags are due: at once, and then in turn.
+
+    An answer for the session alone is never kept, so its question goes with the others of its kind.
+    """
+    days: dict[str, dt.date] = {}
+    for ask in asks:
+        kept = [fact for fact in ask.facts if fact not in SESSION_ONLY_FACTS]
+        since = max((raised[flag] for flag in ask.flags if flag in raised), default=None)
+        if since is None or not kept:
+            continue
+        last = min(said.get(fact, first) for fact in kept)
+        wait = max(dt.timedelta(weeks=ask.weeks), dt.timedelta(days=1))
+        days |= dict.fromkeys(ask.facts, since if last < since else last + wait)
+    return days
 
 
 def _last_said(lines: Iterable[Line]) -> tuple[dict[str, dt.date], dict[str, Any]]:

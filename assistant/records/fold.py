@@ -2,7 +2,7 @@
 
 import datetime as dt
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -18,15 +18,18 @@ from assistant.model.history import (
     History,
     Pain,
     SessionMark,
+    Sign,
+    SignMark,
     TopSet,
     Weighing,
 )
 from assistant.model.session_only import SESSION_ONLY_FACTS
+from assistant.records.asked import answered_on, open_referrals, pains_asked
 from assistant.records.chain import Line, NewLine
+from assistant.records.kinds import ANSWERS, ENTRY, PLAN
 
 # Measure, day, detail, value, body: what an entry's row says.
 MeasuredRow = tuple[str, dt.date, str, float | None, str]
-ENTRY, ANSWERS, PLAN, SAID = "entry", "answers", "plan", "said"
 _NOTES = ("sleep_hours", "soreness_1_to_5", "mood_1_to_5", "appetite_1_to_5")
 
 
@@ -62,10 +65,11 @@ def last_word(lines: Iterable[Line]) -> dict[Spot, Entry]:
     return {spot: entry for spot, entry in said.items() if entry.value is not None}
 
 
-def history_of(lines: Iterable[Line], until: dt.date) -> History:
-    """Return what was measured and agreed up to and including a day.
+def history_of(lines: Iterable[Line], until: dt.date, urgent: Collection[str] = ()) -> History:
+    """Return what was measured, agreed and asked up to and including a day.
 
-    A day with protein but no energy is kept in the record and is no day of eating here.
+    urgent: the questions about urgent signs that are asked after strong pain. A day with protein but
+    no energy is kept in the record and is no day of eating here.
     """
     listed = list(lines)
     rows = (
@@ -73,7 +77,14 @@ def history_of(lines: Iterable[Line], until: dt.date) -> History:
         for line in listed
         if line.kind == ENTRY
     )
-    return replace(history_of_rows(rows, until), agreements=agreements_of(listed, until))
+    history = history_of_rows(rows, until)
+    return replace(
+        history,
+        agreements=agreements_of(listed, until),
+        referrals=open_referrals(listed, until),
+        pains=pains_asked(history.pains, listed, urgent),
+        weight_answered_on=answered_on(listed, "client.weight_kg"),
+    )
 
 
 def history_of_rows(rows: Iterable[MeasuredRow], until: dt.date) -> History:
@@ -98,6 +109,7 @@ def history_of_rows(rows: Iterable[MeasuredRow], until: dt.date) -> History:
         sessions=tuple(SessionMark(day, value > 0) for day, _, value, _ in of["session"]),
         pains=tuple(Pain(day, joint, int(value)) for day, joint, value, _ in of["pain"]),
         notes=_notes(of),
+        signs=tuple(SignMark(day, _sign(sign), value > 0) for day, sign, value, _ in of["sign"]),
     )
 
 
@@ -142,6 +154,11 @@ def _notes(of: Mapping[str, Sequence[tuple[dt.date, str, float, str]]]) -> tuple
     for day, *_ in of["cycle_start"]:
         days.setdefault(day, {})["cycle_start"] = True
     return tuple(DayNote(day, **said) for day, said in sorted(days.items()))
+
+
+def _sign(detail: str) -> Sign:
+    sign: Sign = detail  # type: ignore[assignment]  # the reader allows these signs only
+    return sign
 
 
 def _site(detail: str) -> GirthSite:

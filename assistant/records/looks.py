@@ -3,17 +3,20 @@
 import datetime as dt
 import json
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import Connection, func, select
 
 from assistant.measure import Settings
 from assistant.model.history import History
+from assistant.records.asked import open_referrals, raised_since
 from assistant.records.attention import Look
 from assistant.records.chain import Line
 from assistant.records.connect import reading
-from assistant.records.due import due_since
-from assistant.records.fold import ANSWERS, ENTRY, PLAN, MeasuredRow, history_of_rows
+from assistant.records.due import Asked, due_since
+from assistant.records.fold import MeasuredRow, agreements_of, history_of_rows
+from assistant.records.kinds import ANSWERS, ENTRY, PLAN
 from assistant.records.schema import CLIENT, HISTORY
 from assistant.records.store import Client, Records
 
@@ -31,6 +34,7 @@ def looks_at_all(
     askable: Sequence[str],
     all_again_weeks: float,
     open_again_weeks: float,
+    asks: Sequence[Asked] = (),
 ) -> list[tuple[Client, Look]]:
     """Return every client with what is known on a day, in order of name."""
     since = on - dt.timedelta(weeks=_WEEKS_READ)
@@ -39,6 +43,7 @@ def looks_at_all(
         clients = [Client(**row) for row in rows]
         measured = _measured(connection, since, on)
         plans = _last_plans(connection, on)
+        told = _plan_and_referral_lines(connection, on)
         answers = _answer_lines(connection, on)
         quiet = [c.id for c in clients if c.id not in measured]
         last_days = _last_days(connection, quiet, on)
@@ -53,12 +58,18 @@ def looks_at_all(
             on,
             all_again_weeks=all_again_weeks,
             open_again_weeks=open_again_weeks,
+            asks=asks,
+            raised=raised_since(told.get(client.id, ()), plan),
         )
         look = Look(
             handle=client.handle,
             on=on,
             plan=plan,
-            history=history,
+            history=replace(
+                history,
+                agreements=agreements_of(told.get(client.id, ()), on),
+                referrals=open_referrals(told.get(client.id, ()), on),
+            ),
             last_day=last_day or last_days.get(client.id) or client.added_on,
             answered_on=max((line.said_on for line in given), default=None),
             due=due,
@@ -100,6 +111,26 @@ def _last_plans(connection: Connection, on: dt.date) -> dict[int, dict[str, Any]
         newest, (c.client_id == newest.c.client_id) & (c.number == newest.c.number)
     )
     return {row[0]: json.loads(row[1]) for row in connection.execute(query)}
+
+
+def _plan_and_referral_lines(connection: Connection, on: dt.date) -> dict[int, list[Line]]:
+    """Return what was agreed, whom to see, and who was seen, of all time: these do not age."""
+    c = HISTORY.c
+    query = (
+        select(
+            c.client_id, c.kind, c.said_on, c.day, c.measure, c.detail, c.value, c.body, c.number
+        )
+        .where(
+            c.day <= on,
+            c.said_on <= on,
+            (c.kind == PLAN) | ((c.kind == ENTRY) & (c.measure == "referral")),
+        )
+        .order_by(c.client_id, c.number)
+    )
+    found: dict[int, list[Line]] = {}
+    for client, *row in connection.execute(query):
+        found.setdefault(client, []).append(Line(*row))
+    return found
 
 
 def _answer_lines(connection: Connection, on: dt.date) -> dict[int, list[Line]]:

@@ -19,6 +19,7 @@ from assistant.engine import EngineChoice, durable
 from assistant.measure import Findings
 from assistant.model.case import Case
 from assistant.model.derivation import Run
+from assistant.model.facts import FactDeclaration
 from assistant.model.history import Agreement, DayNote, History, Pain
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value
@@ -234,6 +235,7 @@ def test_both_engines_agree_on_any_record(kb: KnowledgeBase, case: Case) -> None
     numbers = {
         "percent": (-120.0, 120.0), "week": (0.0, 20.0), "kcal": (900.0, 3500.0), "hours": (3.0, 9.0),
         "cm": (-6.0, 6.0), "pain": (0.0, 10.0),
+        "last_weight": (45.0, 90.0), "each_week": (-1.0, 1.2), "sudden": (0.0, 2.5),
     }  # fmt: skip
 
     calm = {"sleep": (6.5, 9.0), "done": (80.0, 100.0), "pain": (0.0, 3.0), "down": (0.0, 1.0)}
@@ -246,20 +248,26 @@ def test_both_engines_agree_on_any_record(kb: KnowledgeBase, case: Case) -> None
             low, high = -1.0, 0.7
         return round(draw.uniform(low, high), 1)
 
+    def drawn(fact: FactDeclaration) -> Value:
+        if fact.type == "choices":
+            # Signs felt and people still to be seen: mostly none, else nothing else is decided.
+            choices = fact.choices or kb.book.domains[str(fact.choice_domain)]
+            return (draw.choice(choices),) if draw.random() < 0.1 else ()
+        if fact.type == "choice":
+            return draw.choice(fact.choices)
+        if fact.type == "date":
+            return day(60).isoformat()
+        return draw.random() < 0.1 if fact.type == "boolean" else value(fact.id)
+
     decisions = set()
     for _ in range(25):
-        values: dict[str, Value] = {}
-        for fact in kb.facts.values():
-            if fact.origin != "record" or draw.random() < 0.2:
-                continue
-            if fact.index is not None:
-                values[f"{fact.id}[waist]"] = value(fact.id)
-            elif fact.type == "choice":
-                values[fact.id] = draw.choice(fact.choices)
-            elif fact.type == "date":
-                values[fact.id] = day(60).isoformat()
-            else:
-                values[fact.id] = value(fact.id)
+        values: dict[str, Value] = {
+            (
+                fact.id if fact.index is None else f"{fact.id}[{kb.book.domains[fact.index][0]}]"
+            ): drawn(fact)
+            for fact in kb.facts.values()
+            if fact.origin == "record" and draw.random() >= 0.2
+        }
         ranges = {
             key: (number - 0.4, number + 0.4)
             for key, number in values.items()

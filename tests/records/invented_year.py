@@ -15,7 +15,8 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import prepare
 from assistant.plan.digest import plan_digest
 from assistant.records.chain import NewLine
-from assistant.records.fold import PLAN, answers_line, entry_line
+from assistant.records.fold import answers_line, entry_line
+from assistant.records.kinds import PLAN
 from assistant.records.store import Records
 
 ROOT = Path(__file__).parents[2]

@@ -1,8 +1,6 @@
 """The guided check-in: every confirmed line kept at once, taken up again, asked about, held back."""
 
-import argparse
 import datetime as dt
-import io
 import json
 import os
 import shutil
@@ -10,59 +8,21 @@ import sys
 from pathlib import Path
 
 import pytest
-from prompt_toolkit.input import create_pipe_input
-from prompt_toolkit.output.plain_text import PlainTextOutput
 from record_support import FOUR_DAYS, ROOT, Command
+from walk_support import SUNDAY, Walk
 
 from assistant.cli.checkin_screen import Session
 from assistant.intake.dialogue import Ending
 from assistant.intake.events import Confirmed
-from assistant.intake.screen import Screen
 from assistant.intake.typed import act
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
-from assistant.records.fold import ANSWERS, PLAN, SAID, answers_of, last_plan, last_word
+from assistant.records.fold import answers_of, last_plan
+from assistant.records.kinds import ANSWERS, PLAN, SAID
 from assistant.records.store import open_records
 from assistant.records.verify import verify
 
 sys.path.insert(0, str(ROOT / "tests" / "intake"))
-
-SUNDAY = dt.date(2026, 1, 18)
-
-
-class Walk:
-    """One check-in through the real screen, with typed keys, on a real record."""
-
-    def __init__(self, record: Path, on: dt.date = SUNDAY) -> None:
-        self.record, self.on = record, on
-        self.shown = ""
-
-    def __call__(self, *lines: str, name: str = "ines-farrow") -> int:
-        self.args = args = argparse.Namespace(
-            rules=None, house=None, engine=None, as_of=self.on.isoformat(), imperial=False,
-            alone=False, db=str(self.record), name=name,
-        )  # fmt: skip
-        out = io.StringIO()
-        with open_records(str(self.record), self.on) as records:
-            session = Session(args, records, records.client(name))
-            self.facts = [slot.fact for slot in session.checkin.form.slots]
-            self.greeting = session.greeting()
-            self.dialogue = session.dialogue()
-            with create_pipe_input() as pipe:
-                pipe.send_text("".join(line + "\r" for line in lines) + "\x03")
-                screen = Screen(session.remember, pipe, PlainTextOutput(out))
-                last, ending = screen.run(session.dialogue())
-            self.ending = ending
-            self.code = session.ended(last, ending)
-        self.shown = out.getvalue()
-        return self.code
-
-    def lines(self) -> list[tuple[str, str, str, float | None]]:
-        with open_records(str(self.record), self.on) as records:
-            history = records.history(records.client("ines-farrow"), kinds=["entry"])
-        return [
-            (e.measure, e.detail, e.day.isoformat(), e.value) for e in last_word(history).values()
-        ]
 
 
 @pytest.fixture

@@ -114,6 +114,14 @@ CASES: dict[str, tuple[Callable[[Look, KnowledgeBase], Look], Callable[[Look, Kn
         lambda look, _: replace(look, history=weighed(0.6)),
         lambda look, _: replace(look, history=weighed(0.4)),
     ),
+    "sudden_gain": (
+        lambda look, kb: replace(look, plan=plan(kb, flags=[{"id": "sudden_gain"}])),
+        lambda look, kb: replace(look, plan=plan(kb, flags=[{"id": "weight_gain_above_plan"}])),
+    ),
+    "low_mood_stays": (
+        lambda look, kb: replace(look, plan=plan(kb, flags=[{"id": "low_mood"}])),
+        lambda look, _: replace(look, history=History(notes=(DayNote(back(2), mood_1_to_5=1),))),
+    ),
     "answers_newer_than_plan": (
         lambda look, _: replace(look, answered_on=MADE + dt.timedelta(days=1)),
         lambda look, _: replace(look, answered_on=MADE),

@@ -62,6 +62,9 @@ def in_words(entry: Entry, book: CheckinBook) -> str:
         return f"session on {entry.day.isoformat()} {'done' if entry.value else 'missed'}"
     if entry.measure == "cycle_start":
         return f"a period began on {entry.day.isoformat()}"
+    if entry.measure in {"sign", "referral"}:
+        said = {0.0: "no", 1.0: "yes"}.get(entry.value or 0.0, "not yet")
+        return f"{label}: {said} on {entry.day.isoformat()}"
     units = {"mass": " kg", "length": " cm", "energy": " kcal", "duration_h": " h"}
     unit = units.get(words.quantity or "", f" {words.unit}".rstrip())
     value = f"{entry.value or 0.0:.5g}{unit}"

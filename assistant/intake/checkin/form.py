@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from assistant.intake.checkin.book import CheckinBook
 from assistant.intake.checkin.doubts import compare, in_words
@@ -13,6 +13,7 @@ from assistant.intake.quantities import UnitSystem
 from assistant.knowledge.walk import clause_facts
 from assistant.model.clauses import Condition, alternatives
 from assistant.model.documents.checkin import CheckinQuestion, Reads
+from assistant.model.documents.flags import Said
 from assistant.model.entries import Entry, Measure, Spot
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
@@ -49,6 +50,7 @@ class Known:
 
     stands: the record's lines. answers: answers that stand. withheld: outputs the screen holds
     back. training_days: weekdays of the plan's sessions. due: facts whose questions are due again.
+    flags: those of the plan. open_referrals: words for everybody still to be seen, by role.
     """
 
     stands: Mapping[Spot, Entry]
@@ -57,6 +59,8 @@ class Known:
     training_days: Collection[str]
     since: dt.date
     due: Collection[str]
+    flags: Collection[str] = ()
+    open_referrals: Mapping[str, Said] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -67,6 +71,16 @@ class Checkin:
     situation: Situation
     questions: Mapping[str, CheckinQuestion]
 
+    def narrowed(self, facts: Collection[str]) -> "Checkin":
+        """Return the check-in with these questions and those that hang on them, and no others."""
+        slots = tuple(
+            slot
+            for slot in self.form.slots
+            if slot.fact in facts or not slot.fact.startswith(PREFIX)
+        )
+        kept = {fact: question for fact, question in self.questions.items() if fact in facts}
+        return replace(self, form=replace(self.form, slots=slots), questions=kept)
+
     def entries(self, fact: str, value: Value) -> tuple[Entry, ...]:
         """Return the lines an answer stands for; none where the question was left out."""
         question = self.questions[fact]
@@ -75,7 +89,9 @@ class Checkin:
         if question.reads is not None:
             return read_lines(question.reads, str(value), self.situation, UnitSystem.METRIC)
         assert question.measure is not None  # the book has one or the other
-        return (Entry(question.measure, self.situation.today, float(str(value))),)
+        said = float(str(value))
+        kept = question.values[int(said) - 1] if question.values else said
+        return (Entry(question.measure, self.situation.today, kept, question.detail),)
 
 
 def checkin_of(
@@ -83,7 +99,12 @@ def checkin_of(
 ) -> Checkin:
     """Return the check-in of a day. What the screen holds back is not asked for."""
     situation = Situation(book, today, planned_days(book, today, known), sore_joints(today, known))
-    asked = [q for q in book.document.questions if _is_asked(q, book, situation, known)]
+    asked = [
+        each
+        for question in book.document.questions
+        if _is_asked(question, book, situation, known)
+        for each in _each(question, known)
+    ]
     questions = {PREFIX + question.id: question for question in asked}
     whole = form_of(knowledge, today)
     again = _again(whole, known.due)
@@ -130,10 +151,29 @@ def _is_asked(
     measure = question.measure or _MEASURE_OF[question.reads or "pains"]
     if set(book.words(measure).held_back_by) & set(known.withheld):
         return False
+    if question.while_flags and not set(question.while_flags) & set(known.flags):
+        return False
     if question.reads == "sessions":
         return bool(situation.planned) and "exercise_any" not in known.withheld
     wanted = question.only_for
     return wanted is None or known.answers.get("client.sex_for_equations") == wanted
+
+
+def _each(question: CheckinQuestion, known: Known) -> list[CheckinQuestion]:
+    """Return the question once for everybody it is about."""
+    if question.each is None:
+        return [question]
+    return [
+        question.model_copy(
+            update={
+                "id": f"{question.id}_{role}",
+                "detail": role,
+                "coach": question.coach.replace("{who}", words.coach),
+                "self": question.self.replace("{who}", words.client),
+            }
+        )
+        for role, words in known.open_referrals.items()
+    ]
 
 
 def _slot(question: CheckinQuestion, situation: Situation) -> Slot:

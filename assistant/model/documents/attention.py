@@ -7,14 +7,14 @@ from assistant.model.base import Document, Fault, RuleFile, repeated
 from assistant.model.marks import Number, Plain, Text, placeholders
 
 Finds = Literal[
-    "screen_stop", "strong_pain", "fast_loss", "fast_gain", "answers_newer_than_plan",
-    "questions_due", "referral_open", "pain", "low_mood", "missed_sessions", "short_sleep",
-    "silent", "review_due", "other_rules",
+    "screen_stop", "strong_pain", "fast_loss", "fast_gain", "sudden_gain", "low_mood_stays",
+    "answers_newer_than_plan", "questions_due", "referral_open", "pain", "low_mood",
+    "missed_sessions", "short_sleep", "silent", "review_due", "other_rules",
 ]  # fmt: skip
 # Safety outranks everything: these come before all others and none may be left out.
 SAFETY: tuple[Finds, ...] = (
-    "screen_stop", "strong_pain", "fast_loss", "fast_gain", "answers_newer_than_plan",
-    "questions_due", "referral_open",
+    "screen_stop", "strong_pain", "fast_loss", "fast_gain", "sudden_gain", "low_mood_stays",
+    "answers_newer_than_plan", "questions_due", "referral_open",
 )  # fmt: skip
 _PACE = ("rate", "low", "high", "limit")
 _PAIN = ("joint", "pain", "day")
@@ -24,9 +24,11 @@ _NEEDS: Mapping[Finds, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "strong_pain": (("at_least", "days"), _PAIN),
     "fast_loss": (("limit",), _PACE),
     "fast_gain": (("limit",), _PACE),
+    "sudden_gain": ((), ()),
+    "low_mood_stays": ((), ()),
     "answers_newer_than_plan": ((), ("day",)),
     "questions_due": ((), ("count", "day")),
-    "referral_open": ((), ("roles",)),
+    "referral_open": ((), ("roles", "day")),
     "pain": (("at_least", "days"), _PAIN),
     "low_mood": (("at_most", "days"), ("mood", "day")),
     "missed_sessions": (("percent", "planned", "weeks"), ("done", "planned", "weeks")),
@@ -40,13 +42,15 @@ _NEEDS: Mapping[Finds, tuple[tuple[str, ...], tuple[str, ...]]] = {
 class ReasonRule(Document):
     """One reason: what is looked for, the parameters it reads, and the sentence.
 
-    say_held: said instead where the screen holds back what the sentence would show.
+    say_held: said instead where the screen holds back what the sentence would show. say_kept: said
+    where only the plan kept last tells.
     """
 
     finds: Finds
     numbers: dict[str, Number] = {}
     say: Text
     say_held: Plain | None = None
+    say_kept: Text | None = None
 
 
 class Attention(RuleFile):
@@ -66,7 +70,7 @@ class Attention(RuleFile):
             if set(rule.numbers) != set(numbers):
                 text = f"`numbers` must name {', '.join(numbers) or 'nothing'}"
                 yield Fault((*path, "numbers"), "bad-value", text)
-            for slot in placeholders(rule.say):
+            for slot in (*placeholders(rule.say), *placeholders(rule.say_kept or "")):
                 if slot not in (*slots, "client"):
                     text = (
                         f"`{{{slot}}}` is not known here; allowed: {', '.join((*slots, 'client'))}"

@@ -7,7 +7,7 @@ from pydantic import Field
 
 from assistant.model.base import Document, Fault, RuleFile, repeated
 from assistant.model.entries import Measure
-from assistant.model.marks import Names, Output, Plain
+from assistant.model.marks import Names, Number, Output, Plain, Slots, Text
 from assistant.model.questions import Section
 
 # The parameters behind the check-in.
@@ -59,6 +59,8 @@ class Measures(Document):
     appetite_1_to_5: MeasureWords
     cycle_start: MeasureWords
     pain: MeasureWords
+    sign: MeasureWords
+    referral: MeasureWords
 
     def __getitem__(self, measure: Measure) -> MeasureWords:
         """Return what is known of a measure."""
@@ -75,18 +77,56 @@ class Columns(Document):
     reserve: tuple[Plain, ...]
 
 
+class Ask(Document):
+    """Safety questions that come back while a flag of the record stands.
+
+    again_weeks: the parameter that says how long after they were answered last; without it they
+    come at the next check-in.
+    """
+
+    flags: Annotated[tuple[Annotated[str, Names("flag")], ...], Field(min_length=1)]
+    facts: Annotated[tuple[Annotated[str, Names("question")], ...], Field(min_length=1)]
+    again_weeks: Number | None = None
+
+
+class Asks(Document):
+    """What the record makes us ask. strong_pain: until each of its questions is answered clear."""
+
+    strong_pain: Ask
+    low_mood: Ask
+
+    @property
+    def all(self) -> tuple[Ask, ...]:
+        """Every kind."""
+        return (self.strong_pain, self.low_mood)
+
+
+# What a question is asked once for: everybody whom the client has still to see.
+Each = Literal["open_referral"]
+_ASKED = Slots(("who",))
+
+
 class CheckinQuestion(Document):
-    """One question of the guided check-in. It has `measure` and `labels`, or `reads`."""
+    """One question of the guided check-in. It has `measure` and `labels`, or `reads`.
+
+    values: what is kept for each label, where that is not 1, 2, 3 and so on. detail: the site or sign
+    of the measure. while_flags: asked only while one of these flags stands. each: asked once for
+    everybody of a kind; `{who}` in the wording names them.
+    """
 
     id: Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
     section: Annotated[str, Names("section of the check-in")]
-    coach: Plain
-    self: Plain
+    coach: Annotated[Text, _ASKED]
+    self: Annotated[Text, _ASKED]
     why: Plain
     help: Plain | None = None
     reads: Reads | None = None
     measure: Measure | None = None
+    detail: str = ""
     labels: tuple[Plain, ...] = ()
+    values: tuple[float, ...] = ()
+    while_flags: tuple[Annotated[str, Names("flag")], ...] = ()
+    each: Each | None = None
     only_for: Literal["female", "male"] | None = None
 
 
@@ -99,6 +139,7 @@ class CheckinDocument(RuleFile):
     repetitions: tuple[int, int]
     reserve: Range
     lift_names: dict[str, Annotated[str, Names("exercise")]] = {}
+    asks: Asks
     sections: tuple[Section, ...]
     questions: tuple[CheckinQuestion, ...]
 
@@ -122,6 +163,8 @@ class CheckinDocument(RuleFile):
                 yield Fault(
                     path, "bad-value", "a question with `measure` has `labels`, no other has"
                 )
+            if question.values and len(question.values) != len(question.labels):
+                yield Fault(path, "bad-value", "`values` has one number for each label")
         for name in type(self.measures).model_fields:
             words: MeasureWords = getattr(self.measures, name)
             ranges = {("range",): words.range} | {

@@ -49,6 +49,7 @@ class Reason(Document):
 
     id: RuleId
     title: str
+    for_each: dict[str, str] | None = None
     when: tuple[Condition, ...] = ()
     unless: tuple[Clause, ...] = ()
     excused_by: tuple[Clause, ...] = ()
@@ -123,8 +124,8 @@ class Flag(RuleFile):
     def _decisions_fit_the_severity(self) -> Self:
         if self.severity == "stop" and (self.cleared or self.set_aside):
             raise ValueError("a stop is lifted by nobody; remove `cleared` and `set_aside`")
-        if self.cleared is not None and self.severity != "withhold":
-            raise ValueError("`cleared` belongs to a flag that withholds")
+        if self.cleared is not None and self.severity == "inform":
+            raise ValueError("`cleared` belongs to a flag that takes something out")
         if self.set_aside is not None and self.severity != "caution":
             raise ValueError("`set_aside` belongs to a caution")
         if self.severity == "stop" and self.withheld != ("EVERYTHING",):

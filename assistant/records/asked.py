@@ -1,0 +1,123 @@
+"""What a history says about questions: asked after a pain, who is still to be seen, when answered."""
+
+import datetime as dt
+import json
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from assistant.model.history import OpenReferral, Pain, Seen
+from assistant.model.values import Status
+from assistant.records.chain import Line
+from assistant.records.kinds import ANSWERS, ENTRY, PLAN
+
+# How an answer to "did you see them?" is kept; only the last closes a referral.
+SEEN_VALUES: Mapping[float, Seen] = {0.0: "no", 0.5: "not yet", 1.0: "yes"}
+_NOBODY = '"referrals":[]'
+_CLEAR: tuple[Any, ...] = (False, [], Status.NONE.value, Status.NOT_APPLICABLE.value)
+
+
+def answered_on(lines: Iterable[Line], fact: str) -> dt.date | None:
+    """Return the last day a fact was answered; None where it never was."""
+    said = [
+        line.said_on
+        for line in lines
+        if line.kind == ANSWERS and fact in json.loads(line.body)["answers"]
+    ]
+    return max(said, default=None)
+
+
+def pains_asked(
+    pains: Sequence[Pain], lines: Iterable[Line], urgent: Collection[str]
+) -> tuple[Pain, ...]:
+    """Return pains with whether the questions about urgent signs were answered clear after them.
+
+    Every question counts by its last answer, and the answer must have been said after the pain.
+    """
+    told: dict[tuple[dt.date, str], int] = {}
+    answers: dict[str, tuple[int, bool]] = {}
+    for place, line in enumerate(lines):
+        if line.kind == ENTRY and line.measure == "pain":
+            told[line.day, line.detail] = place
+        elif line.kind == ANSWERS:
+            given = json.loads(line.body)["answers"]
+            for fact in set(given) & set(urgent):
+                answers[fact] = (place, given[fact] in _CLEAR)
+    last = [answers.get(fact, (-1, False)) for fact in urgent]
+    clear_from = min((place if clear else -1 for place, clear in last), default=-1)
+    return tuple(
+        replace(pain, asked_clear=told.get((pain.day, pain.joint), 0) < clear_from)
+        for pain in pains
+    )
+
+
+@dataclass
+class _Open:
+    """How the referral to one role stands while lines are read."""
+
+    since: dt.date | None = None
+    answer: Seen | None = None
+    asked_on: dt.date | None = None
+    reasons: frozenset[str] = frozenset()
+
+
+def open_referrals(lines: Iterable[Line], until: dt.date) -> tuple[OpenReferral, ...]:
+    """Return those whom the client was asked to see and has not seen, in order of role.
+
+    A referral opens with the plan that makes it and stays open, whatever later plans say, until it is
+    told that they were seen. It opens again when a later plan makes it for another reason.
+    """
+    listed = [line for line in lines if line.day <= until]
+    # Of two lines about one day the later stands, so a slip can be put right.
+    stands = {
+        (line.detail, line.day): place
+        for place, line in enumerate(listed)
+        if line.kind == ENTRY and line.measure == "referral"
+    }
+    roles: dict[str, _Open] = {}
+    for place, line in enumerate(listed):
+        if line.kind == PLAN:
+            # Most plans ask for nobody; reading them whole would cost the most of all.
+            empty = _NOBODY in line.body
+            _read_plan({} if empty else json.loads(line.body), line.day, roles)
+        elif line.measure == "referral" and stands.get((line.detail, line.day)) == place:
+            one = roles.get(line.detail)
+            if one is None or one.since is None or line.day < one.since or line.value is None:
+                continue
+            one.answer, one.asked_on = SEEN_VALUES.get(line.value), line.day
+            if one.answer == "yes":
+                one.since = None
+    return tuple(
+        OpenReferral(role, one.since, one.answer, one.asked_on)
+        for role, one in sorted(roles.items())
+        if one.since is not None
+    )
+
+
+def _read_plan(plan: Mapping[str, Any], day: dt.date, roles: dict[str, _Open]) -> None:
+    made = {item["to"]: frozenset(item.get("for", ())) for item in plan.get("referrals", ())}
+    for role, reasons in made.items():
+        one = roles.get(role)
+        if one is None or (one.since is None and reasons - one.reasons):
+            roles[role] = _Open(since=day, reasons=reasons)
+        else:
+            one.reasons |= reasons if one.since is not None else frozenset()
+    for role, one in roles.items():
+        # A reason that is gone may come again, and then it is a new one.
+        if one.since is None:
+            one.reasons &= made.get(role, frozenset())
+
+
+def raised_since(lines: Iterable[Line], plan: Mapping[str, Any]) -> dict[str, dt.date]:
+    """Return since when each flag of the plan kept last stands, over the plans kept without a break."""
+    flags = {flag["id"] for flag in plan.get("flags", ())}
+    since: dict[str, dt.date] = {}
+    for line in sorted(
+        (line for line in lines if line.kind == PLAN and flags), key=lambda line: -line.number
+    ):
+        raised = {flag["id"] for flag in json.loads(line.body).get("flags", ())}
+        flags &= raised
+        since |= dict.fromkeys(flags, line.day)
+        if not flags:
+            break
+    return since

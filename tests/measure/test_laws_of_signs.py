@@ -1,0 +1,152 @@
+"""Laws of the signs in a record: worse never unlocks, agreeing never hides, silence closes nothing.
+
+The laws follow from the order of the screen; no figure of ours is tested here. Both engines run.
+"""
+
+import dataclasses
+import datetime as dt
+from collections.abc import Callable
+
+import pytest
+from generated_records import LAST, Worse, agreements, records, with_worse, worse_entries
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from records import day
+
+from assistant.engine import EngineChoice, durable
+from assistant.model.case import Case
+from assistant.model.derivation import Run
+from assistant.model.history import Agreement, History
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import Status
+from assistant.plan import Planner, prepare
+from assistant.plan.record import findings_of
+
+ENGINE: EngineChoice = "both" if durable.importable() else "clips"
+LATER = (1, 9, 40)
+Screens = Callable[[History, int], "Screened"]
+QUICK = settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
+LONG = settings(max_examples=500, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+@dataclasses.dataclass(frozen=True)
+class Screened:
+    """What the screen makes of a record."""
+
+    level: int
+    flags: frozenset[str]
+    withheld: frozenset[str]
+    resting: frozenset[str]
+    referrals: frozenset[str]
+
+    def is_at_least_as_careful_as(
+        self, other: "Screened", *, but: frozenset[str] = frozenset()
+    ) -> bool:
+        return (
+            self.level >= other.level
+            and self.withheld >= other.withheld - but
+            and self.resting >= other.resting
+            and self.referrals >= other.referrals
+        )
+
+
+@pytest.fixture(scope="module")
+def screened(kb: KnowledgeBase, case: Case) -> Screens:
+    """Runs the whole book on a record; the case wants to lose fat, so a cut is there to be stopped."""
+    made: dict[int, Planner] = {}
+    own = dataclasses.replace(
+        case,
+        answers={**case.answers, "client.goal": "lose_fat", "client.goal_weight_kg": Status.NONE},
+        as_of=dt.date(2026, 1, 1),
+    )
+
+    def run(history: History, last: int = LAST) -> Screened:
+        if last not in made:
+            made[last] = prepare(kb, day(last), ENGINE)
+        found = findings_of(kb, own, history, day(last))
+        return _screened(kb, made[last].run(own, found))
+
+    return run
+
+
+def _screened(kb: KnowledgeBase, run: Run) -> Screened:
+    def items(key: str) -> frozenset[str]:
+        fact = run.facts.get(key)
+        return frozenset(fact.value) if fact and isinstance(fact.value, tuple) else frozenset()
+
+    return Screened(
+        kb.facts["screen.level"].choices.index(str(run.facts["screen.level"].value)),
+        items("screen.flags"), items("screen.withheld"), items("training.resting_joints"),
+        frozenset(key for key in run.facts if key.startswith("screen.referral_urgency[")),
+    )  # fmt: skip
+
+
+def worse_never_unlocks(screened: Screens, history: History, worse: Worse) -> None:
+    after_worse = with_worse(history, worse)
+    assume(after_worse != history)
+    before, after = screened(history, LAST), screened(after_worse, LAST)
+    # A lower weight is good news for a fast or sudden gain alone, and bad news for all the rest.
+    assume(worse.kind != "weight" or not before.flags & {"weight_gain_fast", "sudden_gain"})
+    assert after.is_at_least_as_careful_as(before), (before, after)
+
+
+def agreeing_hides_nothing(screened: Screens, history: History, agreed: Agreement) -> None:
+    before = screened(history, LAST)
+    accepted = dataclasses.replace(history, agreements=(*history.agreements, agreed))
+    for later in (0, *LATER[:2]):
+        after = screened(accepted, LAST + later)
+        assert after.flags >= before.flags, (later, before.flags - after.flags)
+        assert after.is_at_least_as_careful_as(before), (later, before, after)
+
+
+def silence_closes_nothing(screened: Screens, history: History, later: int) -> None:
+    before, after = screened(history, LAST), screened(history, LAST + later)
+    assert after.flags >= before.flags, before.flags - after.flags
+    assert after.is_at_least_as_careful_as(before), (before, after)
+
+
+@QUICK
+@given(history=records(), worse=worse_entries)
+def test_a_worse_entry_never_unlocks_anything(
+    screened: Screens, history: History, worse: Worse
+) -> None:
+    worse_never_unlocks(screened, history, worse)
+
+
+@QUICK
+@given(history=records(), agreed=agreements)
+def test_a_decision_agreed_never_removes_a_sign(
+    screened: Screens, history: History, agreed: Agreement
+) -> None:
+    agreeing_hides_nothing(screened, history, agreed)
+
+
+@QUICK
+@given(history=records(), later=st.sampled_from(LATER))
+def test_silence_closes_no_sign(screened: Screens, history: History, later: int) -> None:
+    silence_closes_nothing(screened, history, later)
+
+
+@pytest.mark.slow
+@LONG
+@given(history=records(), worse=worse_entries)
+def test_a_worse_entry_never_unlocks_anything_at_length(
+    screened: Screens, history: History, worse: Worse
+) -> None:
+    worse_never_unlocks(screened, history, worse)
+
+
+@pytest.mark.slow
+@LONG
+@given(history=records(), agreed=agreements)
+def test_a_decision_agreed_never_removes_a_sign_at_length(
+    screened: Screens, history: History, agreed: Agreement
+) -> None:
+    agreeing_hides_nothing(screened, history, agreed)
+
+
+@pytest.mark.slow
+@LONG
+@given(history=records(), later=st.sampled_from(LATER))
+def test_silence_closes_no_sign_at_length(screened: Screens, history: History, later: int) -> None:
+    silence_closes_nothing(screened, history, later)

@@ -1,0 +1,63 @@
+"""One check-in through the real screen, for tests that walk a client through weeks."""
+
+import argparse
+import datetime as dt
+import io
+from pathlib import Path
+
+from prompt_toolkit.input import create_pipe_input
+from prompt_toolkit.output.plain_text import PlainTextOutput
+
+from assistant.cli.checkin_screen import Session
+from assistant.intake.dialogue import Ending
+from assistant.intake.screen import Screen
+from assistant.records.fold import last_word
+from assistant.records.store import open_records
+
+SUNDAY = dt.date(2026, 1, 18)
+
+
+class Walk:
+    """One check-in through the real screen, with typed keys, on a real record."""
+
+    def __init__(self, record: Path, on: dt.date = SUNDAY) -> None:
+        self.record, self.on = record, on
+        self.shown = ""
+
+    def __call__(
+        self, *lines: str, then: tuple[str, ...] | None = None, name: str = "ines-farrow"
+    ) -> int:
+        """Type these lines; `then` is typed in the round that follows, if one does."""
+        self.args = args = argparse.Namespace(
+            rules=None, house=None, engine=None, as_of=self.on.isoformat(), imperial=False,
+            alone=False, db=str(self.record), name=name,
+        )  # fmt: skip
+        out = io.StringIO()
+        with open_records(str(self.record), self.on) as records:
+            session = Session(args, records, records.client(name))
+            self.facts = [slot.fact for slot in session.checkin.form.slots]
+            self.greeting = session.greeting()
+            self.dialogue = session.dialogue()
+            self.code, self.ending = self._type(session, lines, out)
+            more = session.follow_up()
+            self.asked_at_once = [] if more is None else [s.fact for s in more.checkin.form.slots]
+            if more is not None and then is not None:
+                self.code, _ = self._type(more, then, out)
+        self.shown = out.getvalue()
+        return self.code
+
+    def _type(
+        self, session: Session, lines: tuple[str, ...], out: io.StringIO
+    ) -> tuple[int, Ending]:
+        with create_pipe_input() as pipe:
+            pipe.send_text("".join(line + "\r" for line in lines) + "\x03")
+            screen = Screen(session.remember, pipe, PlainTextOutput(out))
+            last, ending = screen.run(session.dialogue())
+        return session.ended(last, ending), ending
+
+    def lines(self) -> list[tuple[str, str, str, float | None]]:
+        with open_records(str(self.record), self.on) as records:
+            history = records.history(records.client("ines-farrow"), kinds=["entry"])
+        return [
+            (e.measure, e.detail, e.day.isoformat(), e.value) for e in last_word(history).values()
+        ]
