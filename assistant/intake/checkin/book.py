@@ -53,11 +53,15 @@ class CheckinBook:
         return self.exercises.get(plain_name(typed))
 
     def askable(self, knowledge: KnowledgeBase) -> tuple[str, ...]:
-        """Return the safety answers that a question asks for, in the book's order."""
+        """Return the safety answers that a question asks for, in the book's order.
+
+        Age and height stand once told, and weight is a measure of the check-in itself.
+        """
         return tuple(
             question.fact
             for question in knowledge.questions
             if knowledge.facts[question.fact].tier in {"A", "B", "C"}
+            and not question.fact.startswith("client.")
         )
 
     def nearest_exercise(self, typed: str) -> str:
