@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable, Iterator
 
-from assistant.knowledge.draft import Draft
+from assistant.knowledge.draft import Draft, choices_of
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.references import Vocabulary
 from assistant.model.base import Fault, RuleFile
+from assistant.model.documents.exchange import Exchange
 from assistant.model.documents.exercises import ExerciseBook
 from assistant.model.documents.flags import ScreenWords
 from assistant.model.documents.muscles import MuscleBook
@@ -44,6 +45,8 @@ def _laws(document: RuleFile, draft: Draft) -> Iterator[Fault]:
         yield from _too_high(path, grade, sources, draft)
     if isinstance(document, PlanLayout):
         yield from _page(document, draft)
+    elif isinstance(document, Exchange):
+        yield from _answers_of_codes(document, draft)
     elif isinstance(document, ScreenWords):
         yield from _all_have_words(document, draft)
     elif isinstance(document, MuscleBook):
@@ -74,6 +77,16 @@ def _page(page: PlanLayout, draft: Draft) -> Iterator[Fault]:
         if flag is not None and flag.type is not FactType.BOOLEAN:
             text = f"`{part.if_true}` is no yes/no fact"
             yield Fault((*path, "if_true"), "bad-type", text)
+
+
+def _answers_of_codes(exchange: Exchange, draft: Draft) -> Iterator[Fault]:
+    for number, code in enumerate(exchange.observations):
+        for fact, answer in code.when.items():
+            declared = draft.facts.get(fact)
+            choices = () if declared is None else choices_of(declared, draft.book)
+            if declared is not None and answer not in choices:
+                text = f"`{answer}` is no choice of `{fact}`{did_you_mean(answer, choices)}"
+                yield Fault(("observations", number, "when", fact), "unknown-choice", text)
 
 
 def _all_have_words(words: ScreenWords, draft: Draft) -> Iterator[Fault]:
