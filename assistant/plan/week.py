@@ -24,7 +24,7 @@ _kept: dict[int, tuple[Mapping[str, Any], Catalogue]] = {}
 def catalogue_of(kb: KnowledgeBase) -> Catalogue:
     """Return the exercise catalogue in the rule book, read once for a book that stays loaded.
 
-    Raises InputProblems with one line for each fault in exercises, muscles or programme.
+    Raises InputProblems with one line for each fault in exercises, muscles, programme or limits.
     """
     key = id(kb.documents)
     if key not in _kept:
@@ -38,12 +38,15 @@ def catalogue_of(kb: KnowledgeBase) -> Catalogue:
 def _catalogue(kb: KnowledgeBase) -> Catalogue:
     """Read the exercise catalogue in the rule book.
 
-    Raises InputProblems with one line for each fault in exercises, muscles or programme.
+    Raises InputProblems with one line for each fault in exercises, muscles, programme or limits.
     """
     documents = kb.documents
     try:
         return catalogue_from_documents(
-            documents["exercises"], documents["muscles"], documents["programme"]
+            documents["exercises"],
+            documents["muscles"],
+            documents["programme"],
+            documents["limits"],
         )
     except DocumentError as error:
         raise InputProblems([Problem("rules", "bad-catalogue", str(error))]) from None

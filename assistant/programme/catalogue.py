@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from assistant.programme.catalogue_checks import check_catalogue
+from assistant.programme.limits import Limit
 from assistant.programme.reading import (
     DocumentError,
     Fault,
@@ -54,21 +55,26 @@ class Catalogue:
     sources: Mapping[str, Source]
     words: Words
     settings: Settings
+    limits: Mapping[str, Limit]
     equipment_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 def catalogue_from_documents(
-    exercises: Mapping[str, Any], muscles: Mapping[str, Any], programme: Mapping[str, Any]
+    exercises: Mapping[str, Any],
+    muscles: Mapping[str, Any],
+    programme: Mapping[str, Any],
+    limits: Mapping[str, Any],
 ) -> Catalogue:
-    """Builds the catalogue from the three parsed documents.
+    """Builds the catalogue from the four parsed documents.
 
-    Raises `DocumentError` with every fault found; a path starts with exercises, muscles or programme.
+    Raises `DocumentError` with every fault found; a path starts with the name of the document.
     """
     faults = Faults()
     settings = _settings(faults, programme)
     muscle_records = _records(faults, Muscle, muscles.get("muscles"), "muscles.muscles")
     pattern_records = _records(faults, Pattern, exercises.get("patterns"), "exercises.patterns")
     exercise_records = _records(faults, Exercise, exercises.get("exercises"), "exercises.exercises")
+    limit_records = _records(faults, Limit, limits.get("limits"), "limits.limits")
     sources = _sources(faults, exercises.get("sources"))
     words = record_at(
         faults,
@@ -95,6 +101,7 @@ def catalogue_from_documents(
         sources=sources,
         words=words,
         settings=settings,
+        limits=limit_records,
         equipment_sets=sets,
     )
     check_catalogue(faults, catalogue)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from assistant.programme.limits import Limit
 from assistant.programme.reading import GRADES, MARKS, Faults
 from assistant.programme.trade import Exercise
 
@@ -29,6 +30,8 @@ def check_catalogue(faults: Faults, catalogue: Catalogue) -> None:
     for exercise in catalogue.exercises.values():
         _check_exercise(faults, catalogue, exercise)
         _check_links(faults, catalogue, exercise)
+    for limit in catalogue.limits.values():
+        _check_limit(faults, catalogue, limit)
     _check_settings(faults, catalogue)
     trained = {muscle for exercise in catalogue.exercises.values() for muscle in exercise.primary}
     for muscle in catalogue.muscles.values():
@@ -82,6 +85,22 @@ def _check_credits(faults: Faults, exercise: Exercise, path: str) -> None:
         faults.add(f"{path}.primary", "is empty; name the muscle the exercise is chosen for")
 
 
+def _check_limit(faults: Faults, catalogue: Catalogue, limit: Limit) -> None:
+    path, words = f"limits.limits[{limit.id}]", catalogue.words
+    for key, what, used, allowed in (
+        ("flags", "flag", limit.flags, words.flags),
+        ("positions", "position", limit.positions, words.positions),
+        ("patterns", "pattern", limit.patterns, catalogue.patterns),
+        ("axial_loads", "load", limit.axial_loads, words.axial_loads),
+        ("measures", "measure", limit.measures, words.measures),
+        ("equipment", "equipment", limit.equipment, words.equipment),
+        ("exercises", "exercise", limit.exercises, catalogue.exercises),
+        ("zones", "zone", limit.zones, catalogue.settings.zones.repetitions),
+        ("mark", "mark", [limit.mark], MARKS),
+    ):
+        _known(faults, f"{path}.{key}", what, used, allowed)
+
+
 def _check_links(faults: Faults, catalogue: Catalogue, exercise: Exercise) -> None:
     path = f"exercises.exercises[{exercise.id}]"
     for harder in exercise.progressions:
@@ -118,13 +137,6 @@ def _check_settings(faults: Faults, catalogue: Catalogue) -> None:
     for shape in week.shapes:
         _known(
             faults, f"programme.week.shapes[{shape.id}]", "day type", shape.types, week.day_regions
-        )
-    for name, restriction in week.restrictions.items():
-        place = f"programme.week.restrictions.{name}"
-        _known(faults, place, "flag", restriction.exclude_flags, words.flags)
-        _known(faults, place, "position", restriction.exclude_positions, words.positions)
-        _known(
-            faults, place, "zone", restriction.exclude_zones, catalogue.settings.zones.repetitions
         )
     place = "programme.week.remedy_equipment"
     _known(faults, place, "equipment", week.remedy_equipment, words.equipment)

@@ -40,6 +40,7 @@ def request_from_facts(
     floor = _number(facts, "dose.floor_sets_per_week") or 0.0
     priorities = set(_items(facts, "priority.muscles"))
     style = facts.get("block.next_style")
+    longest = _number(facts, "effort.longest_hold_s")
     return ProgrammeRequest(
         available_days=tuple(day for day in DAYS if day in days),
         minutes_per_session=int(minutes),
@@ -55,7 +56,8 @@ def request_from_facts(
         day_types=_day_types(facts) or None,
         equipment=expand_equipment(catalogue, _items(facts, "client.equipment") or ("bodyweight",)),
         sore_joints=frozenset(_items(facts, "client.sore_joints")),
-        withheld=frozenset(_items(facts, "screen.withheld")),
+        limits=frozenset(_items(facts, "training.limits")),
+        longest_hold_s=None if longest is None else int(longest),
         target_sessions=_sessions(facts),
         priority_muscles=tuple(muscle for muscle in targets if muscle in priorities),
         block_style=str(style.value) if style is not None else "moderate",

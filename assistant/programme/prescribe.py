@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from assistant.calculate.strength import e1rm, percent_of_1rm, round_down_to_step
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import planned_range
+from assistant.programme.limits import limit_against
 from assistant.programme.pool import HIGH, Candidate
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.solve import Chosen
@@ -53,9 +54,7 @@ def reserve(candidate: Candidate, request: ProgrammeRequest, catalogue: Catalogu
     exercise = candidate.exercise
     if exercise.axial_load == HIGH or exercise.skill == HIGHEST_SKILL:
         aim = max(aim, catalogue.settings.loads.spared_lifts_rir_at_least)
-    restrictions = catalogue.settings.week.restrictions
-    limits = [restrictions[name].rir_at_least for name in request.withheld if name in restrictions]
-    return max([aim, *limits])
+    return aim
 
 
 def step_kg(exercise: Exercise, catalogue: Catalogue) -> float | None:
@@ -81,7 +80,7 @@ def load_for(
     if exercise.measure == "seconds":
         return None, "hold or carry for the time printed"
     if step is None:
-        return None, _body_weight_note(exercise, catalogue)
+        return None, _body_weight_note(exercise, request, catalogue)
     top = request.known_top_sets.get(exercise.id)
     if top is None:
         return None, search_note(rir, catalogue)
@@ -109,7 +108,10 @@ def search_note(rir: int, catalogue: Catalogue) -> str:
     )
 
 
-def _body_weight_note(exercise: Exercise, catalogue: Catalogue) -> str:
-    harder = [catalogue.exercises[name].name for name in exercise.progressions[:1]]
-    then = f"; next step: {harder[0]}" if harder else ""
+def _body_weight_note(
+    exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue
+) -> str:
+    harder = [catalogue.exercises[name] for name in exercise.progressions]
+    free = [other.name for other in harder if limit_against(other, request, catalogue) is None]
+    then = f"; next step: {free[0]}" if free else ""
     return f"no load in kilograms: harder by a slower way down or a fuller range{then}"

@@ -76,7 +76,7 @@ def block_weeks(
         say = (
             "learn the loads: one more repetition in reserve than later"
             if first_half
-            else "push to the printed reserve; add repetitions, then load"
+            else "work down to the printed reserve; add repetitions, then load"
         )
         out.append(BlockWeek(number, "build", sessions, say))
     if easier_last:
@@ -171,7 +171,10 @@ def missed_session(
         if catalogue.exercises[line.exercise].credits.get(muscle, 0.0) >= FULL_CREDIT
     }
     later = [
-        s if DAYS.index(s.day) < DAYS.index(day) else _topped_up(s, wanted, catalogue) for s in rest
+        s
+        if DAYS.index(s.day) < DAYS.index(day)
+        else _topped_up(s, wanted, request.session_cap_sets.hard, catalogue)
+        for s in rest
     ]
     added = sum(line.sets for s in later for line in s.lines)
     added -= sum(line.sets for s in rest for line in s.lines)
@@ -182,9 +185,18 @@ def missed_session(
     return MissedSession(tuple(later), None, advice)
 
 
-def _topped_up(session: Session, muscles: set[str], catalogue: Catalogue) -> Session:
-    """Adds sets for the muscles line by line while the clock and the set limit allow."""
+def _topped_up(
+    session: Session, muscles: set[str], most_sets: float, catalogue: Catalogue
+) -> Session:
+    """Adds sets for the muscles line by line while the clock and the set limits allow.
+
+    `most_sets` is the most a muscle may get in a session; a session that stands at it gets no more.
+    """
     settings = catalogue.settings
+    done: dict[str, float] = {}
+    for line in session.lines:
+        for muscle, credit in catalogue.exercises[line.exercise].credits.items():
+            done[muscle] = done.get(muscle, 0.0) + credit * line.sets
     left = session.minutes_allowed * 60 - session.minutes * 60
     lines = []
     for line in session.lines:
@@ -194,9 +206,14 @@ def _topped_up(session: Session, muscles: set[str], catalogue: Catalogue) -> Ses
         )
         extra = settings.progression.missed_merge_sets_per_exercise if serves else 0
         cost = math.ceil(extra * line.seconds / line.sets)
-        room = line.sets + extra <= settings.limits.sets_per_exercise_max
+        credits_of = catalogue.exercises[line.exercise].credits
+        room = line.sets + extra <= settings.limits.sets_per_exercise_max and all(
+            done[muscle] + credit * extra <= most_sets for muscle, credit in credits_of.items()
+        )
         if extra and room and cost <= left:
             left -= cost
+            for muscle, credit in credits_of.items():
+                done[muscle] += credit * extra
             seconds = line.seconds + cost
             lines.append(dataclasses.replace(line, sets=line.sets + extra, seconds=seconds))
         else:

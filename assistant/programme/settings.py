@@ -173,19 +173,6 @@ class Shape:
 
 
 @dataclass(frozen=True)
-class Restriction:
-    """What a withheld output removes from the pool."""
-
-    no_sessions: bool = False
-    exclude_flags: tuple[str, ...] = ()
-    exclude_positions: tuple[str, ...] = ()
-    exclude_zones: tuple[str, ...] = ()
-    rir_at_least: int = 0
-    no_testing: bool = False
-    say: str = ""
-
-
-@dataclass(frozen=True)
 class PhaseSettings:
     """One phase of the search: its order, its reason, its weights and its share of time."""
 
@@ -247,7 +234,6 @@ class WeekSettings:
     day_wishes: Mapping[str, tuple[Family, ...]]
     tight_weeks: TightWeeks
     public_minimum: PublicMinimum
-    restrictions: Mapping[str, Restriction]
     phases: tuple[PhaseSettings, ...]
     priority_order_factors: tuple[int, ...]
     remedy_order: tuple[str, ...]

@@ -11,6 +11,7 @@ from assistant.programme.account import binding_limits, not_chosen, reason_for
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import exercise_seconds, planned_range, warm_up_seconds
 from assistant.programme.days import Day, Layout, lay_out
+from assistant.programme.limits import in_force, with_short_holds
 from assistant.programme.model import build_model
 from assistant.programme.pool import Pool, build_pool, why_ruled_out
 from assistant.programme.prescribe import in_training_order, load_for, reserve
@@ -28,7 +29,8 @@ def plan_week(
 
     Raises `ValueError` when the request names an exercise or muscle that the catalogue lacks.
     """
-    request.check_against(catalogue.exercises, catalogue.muscles)
+    request.check_against(catalogue.exercises, catalogue.muscles, catalogue.limits)
+    catalogue = with_short_holds(catalogue, request.longest_hold_s)
     refusal = _refusal(request, catalogue)
     if refusal is not None:
         return refusal
@@ -99,12 +101,10 @@ def price_of_pin(request: ProgrammeRequest, catalogue: Catalogue, pin: Pin) -> P
 
 
 def _refusal(request: ProgrammeRequest, catalogue: Catalogue) -> Programme | None:
-    restrictions = catalogue.settings.week.restrictions
-    for output in sorted(request.withheld & restrictions.keys()):
-        if restrictions[output].no_sessions:
-            say = restrictions[output].say
-            help_text = "a plan can be made as soon as the screen's referral allows training"
-            return _empty(Unmet("refused", output, 1, 0, say, help_text))
+    for limit in in_force(request, catalogue):
+        if limit.sessions:
+            help_text = "a week can be made as soon as the screen allows lifting"
+            return _empty(Unmet("refused", limit.id, 1, 0, limit.say, help_text))
     if not (request.available_days if request.day_types is None else request.day_types):
         why = "no day of the week is free for training"
         return _empty(Unmet("refused", "available_days", 1, 0, why, "name one free day"))
@@ -211,8 +211,7 @@ def _line(
 
 
 def _notes(request: ProgrammeRequest, catalogue: Catalogue) -> tuple[str, ...]:
-    restrictions = catalogue.settings.week.restrictions
-    said = [restrictions[name].say for name in sorted(request.withheld & restrictions.keys())]
+    said = [limit.say for limit in in_force(request, catalogue)]
     if request.sore_joints:
         joints = " and ".join(sorted(joint.replace("_", " ") for joint in request.sore_joints))
         said.append(f"everything that loads the {joints} is left out until it is settled")
