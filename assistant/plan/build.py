@@ -22,10 +22,11 @@ from assistant.plan.layout import (
     NotesPart,
     Part,
     PlanLayout,
+    ReasonsPart,
     SectionLayout,
     read_layout,
 )
-from assistant.plan.lines import compose_gaps, compose_lines, compose_notes
+from assistant.plan.lines import compose_gaps, compose_lines, compose_notes, compose_reasons
 from assistant.plan.phrases import Phrasebook
 from assistant.plan.sentences import Narrator
 from assistant.plan.special import compose_special
@@ -122,6 +123,8 @@ class Planner:
             return compose_lines(part, narrator)
         if isinstance(part, NotesPart):
             return compose_notes(part, narrator)
+        if isinstance(part, ReasonsPart):
+            return compose_reasons(part, narrator)
         if isinstance(part, GapsPart):
             return compose_gaps(part, narrator, self.layout)
         if part.special == "decisions":

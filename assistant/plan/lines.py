@@ -4,7 +4,7 @@ from assistant.model.derivation import Verdict
 from assistant.model.facts import Combine
 from assistant.model.plan import Line
 from assistant.model.values import Status, fact_key, split_key
-from assistant.plan.layout import GapsPart, LinePart, NotesPart, PlanLayout
+from assistant.plan.layout import GapsPart, LinePart, NotesPart, PlanLayout, ReasonsPart
 from assistant.plan.phrases import placeholder_fact, placeholders, sentence_case
 from assistant.plan.sentences import Narrator
 
@@ -33,6 +33,23 @@ def compose_notes(part: NotesPart, narrator: Narrator) -> list[Line]:
             continue
         lines.append(Line(key, sentence_case(narrator.reason(key)), "", (key,), fact.grade.value))
     return lines
+
+
+def compose_reasons(part: ReasonsPart, narrator: Narrator) -> list[Line]:
+    """Return one line for each rule of the part's table behind the fact, each sentence once."""
+    fact = narrator.run.facts.get(part.reasons)
+    if fact is None or narrator.hides(part.reasons):
+        return []
+    records = [narrator.run.derivation(owner) for owner in fact.derivations]
+    said = [
+        narrator.sentence(record)
+        for record in records
+        if record.rule_id.startswith(f"{part.table}-")
+    ]
+    return [
+        Line(f"{part.reasons}[{number}]", sentence_case(text), "", (part.reasons,))
+        for number, text in enumerate(dict.fromkeys(said), start=1)
+    ]
 
 
 def compose_gaps(part: GapsPart, narrator: Narrator, layout: PlanLayout) -> list[Line]:

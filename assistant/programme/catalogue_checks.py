@@ -96,6 +96,7 @@ def _check_limit(faults: Faults, catalogue: Catalogue, limit: Limit) -> None:
         ("equipment", "equipment", limit.equipment, words.equipment),
         ("exercises", "exercise", limit.exercises, catalogue.exercises),
         ("zones", "zone", limit.zones, catalogue.settings.zones.repetitions),
+        ("covers", "limit", limit.covers, catalogue.limits),
         ("mark", "mark", [limit.mark], MARKS),
     ):
         _known(faults, f"{path}.{key}", what, used, allowed)

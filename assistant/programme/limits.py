@@ -36,6 +36,7 @@ class Limit:
     exercises: tuple[str, ...] = ()
     zones: tuple[str, ...] = ()
     skill_from: int | None = None
+    covers: tuple[str, ...] = ()
 
     def takes(self, exercise: Exercise) -> bool:
         """True if the exercise itself is taken, whatever zone it would be planned in."""
@@ -56,6 +57,13 @@ class Limit:
 def in_force(request: ProgrammeRequest, catalogue: Catalogue) -> tuple[Limit, ...]:
     """The limits of the request, in the order of the rules."""
     return tuple(limit for name, limit in catalogue.limits.items() if name in request.limits)
+
+
+def said(request: ProgrammeRequest, catalogue: Catalogue) -> tuple[str, ...]:
+    """The lines of the limits in force; one that another covers needs no line of its own."""
+    limits = in_force(request, catalogue)
+    covered = {name for limit in limits for name in limit.covers}
+    return tuple(limit.say for limit in limits if limit.id not in covered)
 
 
 def barred_zones(request: ProgrammeRequest, catalogue: Catalogue) -> frozenset[str]:

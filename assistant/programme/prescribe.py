@@ -98,20 +98,28 @@ def load_for(
     return load, f"{note}; the equations put the maximum between {spread}"
 
 
+def search_reserve(rir: int, catalogue: Catalogue) -> tuple[int, int]:
+    """Repetitions in reserve where the search for a first load starts and where it stops.
+
+    The first half of a block keeps more in reserve than the sheet says, and so does the search.
+    """
+    stop = rir + catalogue.settings.progression.rir_first_half_extra
+    return max(catalogue.settings.loads.search_start_rir, stop + 1), stop
+
+
 def search_note(rir: int, catalogue: Catalogue) -> str:
     """How to find a first load in the first session, in one sentence."""
     loads = catalogue.settings.loads
+    start, stop = search_reserve(rir, catalogue)
     return (
-        f"first session: start with a load that leaves {loads.search_start_rir} or more in reserve, "
-        f"add about {loads.search_load_step_percent} % a set until {rir} {'is' if rir == 1 else 'are'} left, "
+        f"first session: start with a load that leaves {start} or more in reserve, "
+        f"add about {loads.search_load_step_percent} % a set until {stop} {'is' if stop == 1 else 'are'} left, "
         f"within {loads.search_sets} sets; stop there if form slips"
     )
 
 
-def _body_weight_note(
-    exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue
-) -> str:
+def _body_weight_note(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -> str:
     harder = [catalogue.exercises[name] for name in exercise.progressions]
     free = [other.name for other in harder if limit_against(other, request, catalogue) is None]
     then = f"; next step: {free[0]}" if free else ""
-    return f"no load in kilograms: harder by a slower way down or a fuller range{then}"
+    return f"no load in kilograms: add repetitions up to the top of the range, evenly paced{then}"

@@ -171,9 +171,7 @@ def missed_session(
         if catalogue.exercises[line.exercise].credits.get(muscle, 0.0) >= FULL_CREDIT
     }
     later = [
-        s
-        if DAYS.index(s.day) < DAYS.index(day)
-        else _topped_up(s, wanted, request.session_cap_sets.hard, catalogue)
+        s if DAYS.index(s.day) < DAYS.index(day) else _topped_up(s, wanted, request, catalogue)
         for s in rest
     ]
     added = sum(line.sets for s in later for line in s.lines)
@@ -186,17 +184,17 @@ def missed_session(
 
 
 def _topped_up(
-    session: Session, muscles: set[str], most_sets: float, catalogue: Catalogue
+    session: Session, muscles: set[str], request: ProgrammeRequest, catalogue: Catalogue
 ) -> Session:
-    """Adds sets for the muscles line by line while the clock and the set limits allow.
-
-    `most_sets` is the most a muscle may get in a session; a session that stands at it gets no more.
-    """
+    """Adds sets for the muscles line by line while the clock and the set limits allow."""
     settings = catalogue.settings
-    done: dict[str, float] = {}
-    for line in session.lines:
-        for muscle, credit in catalogue.exercises[line.exercise].credits.items():
-            done[muscle] = done.get(muscle, 0.0) + credit * line.sets
+    done = {
+        muscle: sum(
+            line.sets * catalogue.exercises[line.exercise].credits.get(muscle, 0.0)
+            for line in session.lines
+        )
+        for muscle in request.target_sets
+    }
     left = session.minutes_allowed * 60 - session.minutes * 60
     lines = []
     for line in session.lines:
@@ -207,13 +205,15 @@ def _topped_up(
         extra = settings.progression.missed_merge_sets_per_exercise if serves else 0
         cost = math.ceil(extra * line.seconds / line.sets)
         credits_of = catalogue.exercises[line.exercise].credits
+        after = {
+            muscle: sets + extra * credits_of.get(muscle, 0.0) for muscle, sets in done.items()
+        }
         room = line.sets + extra <= settings.limits.sets_per_exercise_max and all(
-            done[muscle] + credit * extra <= most_sets for muscle, credit in credits_of.items()
+            after[muscle] <= max(done[muscle], request.session_cap_sets.hard) for muscle in after
         )
         if extra and room and cost <= left:
             left -= cost
-            for muscle, credit in credits_of.items():
-                done[muscle] += credit * extra
+            done = after
             seconds = line.seconds + cost
             lines.append(dataclasses.replace(line, sets=line.sets + extra, seconds=seconds))
         else:

@@ -11,7 +11,7 @@ from assistant.programme.account import binding_limits, not_chosen, reason_for
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import exercise_seconds, planned_range, warm_up_seconds
 from assistant.programme.days import Day, Layout, lay_out
-from assistant.programme.limits import in_force, with_short_holds
+from assistant.programme.limits import in_force, said, with_short_holds
 from assistant.programme.model import build_model
 from assistant.programme.pool import Pool, build_pool, why_ruled_out
 from assistant.programme.prescribe import in_training_order, load_for, reserve
@@ -211,8 +211,8 @@ def _line(
 
 
 def _notes(request: ProgrammeRequest, catalogue: Catalogue) -> tuple[str, ...]:
-    said = [limit.say for limit in in_force(request, catalogue)]
+    notes = list(said(request, catalogue))
     if request.sore_joints:
         joints = " and ".join(sorted(joint.replace("_", " ") for joint in request.sore_joints))
-        said.append(f"everything that loads the {joints} is left out until it is settled")
-    return tuple(said)
+        notes.append(f"everything that loads the {joints} is left out until it is settled")
+    return tuple(notes)

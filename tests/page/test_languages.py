@@ -36,11 +36,13 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
                 continue
             decided += [name.partition("[")[0] for name in part.get("about", ())[:1]]
             decided += [part["notes"]] if "notes" in part else []
+            decided += [part["reasons"]] if "reasons" in part else []
             if "line" in part:
                 yield part.get("client") or part["coach"]
     yield from (t for name, t in page_layout["phrases"].items() if name not in ONLY_FOR_COACHES)
     for shelf in ("roles", "urgencies", "trainings", "flags"):
         yield from (words["client"] for words in flags[shelf].values())
+    yield from (limit["say"] for limit in kb.documents["limits"]["limits"])
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():
         if any(item.fact.startswith(name) for item in rule.then for name in decided):
@@ -93,8 +95,7 @@ def test_every_translation_has_an_original_and_keeps_its_numbers(code: str) -> N
     texts = {" ".join(text.split()) for text in _said_to_clients(kb)}
     texts |= {fact.label for fact in kb.facts.values()}
     texts |= {" ".join(r.client_because.split()) for r in kb.rules.values() if r.client_because}
-    limits = kb.documents["programme"]["week"]["restrictions"]["value"]
-    texts |= {limit["say"] for limit in limits.values()}
+    texts |= {limit["say"] for limit in kb.documents["limits"]["limits"]}
     joints = kb.documents["exercises"]["joints"]
     texts |= {
         f"everything that loads the {joint.replace('_', ' ')} is left out until it is settled"

@@ -1,4 +1,4 @@
-"""The three rule documents as plain data, and the catalogue made of them."""
+"""The four rule documents as plain data, and the catalogue made of them."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import yaml
 from assistant.programme.catalogue import Catalogue, catalogue_from_documents
 
 RULES = Path(__file__).parents[2] / "rules"
-NAMES = ("exercises", "muscles", "programme")
+NAMES = ("exercises", "muscles", "programme", "limits")
 
 
 @cache
@@ -42,6 +42,11 @@ def rows() -> dict[str, dict[str, Any]]:
 @cache
 def pattern_rows() -> dict[str, dict[str, Any]]:
     return {row["id"]: row for row in _parsed()["exercises"]["patterns"]}
+
+
+@cache
+def limit_rows() -> dict[str, dict[str, Any]]:
+    return {row["id"]: row for row in _parsed()["limits"]["limits"]}
 
 
 def setting(section: str, name: str) -> Any:
