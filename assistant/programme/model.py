@@ -14,7 +14,7 @@ from ortools.sat.python import cp_model
 from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day, Layout
 from assistant.programme.pool import HIGH, Candidate, Pool
-from assistant.programme.portions import is_easing_in, least_sets_of, session_size
+from assistant.programme.portions import session_size
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.settings import Settings
 from assistant.programme.trade import FULL_CREDIT, HALF_CREDIT
@@ -86,7 +86,7 @@ def build_model(
     """Creates the variables and posts every hard rule; pins are posted too."""
     model = cp_model.CpModel()
     places = tuple(
-        _place(model, candidate, day, request, settings)
+        _place(model, candidate, day, settings)
         for candidate in pool.chosen
         for day in layout.days
         if allowed_on(candidate, day, request, settings)
@@ -114,7 +114,7 @@ def build_model(
         reachable=reachable,
         cap_quarters=quarters(request.session_cap_sets[1]),
     )
-    _limit_sessions(week, request, settings)
+    _limit_sessions(week, settings)
     _limit_muscles(week, request)
     _limit_repeats(week, settings)
     _limit_axial_load(week, settings)
@@ -147,15 +147,17 @@ def allowed_on(
     return pinned or any(muscle in exercise.primary for muscle in request.priority_muscles)
 
 
-def _place(
-    model: cp_model.CpModel,
-    candidate: Candidate,
-    day: Day,
-    request: ProgrammeRequest,
-    settings: Settings,
-) -> Place:
+def least_sets(candidate: Candidate, day: Day, settings: Settings) -> int:
+    """The least sets an exercise is worth on a day: big lifts need more unless time is short."""
+    limits = settings.limits
+    if candidate.kind == "compound" and day.minutes > limits.two_set_compounds_up_to_minutes:
+        return limits.sets_per_compound_min
+    return limits.sets_per_exercise_min
+
+
+def _place(model: cp_model.CpModel, candidate: Candidate, day: Day, settings: Settings) -> Place:
     name = f"{candidate.exercise.id}_{day.id}"
-    least = least_sets_of(candidate.kind, day, request, settings)
+    least = least_sets(candidate, day, settings)
     used = model.new_bool_var(name)
     steps = tuple(
         model.new_bool_var(f"{name}_{sets}")
@@ -166,9 +168,8 @@ def _place(
     return Place(candidate, day, used, steps, least)
 
 
-def _limit_sessions(week: WeekModel, request: ProgrammeRequest, settings: Settings) -> None:
+def _limit_sessions(week: WeekModel, settings: Settings) -> None:
     limits = settings.limits
-    short_lines_count = not is_easing_in(request, settings)
     for day in week.layout.days:
         today = [place for place in week.places if place.day == day]
         count = sum(place.used for place in today)
@@ -182,8 +183,7 @@ def _limit_sessions(week: WeekModel, request: ProgrammeRequest, settings: Settin
             for place in today
             if place.steps and place.least_sets == limits.sets_per_exercise_min
         ]
-        if short_lines_count:
-            week.model.add(sum(short_lines) <= size.short_lines_max)
+        week.model.add(sum(short_lines) <= size.short_lines_max)
         budget = day.minutes * 60 - warm_up_seconds(day.type, day.minutes, settings)
         week.model.add(seconds <= budget * is_open)
         patterns = sorted({place.candidate.exercise.pattern for place in today})

@@ -34,23 +34,6 @@ def floor_asked(
     return min(floor, tight.floor_sets)
 
 
-def is_easing_in(request: ProgrammeRequest, settings: Settings) -> bool:
-    """True where one muscle gets so few sets in a session that usual lines would fill them alone."""
-    return request.session_cap_sets.hard < 2 * settings.limits.sets_per_compound_min
-
-
-def least_sets_of(kind: str, day: Day, request: ProgrammeRequest, settings: Settings) -> int:
-    """The least sets an exercise is worth on a day: big lifts need more unless time is short.
-
-    Where a muscle gets few sets in a session, half of them, so that two lifts may share them.
-    """
-    limits = settings.limits
-    least = limits.sets_per_exercise_min
-    if kind == "compound" and day.minutes > limits.two_set_compounds_up_to_minutes:
-        least = limits.sets_per_compound_min
-    return min(least, max(1, int(request.session_cap_sets.hard // 2)))
-
-
 def trains_group(exercise: Exercise, group: MuscleGroup) -> bool:
     """True if an exercise counts as work for one of the group's muscles."""
     return any(exercise.credits.get(muscle, 0.0) >= HALF_CREDIT for muscle in group.muscles)

@@ -72,7 +72,7 @@ def step_kg(exercise: Exercise, catalogue: Catalogue) -> float | None:
 
 
 def load_for(
-    candidate: Candidate, rir: int, request: ProgrammeRequest, catalogue: Catalogue
+    candidate: Candidate, sets: int, rir: int, request: ProgrammeRequest, catalogue: Catalogue
 ) -> tuple[float | None, str]:
     """Starting load in kg, rounded down to the kit's step, and a note; None with the way to find it."""
     exercise, settings = candidate.exercise, catalogue.settings
@@ -83,16 +83,16 @@ def load_for(
         return None, _body_weight_note(exercise, request, catalogue)
     top = request.known_top_sets.get(exercise.id)
     if top is None:
-        return None, search_note(rir, catalogue)
+        return None, search_note(sets, rir, catalogue)
     low, high = planned_range(exercise, candidate.zone, settings)
     try:
         estimate = e1rm(top.load_kg, top.repetitions, top.rir)
         percent = percent_of_1rm((low + high) // 2, rir)
     except ValueError:
-        return None, search_note(rir, catalogue)
+        return None, search_note(sets, rir, catalogue)
     load = round_down_to_step(estimate.value * percent / 100, step)
     if load <= 0:
-        return None, search_note(rir, catalogue)
+        return None, search_note(sets, rir, catalogue)
     note = f"from {top.load_kg:g} kg x {top.repetitions} with {top.rir:g} in reserve"
     spread = f"{estimate.low:.1f} and {estimate.high:.1f} kg"
     return load, f"{note}; the equations put the maximum between {spread}"
@@ -107,15 +107,17 @@ def search_reserve(rir: int, catalogue: Catalogue) -> tuple[int, int]:
     return max(catalogue.settings.loads.search_start_rir, stop + 1), stop
 
 
-def search_note(rir: int, catalogue: Catalogue) -> str:
-    """How to find a first load in the first session, in one sentence."""
+def search_note(sets: int, rir: int, catalogue: Catalogue) -> str:
+    """How to find a first load within the sets of a line, in one sentence."""
     loads = catalogue.settings.loads
     start, stop = search_reserve(rir, catalogue)
-    return (
-        f"first session: start with a load that leaves {start} or more in reserve, "
-        f"add about {loads.search_load_step_percent} % a set until {stop} {'is' if stop == 1 else 'are'} left, "
-        f"within {loads.search_sets} sets; stop there if form slips"
-    )
+    until = f"until {stop} {'is' if stop == 1 else 'are'} left"
+    step = f"add about {loads.search_load_step_percent} % a"
+    first = f"first session: start with a load that leaves {start} or more in reserve, "
+    if sets == 1:
+        return f"{first}{step} session {until}; stop there if form slips"
+    within = min(sets, loads.search_sets)
+    return f"{first}{step} set {until}, within {within} sets; stop there if form slips"
 
 
 def _body_weight_note(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -> str:

@@ -56,12 +56,18 @@ class MissedSession:
 
 
 def block_weeks(
-    programme: Programme, weeks: int, catalogue: Catalogue, *, easier_last: bool
+    programme: Programme,
+    weeks: int,
+    catalogue: Catalogue,
+    *,
+    easier_last: bool,
+    grows: bool = False,
 ) -> tuple[BlockWeek, ...]:
     """Lays the week out over a block of 3 to 6 weeks.
 
     In the first half one more repetition stays in reserve; exercises and days never change inside
-    a block. With `easier_last` the last week is an easier one. Raises `ValueError` for a length
+    a block. With `easier_last` the last week is an easier one; with `grows` the sets are few for now
+    and the week is made again when more are due. Raises `ValueError` for a length
     outside 3 to 6.
     """
     least, most = catalogue.settings.progression.block_weeks
@@ -78,6 +84,8 @@ def block_weeks(
             if first_half
             else "work down to the printed reserve; add repetitions, then load"
         )
+        if grows:
+            say = "few sets for now; make the week again when more are due: the exercises stay"
         out.append(BlockWeek(number, "build", sessions, say))
     if easier_last:
         say = "same days and exercises, fewer sets, lighter, nothing near the limit"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import difflib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -30,6 +31,18 @@ class SessionCap(NamedTuple):
 
 
 @dataclass(frozen=True)
+class LaterDose:
+    """The dose a week grows to where a limit keeps it small for now.
+
+    The exercises are chosen for this dose, so that they stay when sets are added.
+    """
+
+    target_sets: Mapping[str, SetTarget]
+    session_cap_sets: SessionCap
+    floors_sets: Mapping[str, float]
+
+
+@dataclass(frozen=True)
 class Pin:
     """An exercise a coach wants; on a named day, or on any day if `day` is None."""
 
@@ -52,7 +65,8 @@ class ProgrammeRequest:
 
     `equipment` holds single pieces (sets already expanded). `minutes_on` overrides the minutes of
     one day. `limits` holds the ids of the limits in force; `longest_hold_s` is the longest hold in
-    seconds, None where holds are free. `floors_sets` is the least weekly sets of a muscle in every
+    seconds, None where holds are free. `later` is the dose the week grows to, None where it is the
+    full one already. `floors_sets` is the least weekly sets of a muscle in every
     week. `previous_days` says on which days each exercise stood in the week now
     running, so that a re-solve moves few lines. Raises `ValueError` naming the field, the bad value and what is allowed.
     """
@@ -73,6 +87,7 @@ class ProgrammeRequest:
     sore_joints: frozenset[str] = frozenset()
     limits: frozenset[str] = frozenset()
     longest_hold_s: int | None = None
+    later: LaterDose | None = None
     target_sessions: Mapping[str, int] = field(default_factory=dict)
     priority_muscles: tuple[str, ...] = ()
     block_style: str = "moderate"
@@ -117,6 +132,18 @@ class ProgrammeRequest:
         for pin in self.pinned:
             if pin.day is not None:
                 _among("pinned", [pin.day], self.available_days)
+
+    def grown(self) -> ProgrammeRequest:
+        """The request with the dose the week grows to; itself where that is the full one already."""
+        if self.later is None:
+            return self
+        return dataclasses.replace(
+            self,
+            target_sets=self.later.target_sets,
+            session_cap_sets=self.later.session_cap_sets,
+            floors_sets=self.later.floors_sets,
+            later=None,
+        )
 
     def check_against(
         self, exercises: Iterable[str], muscles: Iterable[str], limits: Iterable[str]

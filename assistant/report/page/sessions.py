@@ -59,16 +59,18 @@ def load_notes(programme: Programme, catalogue: Catalogue, words: PageWords) -> 
     slots = {
         "start": str(search_reserve(most, catalogue)[0]),
         "percent": str(loads.search_load_step_percent),
-        "sets": str(loads.search_sets),
+        "sets": str(min([line.sets for line in open_lines if line.sets > 1] + [loads.search_sets])),
     }
-    order = ("load_search", "load_hold", "load_body")
+    order = ("load_search", "load_search_slow", "load_hold", "load_body")
     return tuple(words.html(words.say(key, **slots)) for key in order if key in ways)
 
 
 def _way_to_a_load(line: Line, catalogue: Catalogue) -> str:
     if line.measure == "seconds":
         return "load_hold"
-    return "load_search" if line.load_note == search_note(line.rir, catalogue) else "load_body"
+    if line.load_note != search_note(line.sets, line.rir, catalogue):
+        return "load_body"
+    return "load_search" if line.sets > 1 else "load_search_slow"
 
 
 def next_session(programme: Programme, after: dt.date) -> tuple[Session, dt.date] | None:
