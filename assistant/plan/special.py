@@ -7,9 +7,10 @@ from typing import Any
 from assistant.model.derivation import Run
 from assistant.model.plan import Line
 from assistant.model.values import Status
+from assistant.plan.flag_reasons import flag_reasons
 from assistant.plan.layout import PlanLayout, SpecialPart
 from assistant.plan.sentences import Narrator
-from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
+from assistant.plan.views import acts_on_flag, flag_records, referral_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
 
 # Of these the strictest one that is withheld decides whose words on training are shown.
@@ -89,11 +90,15 @@ def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
         template = layout.phrases["flag" if coach else "flag_client"]
         slots = {"sentence": words[narrator.audience], "severity": record["severity"]}
         text = narrator.phrases.render(template, slots.get)
-        reason = _flag_reason(narrator, flag) if coach else ""
         # A flag's name is the coach's: the client's lines carry a number.
-        lines.append(
-            Line(f"screen.flag[{flag if coach else number}]", text, reason, ("screen.flags",))
-        )
+        name = flag if coach else str(number)
+        reasons = flag_reasons(narrator, flag)
+        under = reasons.pop() if coach and len(reasons) == 1 else ""
+        lines.append(Line(f"screen.flag[{name}]", text, under, ("screen.flags",)))
+        lines += [
+            Line(f"screen.reason[{name}.{each}]", reason, "", ("screen.flags",))
+            for each, reason in enumerate(reasons, start=1)
+        ]
     lines += _referral_lines(narrator, layout)
     for number, training in enumerate(training_meanwhile(narrator), start=1):
         text = narrator.phrases.render(layout.phrases["meanwhile"], {"training": training}.get)
@@ -102,13 +107,6 @@ def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
         unique = {line.text: line for line in reversed(lines)}
         lines = [line for line in lines if unique[line.text] is line]
     return lines
-
-
-def _flag_reason(narrator: Narrator, flag: str) -> str:
-    for record in narrator.run.records:
-        if flag in raised_flags(record):
-            return narrator.sentence(record)
-    return ""
 
 
 def _referral_lines(narrator: Narrator, layout: PlanLayout) -> list[Line]:

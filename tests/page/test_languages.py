@@ -16,6 +16,7 @@ import assistant
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
+from assistant.plan.flag_reasons import client_reasons
 from assistant.plan.language import FOREIGN_END, FOREIGN_START, localised, read_language
 from assistant.plan.phrases import placeholders
 
@@ -43,6 +44,8 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     for shelf in ("roles", "urgencies", "trainings", "flags"):
         yield from (words["client"] for words in flags[shelf].values())
     yield from (limit["say"] for limit in kb.documents["limits"]["limits"])
+    for flag in flags["flags"]:
+        yield from client_reasons(kb, flag)
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():
         if any(item.fact.startswith(name) for item in rule.then for name in decided):
