@@ -351,6 +351,9 @@ def _silent_gaps(programme: Programme, week: list[Entry], request: ProgrammeRequ
             found.append(f"{muscle}: says {said[muscle].sets} sets, is {total}")
         if total < request.floors_sets.get(muscle, 0) and ("floor", muscle) not in named:
             found.append(f"{muscle}: {total} sets, under its floor without a word")
+    if request.later is not None:
+        # Few sets at first are meant: one note says so for all muscles.
+        return [text for text in found if "without a word" not in text]
     others = [total for m, total in totals.items() if m not in request.priority_muscles]
     for muscle in request.priority_muscles:
         if others and totals[muscle] <= max(others) and ("lead", muscle) not in named:
