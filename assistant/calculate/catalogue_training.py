@@ -32,6 +32,14 @@ TRAINING_CALCULATORS: tuple[Calculator, ...] = (
         maximum="{sessions}/wk",
     ),
     calculator(
+        "dose.sets_that_fit",
+        dose.sets_that_fit,
+        "{sets}/wk",
+        BY_DEFINITION,
+        cap_per_session="{sets}",
+        sessions_per_week="{sessions}/wk",
+    ),
+    calculator(
         "dose.next_week_ceiling",
         dose.next_week_ceiling,
         "{sets}/wk",

@@ -23,6 +23,13 @@ def frequency(
     return float(min(max(needed, minimum), maximum))
 
 
+def sets_that_fit(cap_per_session: float, sessions_per_week: float) -> float:
+    """Return the weekly sets of one muscle that so many sessions hold under the session cap."""
+    require_positive("cap_per_session", cap_per_session)
+    require_not_negative("sessions_per_week", sessions_per_week)
+    return cap_per_session * sessions_per_week
+
+
 def next_week_ceiling(
     sets_now: float,
     sets_three_weeks_ago: float,

@@ -9,7 +9,7 @@ module cannot make is unknown, so the question is asked.
 import re
 from collections.abc import Mapping, Sequence
 
-from assistant.model.clauses import Clause
+from assistant.model.clauses import Clause, Condition, alternatives
 from assistant.model.derivation import Holds
 from assistant.model.expressions import Expression, FactTerm, ParameterTerm
 from assistant.model.values import Status, Value
@@ -18,9 +18,12 @@ Answers = Mapping[str, Value]
 Parameters = Mapping[str, float]
 
 
-def applies(ask_if: Sequence[Clause], answers: Answers, parameters: Parameters) -> bool:
-    """Return False only if a clause is known not to hold."""
-    return all(truth(clause, answers, parameters) is not Holds.FALSE for clause in ask_if)
+def applies(ask_if: Sequence[Condition], answers: Answers, parameters: Parameters) -> bool:
+    """Return False only if a condition is known not to hold: none of its alternatives may."""
+    return all(
+        any(truth(c, answers, parameters) is not Holds.FALSE for c in alternatives(condition))
+        for condition in ask_if
+    )
 
 
 def truth(clause: Clause, answers: Answers, parameters: Parameters) -> Holds:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from assistant.knowledge.draft import choices_of
 from assistant.knowledge.references import names_in
-from assistant.knowledge.walk import facts_read, parameters_read
+from assistant.knowledge.walk import addressed, clause_facts, facts_read, parameters_read
 from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
 
@@ -37,7 +37,12 @@ def _unused(kb: KnowledgeBase) -> Iterator[Problem]:
 def _unasked(kb: KnowledgeBase) -> Iterator[Problem]:
     asked = {question.fact for question in kb.questions}
     read = {fact for rule in kb.rules.values() for fact in facts_read(rule)}
-    read |= {c.fact for q in kb.questions for c in q.ask_if if c.fact is not None}
+    read |= {
+        fact
+        for question in kb.questions
+        for _, clause in addressed(question.ask_if, "ask_if")
+        for fact in clause_facts(clause)
+    }
     read |= names_in(kb.files.values(), "fact")
     for fact in kb.facts.values():
         if fact.origin != "answer":

@@ -31,6 +31,7 @@ _TELLING_FIELD = {
     "AnyOf": "any_of",
     "LinePart": "line",
     "NotesPart": "notes",
+    "ReasonsPart": "reasons",
     "GapsPart": "gaps",
     "SpecialPart": "special",
 }

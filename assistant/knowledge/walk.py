@@ -1,10 +1,10 @@
 """Ways through a rule: its clauses, expressions, the facts and parameters it reads and writes."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from assistant.knowledge.parsed import RawPath
-from assistant.model.clauses import AnyOf, Clause
+from assistant.model.clauses import AnyOf, Clause, Condition
 from assistant.model.expressions import (
     CalculateTerm,
     DifferenceTerm,
@@ -33,14 +33,20 @@ class AddressedClause:
         return ".".join(str(step) for step in self.path)
 
 
-def clauses(rule: Rule) -> Iterator[AddressedClause]:
-    """Every clause of a rule, the alternatives of an `any_of` one by one."""
-    for number, condition in enumerate(rule.when):
+def addressed(conditions: Iterable[Condition], field: str) -> Iterator[tuple[RawPath, Clause]]:
+    """Every clause of a list of conditions with its place, the alternatives of an `any_of` one by one."""
+    for number, condition in enumerate(conditions):
         if isinstance(condition, AnyOf):
             for other, clause in enumerate(condition.any_of):
-                yield AddressedClause("when", ("when", number, "any_of", other), clause)
+                yield (field, number, "any_of", other), clause
         else:
-            yield AddressedClause("when", ("when", number), condition)
+            yield (field, number), condition
+
+
+def clauses(rule: Rule) -> Iterator[AddressedClause]:
+    """Every clause of a rule, the alternatives of an `any_of` one by one."""
+    for path, clause in addressed(rule.when, "when"):
+        yield AddressedClause("when", path, clause)
     for role in ("unless", "excused_by"):
         for number, clause in enumerate(getattr(rule, role)):
             yield AddressedClause(role, (role, number), clause)

@@ -74,3 +74,8 @@ class AnyOf(Document):
 
 
 Condition: TypeAlias = Clause | AnyOf
+
+
+def alternatives(condition: Condition) -> tuple[Clause, ...]:
+    """Return the clauses of which one is enough; a plain clause is its own only one."""
+    return condition.any_of if isinstance(condition, AnyOf) else (condition,)

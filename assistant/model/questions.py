@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from assistant.model.base import Document
-from assistant.model.clauses import Clause
+from assistant.model.clauses import Condition
 from assistant.model.facts import FactId, Identifier
 
 
@@ -21,7 +21,7 @@ class Section(Document):
 class Question(Document):
     """One question; its answer is the value of `fact`.
 
-    ask_if: asked only if all these clauses hold on the answers so far; when one is known not to
+    ask_if: asked only if all these conditions hold on the answers so far; when one is known not to
     hold, the fact becomes `otherwise` (a status, usually not_applicable).
     suggestion: shown as the default for a bare Enter (never for safety answers).
     labels: what to call each choice. quantity: which units may be typed.
@@ -34,7 +34,7 @@ class Question(Document):
     self: str
     why: str
     help: str | None = None
-    ask_if: tuple[Clause, ...] = ()
+    ask_if: tuple[Condition, ...] = ()
     otherwise: Literal["not_applicable", "none", "unknown"] = "not_applicable"
     suggestion: bool | float | str | None = None
     labels: dict[str, str] = {}

@@ -7,8 +7,9 @@ from assistant.model.derivation import Run
 from assistant.model.documents.page import SpecialPart
 from assistant.model.plan import Line
 from assistant.model.values import Status
+from assistant.plan.flag_reasons import flag_reasons
 from assistant.plan.sentences import Narrator
-from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
+from assistant.plan.views import acts_on_flag, flag_records, referral_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
 
 # Of these the strictest one that is withheld decides whose words on training are shown.
@@ -83,11 +84,15 @@ def _screen(narrator: Narrator) -> list[Line]:
         sentence = narrator.kb.flags[flag].to(narrator.audience)
         slots = {"sentence": sentence, "severity": record["severity"]}
         text = narrator.phrases.render(template, slots.get)
-        reason = _flag_reason(narrator, flag) if coach else ""
         # A flag's name is the coach's: the client's lines carry a number.
-        lines.append(
-            Line(f"screen.flag[{flag if coach else number}]", text, reason, ("screen.flags",))
-        )
+        name = flag if coach else str(number)
+        reasons = flag_reasons(narrator, flag)
+        under = reasons.pop() if coach and len(reasons) == 1 else ""
+        lines.append(Line(f"screen.flag[{name}]", text, under, ("screen.flags",)))
+        lines += [
+            Line(f"screen.reason[{name}.{each}]", reason, "", ("screen.flags",))
+            for each, reason in enumerate(reasons, start=1)
+        ]
     lines += _referral_lines(narrator)
     for number, training in enumerate(training_meanwhile(narrator), start=1):
         text = narrator.phrases.render(phrases.meanwhile, {"training": training}.get)
@@ -96,13 +101,6 @@ def _screen(narrator: Narrator) -> list[Line]:
         unique = {line.text: line for line in reversed(lines)}
         lines = [line for line in lines if unique[line.text] is line]
     return lines
-
-
-def _flag_reason(narrator: Narrator, flag: str) -> str:
-    for record in narrator.run.records:
-        if flag in raised_flags(record):
-            return narrator.sentence(record)
-    return ""
 
 
 def _referral_lines(narrator: Narrator) -> list[Line]:

@@ -37,6 +37,7 @@ CLEAR_SCREEN: dict[str, Any] = {
     "screen.severe_low_sugar_last_24h": "not_applicable",
     "screen.maternity_team_agrees": "not_applicable",
     "screen.pregnancy_warning_sign": "not_applicable",
+    "screen.pregnancy_trimester": "not_applicable",
     "screen.guardian_agrees": "not_applicable",
     "screen.purging_symptoms": "not_applicable",
 }

@@ -171,6 +171,7 @@ def _nothing_found(kb: KnowledgeBase) -> dict[str, Any]:
         "screen.eating_disorder": "never",
         "screen.measuring_feels": "fine",
         "screen.purging_symptoms": "not_applicable",
+        "screen.pregnancy_trimester": "not_applicable",
         "screen.active_last_3_months": True,
     }
     for fact in kb.facts.values():

@@ -8,6 +8,15 @@ from screening import EXAMPLES
 
 Person = tuple[str, dict[str, Any]]
 
+# The opening tick list, item by item.
+CONDITIONS = (
+    "aneurysm", "heart_device", "inherited_heart_condition", "sudden_death_in_family", "sickle_trait",
+    "epilepsy", "cancer_treatment", "bone_metastases", "lymphoedema", "worse_after_effort",
+    "faint_or_racing_on_standing", "concussion_recent", "hernia_or_bulge", "retinopathy", "glaucoma",
+    "eye_operation_recent", "past_muscle_breakdown", "past_heat_collapse", "sleep_apnoea",
+    "lasting_insomnia", "alcohol_heavy",
+)  # fmt: skip
+
 # What an answer looks like when it is a red flag. A list answer gains the item.
 RED: Mapping[str, tuple[Any, ...]] = {
     "age": (17, 15.0),
@@ -21,7 +30,14 @@ RED: Mapping[str, tuple[Any, ...]] = {
     "suspected_fracture": (True,),
     "bp_systolic": (140, 160, 180),
     "bp_diastolic": (90, 100, 110),
-    "medicines": ("insulin", "lithium"),
+    "medicines": (
+        "insulin",
+        "lithium",
+        "sulfonylurea",
+        "anticoagulant",
+        "fluoroquinolone",
+        "fat_burner",
+    ),
     "eating_disorder": ("past", "current_in_care", "current_no_care"),
     "eating_answer_withdrawn": (True,),
     "purging_or_misuse": ("laxatives", "dinitrophenol"),
@@ -63,10 +79,23 @@ RED: Mapping[str, tuple[Any, ...]] = {
     "pelvic_floor_symptom": (True,),
     "joint_dislocations": (True,),
     "falls_last_year": (2,),
+    "ill_today": (True,),
+    "conditions": CONDITIONS,
+    "hernia_stuck": (True,),
+    "head_knock_recent": (True,),
+    "seizure_last_year": (True,),
+    "first_period_absent": (True,),
+    "low_desire": (True,),
+    "training_months_lost_to_bone": (6,),
+    "insulin_for_physique": (True,),
+    "goal_under_pressure": (True,),
 }
 
 # Answers that are no red flag but decide what others mean.
 CONTEXT: Mapping[str, tuple[Any, ...]] = {
+    "age": (45,),  # an unknown blood pressure counts from forty
+    "pregnancy_trimester": (3,),
+    "birth_by_section": (True,),
     "goal": ("build_muscle", "maintain", "lose_fat"),
     "active_last_3_months": (False,),
     "wants_vigorous": (False,),

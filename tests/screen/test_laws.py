@@ -126,6 +126,7 @@ def test_a_stop_holds_back_everything_but_message_and_note(flag: str) -> None:
         "hypo_recent": {"severe_low_sugar_last_24h": True},
         "purging_with_symptoms": {"purging_or_misuse": ["vomiting"], "purging_symptoms": True},
         "bmi_under_16": {"bmi": 15.0},
+        "head_knock_on_thinners": {"head_knock_recent": True},
     }.get(flag, {flag: True})
     found = screen_person("woman", person)
     assert flag in found.flags

@@ -55,6 +55,8 @@ LINES: list[tuple[str, str, dict[str, Any], str, list[float], list[float]]] = [
     ("postpartum_under_6_weeks", "woman", {}, "weeks_since_birth", [0, 5.9], [6, 7]),
     ("postpartum_6_to_12_weeks", "woman", {}, "weeks_since_birth", [6, 11.9], [5.9, 12, 13]),
     ("surgery_recent", "man", {}, "surgery_weeks_ago", [0, 11.9], [12, 13]),
+    ("bp_not_measured", "man", {"bp_systolic": "unknown"}, "age", [40, 41], [39, 39.9]),
+    ("training_lost_to_bone_injury", "man", {}, "training_months_lost_to_bone", [6, 6.1], [5, 5.99]),
     ("fall_risk", "man", {"age": 70}, "falls_last_year", [2, 3], [1]),
 ]  # fmt: skip
 COUNTED = [

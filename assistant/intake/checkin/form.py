@@ -10,7 +10,8 @@ from assistant.intake.checkin.typed_lines import Situation, read_lines
 from assistant.intake.checkin.written import written
 from assistant.intake.form import Form, LineReader, Slot, form_of
 from assistant.intake.quantities import UnitSystem
-from assistant.model.clauses import Clause
+from assistant.knowledge.walk import clause_facts
+from assistant.model.clauses import Condition, alternatives
 from assistant.model.documents.checkin import CheckinQuestion, Reads
 from assistant.model.entries import Entry, Measure, Spot
 from assistant.model.facts import FactDeclaration, FactType
@@ -192,7 +193,7 @@ def _again(whole: Form, due: Collection[str]) -> tuple[Slot, ...]:
     """Return the slots of due questions and of those that hang on them, in the book's order."""
     wanted = set(due)
     for slot in whole.slots:  # a question hangs only on earlier ones
-        if any(_facts_of(clause) & wanted for clause in slot.question.ask_if):
+        if any(_facts_of(condition) & wanted for condition in slot.question.ask_if):
             wanted.add(slot.fact)
     return tuple(
         replace(slot, question=slot.question.model_copy(update={"section": AGAIN}))
@@ -201,6 +202,5 @@ def _again(whole: Form, due: Collection[str]) -> tuple[Slot, ...]:
     )
 
 
-def _facts_of(clause: Clause) -> set[str]:
-    named = {clause.fact, clause.count_items, *(clause.count_true or ())}
-    return {fact for fact in named if fact is not None}
+def _facts_of(condition: Condition) -> set[str]:
+    return {fact for clause in alternatives(condition) for fact in clause_facts(clause)}

@@ -8,7 +8,6 @@ from assistant.knowledge.references import Vocabulary
 from assistant.model.base import Fault, RuleFile
 from assistant.model.documents.exchange import Exchange
 from assistant.model.documents.exercises import ExerciseBook
-from assistant.model.documents.flags import ScreenWords
 from assistant.model.documents.muscles import MuscleBook
 from assistant.model.documents.page import PlanLayout
 from assistant.model.documents.programme import ProgrammeBook
@@ -47,8 +46,6 @@ def _laws(document: RuleFile, draft: Draft) -> Iterator[Fault]:
         yield from _page(document, draft)
     elif isinstance(document, Exchange):
         yield from _answers_of_codes(document, draft)
-    elif isinstance(document, ScreenWords):
-        yield from _all_have_words(document, draft)
     elif isinstance(document, MuscleBook):
         yield from _muscles(document, draft)
     elif isinstance(document, ProgrammeBook):
@@ -89,20 +86,6 @@ def _answers_of_codes(exchange: Exchange, draft: Draft) -> Iterator[Fault]:
                 yield Fault(("observations", number, "when", fact), "unknown-choice", text)
 
 
-def _all_have_words(words: ScreenWords, draft: Draft) -> Iterator[Fault]:
-    for shelf, domain in (("flags", "flag"), ("roles", "role"), ("outputs", "output")):
-        for name in draft.book.domains.get(domain, ()):
-            if name not in getattr(words, shelf):
-                text = f"the {domain} `{name}` has no words; write them under `{shelf}`"
-                yield Fault((shelf,), "missing-text", text)
-    for shelf, fact in (("urgencies", "screen.referral_urgency"), ("levels", "screen.level")):
-        declared = draft.facts.get(fact)
-        for name in declared.choices if declared is not None and getattr(words, shelf) else ():
-            if name not in getattr(words, shelf):
-                text = f"`{name}` of `{fact}` has no words; write them under `{shelf}`"
-                yield Fault((shelf,), "missing-text", text)
-
-
 def _muscles(muscles: MuscleBook, draft: Draft) -> Iterator[Fault]:
     book = draft.files.get("exercises")
     rows = book.exercises if isinstance(book, ExerciseBook) else ()
@@ -116,10 +99,6 @@ def _muscles(muscles: MuscleBook, draft: Draft) -> Iterator[Fault]:
         if muscle.volume_target and rows and muscle.id not in trained:
             text = "no exercise has it as primary muscle; add one or set volume_target to false"
             yield Fault(path, "never-trained", text)
-    for name in counted:
-        if not any(m.id == name and m.volume_target for m in muscles.muscles):
-            text = f"the muscle `{name}` of book.yaml is not here, or has no `volume_target`"
-            yield Fault(("muscles",), "missing-text", text)
 
 
 def _whole_numbers(programme: ProgrammeBook, draft: Draft) -> Iterator[Fault]:

@@ -5,7 +5,7 @@ from assistant.knowledge.checks.scope import Scope, is_number
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.values import Refused, read_value
-from assistant.knowledge.walk import clause_facts
+from assistant.knowledge.walk import addressed, clause_facts
 from assistant.model.errors import Problem
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.questions import Question
@@ -72,8 +72,7 @@ def _about_fact(question: Question, fact: FactDeclaration, scope: Scope) -> None
 
 
 def _conditions(question: Question, asked: set[str], scope: Scope) -> None:
-    for number, clause in enumerate(question.ask_if):
-        path = ("ask_if", number)
+    for path, clause in addressed(question.ask_if, "ask_if"):
         check_clause(clause, scope, path)
         for fact_id in clause_facts(clause):
             if fact_id in scope.draft.facts and fact_id not in asked:

@@ -63,6 +63,17 @@ class ScreenWords(RuleFile):
         """Return what may be said about training."""
         return {"training note": self.trainings}
 
+    def completes(self) -> Iterable[tuple[str, str, Iterable[str]]]:
+        """Return every flag, role and output, and the levels and urgencies if any has words."""
+        levels = [("levels", "choice of screen.level", self.levels)] if self.levels else []
+        return [
+            ("flags", "flag", self.flags),
+            ("roles", "role", self.roles),
+            ("outputs", "output", self.outputs),
+            ("urgencies", "choice of screen.referral_urgency", self.urgencies),
+            *levels,
+        ]
+
     def faults(self) -> Iterator[Fault]:
         """Yield what a note for a professional would lack about a flag."""
         wanted = ("note", "training", "rescreen_weeks") if self.note is not None else ()
