@@ -32,3 +32,11 @@ def frequency(
     require_ordered("minimum", minimum, "maximum", maximum)
     needed = math.ceil(sets_per_week / cap_per_session - _COUNT_SLACK)
     return float(min(max(needed, minimum), maximum))
+
+
+@calculator("dose.sets_that_fit", "{sets}/wk")
+def sets_that_fit(cap_per_session: Sets, sessions_per_week: SessionsPerWeek) -> float:
+    """Return the weekly sets of one muscle that so many sessions hold under the session cap."""
+    require_positive("cap_per_session", cap_per_session)
+    require_not_negative("sessions_per_week", sessions_per_week)
+    return cap_per_session * sessions_per_week

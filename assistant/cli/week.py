@@ -65,7 +65,13 @@ def block_rows(week: ShownWeek, planner: Planner, run_: Run) -> list[str]:
     catalogue, weeks = planner.catalogue, int(fact.value)
     done = {line.exercise: weeks for s in week.programme.sessions for line in s.lines}
     follows = next_block(week.request, week.programme, done, catalogue)
-    running = block_weeks(week.programme, weeks, catalogue, easier_last=False)
+    running = block_weeks(
+        week.programme,
+        weeks,
+        catalogue,
+        easier_last=False,
+        grows=week.request.later is not None,
+    )
     return account.block_text(running, follows, catalogue)
 
 

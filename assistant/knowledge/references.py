@@ -115,6 +115,10 @@ class Vocabulary:
 
     def faults(self, document: RuleFile) -> Iterator[Fault]:
         """Yield every name of a document that nobody declares."""
+        for field, kind, there in document.completes():
+            for name in sorted({*(self.known(kind) or ())} - {*there}):
+                text = f"the {kind} `{name}` is not here; add it under `{field}`"
+                yield Fault((field,), "missing-entry", text)
         for each in marked(document):
             if isinstance(each.mark, Slots):
                 yield from self._template(each, each.mark)

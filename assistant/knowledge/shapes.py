@@ -6,6 +6,7 @@ one whose telling field (`param`, `fact`, `sum`, ...) stands in the file.
 
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
@@ -28,12 +29,32 @@ _TELLING_FIELD = {
     "CalculateTerm": "calculate",
     "LoopTerm": "loop",
     "AnyOf": "any_of",
+    "LinePart": "line",
+    "NotesPart": "notes",
+    "ReasonsPart": "reasons",
+    "GapsPart": "gaps",
+    "SpecialPart": "special",
 }
 _SCALAR_BRANCHES = {"bool", "float", "str", "int"}
 _EXPRESSION_HELP = (
     "true, false, 0, 1, text, or one of {param: ...}, {fact: ...}, {sum: [...]}, "
     "{difference: [a, b]}, {product: [...]}, {calculate: ..., from: [...]}, {loop: ...}"
 )
+
+
+@dataclass
+class _Union:
+    """Where one of several shapes may stand: the branches that were tried, and whether one was meant."""
+
+    branches: dict[str, None] = field(default_factory=dict)
+    has_meant_branch: bool = False
+
+    def allowed(self) -> str:
+        """What may stand there."""
+        if self.branches.keys() & _SCALAR_BRANCHES:
+            return _EXPRESSION_HELP
+        telling = [_TELLING_FIELD[each] for each in self.branches if each in _TELLING_FIELD]
+        return "one of " + ", ".join(f"{{{each}: ...}}" for each in telling)
 
 
 def shape(model: type[Model], raw: Any, parsed: Parsed, at: RawPath) -> Model | list[Problem]:
@@ -56,15 +77,15 @@ def _problems(
     errors: Iterable[ErrorDetails], raw: Any, place_of: Any, model: type[Document]
 ) -> list[Problem]:
     found: dict[tuple[RawPath, str], Problem] = {}
-    unions: dict[RawPath, bool] = {}
+    unions: dict[RawPath, _Union] = {}
     for error in errors:
         path, is_meant = _follow(error["loc"], raw, unions)
         if is_meant:
             problem = _one(error, path, raw, place_of(path), model)
             found.setdefault((path, problem.text), problem)
-    for path, has_meant_branch in unions.items():
-        if not has_meant_branch:
-            text = f"`{shown(_part(raw, path))}` does not fit; allowed: {_EXPRESSION_HELP}"
+    for path, union in unions.items():
+        if not union.has_meant_branch:
+            text = f"`{shown(_part(raw, path))}` does not fit; allowed: {union.allowed()}"
             if "when" in path and isinstance(path[-1], int):
                 text = "expected a clause {fact: ..., <operator>: ...} or {any_of: [...]}"
             found[path, text] = Problem(place_of(path), "bad-value", text)
@@ -72,7 +93,7 @@ def _problems(
 
 
 def _follow(
-    loc: tuple[int | str, ...], raw: Any, unions: dict[RawPath, bool]
+    loc: tuple[int | str, ...], raw: Any, unions: "dict[RawPath, _Union]"
 ) -> tuple[RawPath, bool]:
     """Strip the union branches from an error's path; tell whether it lies in the meant branch."""
     path: list[str | int] = []
@@ -83,11 +104,11 @@ def _follow(
             path.append(step)
             here = _part(here, (step,))
             continue
-        union = tuple(path)
-        is_meant = _is_meant(branch, here)
-        unions[union] = unions.get(union, False) or is_meant
-        if not is_meant:
-            return union, False
+        union = unions.setdefault(tuple(path), _Union())
+        union.branches[branch] = None
+        if not _is_meant(branch, here):
+            return tuple(path), False
+        union.has_meant_branch = True
     return tuple(path), True
 
 
@@ -151,6 +172,7 @@ def _allowed(message: str, kind: str, context: Mapping[str, Any]) -> str:
         "date_parsing": 'a date such as "2026-01-01"',
         "date_from_datetime_parsing": 'a date such as "2026-01-01"',
         "date_from_datetime_inexact": 'a date such as "2026-01-01"',
+        "string_too_short": "text that says something",
         "too_short": f"at least {context.get('min_length')} entry",
     }
     if kind in simple:
@@ -166,32 +188,39 @@ def _fields(model: type[Document], path: RawPath, raw: Any) -> set[str]:
     parent = _part(raw, path[:-1])
     if isinstance(parent, dict) and path[0] in {"when", "unless", "excused_by", "ask_if"}:
         return set(Clause.model_fields)
-    return _nested_fields(model, path)
+    return _nested_fields(model, path, raw)
 
 
-def _nested_fields(model: type[Document], path: RawPath) -> set[str]:
-    """Field names from the model's own schema, following the path through lists and references."""
+def _nested_fields(model: type[Document], path: RawPath, raw: Any) -> set[str]:
+    """Field names from the model's own schema, following the path through lists and references.
+
+    Where one of several shapes may stand, the one that shares most fields with what is there.
+    """
     schema = TypeAdapter(model).json_schema()
     definitions = schema.get("$defs", {})
     here: Any = schema
     for step in path[:-1]:
-        here = _resolve(here, definitions)
+        here = _resolve(here, definitions, raw)
+        raw = _part(raw, (step,))
         if isinstance(step, int):
             items = here.get("prefixItems")
             here = items[step] if items and step < len(items) else here.get("items", {})
         else:
             here = here.get("properties", {}).get(step) or here.get("additionalProperties") or {}
-    here = _resolve(here, definitions)
+    here = _resolve(here, definitions, raw)
     return set(here.get("properties", {})) if isinstance(here, dict) else set()
 
 
-def _resolve(schema: Any, definitions: Mapping[str, Any]) -> Any:
+def _resolve(schema: Any, definitions: Mapping[str, Any], raw: Any) -> Any:
+    keys = raw.keys() if isinstance(raw, dict) else set()
     while isinstance(schema, dict):
         if "$ref" in schema:
             schema = definitions[schema["$ref"].rsplit("/", 1)[1]]
         elif "anyOf" in schema:
-            branches = [_resolve(b, definitions) for b in schema["anyOf"]]
-            schema = next((b for b in branches if "properties" in b or "items" in b), branches[0])
+            branches = [_resolve(b, definitions, raw) for b in schema["anyOf"]]
+            inner = [b for b in branches if "properties" in b or "items" in b]
+            shared = [len(keys & b.get("properties", {}).keys()) for b in inner]
+            schema = inner[shared.index(max(shared))] if inner else branches[0]
         else:
             return schema
     return {}

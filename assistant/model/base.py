@@ -43,6 +43,10 @@ class RuleFile(Document):
         """Yield what carries a grade, with the sources it rests on."""
         return iter(())
 
+    def completes(self) -> Iterable[tuple[str, str, Iterable[str]]]:
+        """Return what must be here in full: the field, the kind of names, and those that are."""
+        return ()
+
     def faults(self) -> Iterator[Fault]:
         """Yield what is wrong with a whole file that its fields by themselves cannot tell."""
         return iter(())

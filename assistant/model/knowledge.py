@@ -15,6 +15,7 @@ from assistant.model.documents.checking import CheckSettings
 from assistant.model.documents.exchange import Exchange
 from assistant.model.documents.exercises import ExerciseBook
 from assistant.model.documents.flags import Flag, ScreenWords
+from assistant.model.documents.limits import LimitBook
 from assistant.model.documents.muscles import MuscleBook
 from assistant.model.documents.overrides import Overrides
 from assistant.model.documents.page import PlanLayout
@@ -105,6 +106,7 @@ class KnowledgeBase:
     checkin = File("checkin", CheckinDocument)
     exchange = File("exchange", Exchange)
     exercises = File("exercises", ExerciseBook, {"exercises": ()})
+    limits = File("limits", LimitBook)
     muscles = File("muscles", MuscleBook)
     overrides = File("overrides", Overrides, {})
     plan = File("plan", PlanLayout)

@@ -9,7 +9,14 @@ from assistant.calculate.registry import CALCULATORS
 from assistant.engine import CompiledBook, EngineChoice, compile_knowledge, run_engine
 from assistant.model.case import Case
 from assistant.model.derivation import Run
-from assistant.model.documents.page import GapsPart, LinePart, NotesPart, Part, SectionLayout
+from assistant.model.documents.page import (
+    GapsPart,
+    LinePart,
+    NotesPart,
+    Part,
+    ReasonsPart,
+    SectionLayout,
+)
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.measured import RecordTells
 from assistant.model.plan import Line, Plan, PlanSection
@@ -17,7 +24,7 @@ from assistant.model.programme import Programme
 from assistant.model.rules import Audience
 from assistant.model.values import Status
 from assistant.plan.decisions import compose_decisions, decided_flags
-from assistant.plan.lines import compose_gaps, compose_lines, compose_notes
+from assistant.plan.lines import compose_gaps, compose_lines, compose_notes, compose_reasons
 from assistant.plan.phrases import Phrasebook
 from assistant.plan.sentences import Narrator
 from assistant.plan.special import compose_special
@@ -114,6 +121,8 @@ class Planner:
             return compose_lines(part, narrator)
         if isinstance(part, NotesPart):
             return compose_notes(part, narrator)
+        if isinstance(part, ReasonsPart):
+            return compose_reasons(part, narrator)
         if isinstance(part, GapsPart):
             return compose_gaps(part, narrator)
         if part.special == "decisions":

@@ -1,7 +1,7 @@
 """Lines of a plan from layout parts: text, reason and the facts whose numbers they show."""
 
 from assistant.model.derivation import Verdict
-from assistant.model.documents.page import GapsPart, LinePart, NotesPart
+from assistant.model.documents.page import GapsPart, LinePart, NotesPart, ReasonsPart
 from assistant.model.facts import Combine
 from assistant.model.marks import placeholder_fact, placeholders
 from assistant.model.plan import Line
@@ -36,6 +36,23 @@ def compose_notes(part: NotesPart, narrator: Narrator) -> list[Line]:
             continue
         lines.append(Line(key, sentence_case(narrator.reason(key)), "", (key,), fact.grade.value))
     return lines
+
+
+def compose_reasons(part: ReasonsPart, narrator: Narrator) -> list[Line]:
+    """Return one line for each rule of the part's table behind the fact, each sentence once."""
+    fact = narrator.run.facts.get(part.reasons)
+    if fact is None or narrator.hides(part.reasons):
+        return []
+    records = [narrator.run.derivation(owner) for owner in fact.derivations]
+    said = [
+        narrator.sentence(record)
+        for record in records
+        if record.rule_id.startswith(f"{part.table}-")
+    ]
+    return [
+        Line(f"{part.reasons}[{number}]", sentence_case(text), "", (part.reasons,))
+        for number, text in enumerate(dict.fromkeys(said), start=1)
+    ]
 
 
 def compose_gaps(part: GapsPart, narrator: Narrator) -> list[Line]:

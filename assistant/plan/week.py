@@ -17,7 +17,7 @@ from assistant.programme.request import ProgrammeRequest, TopSet
 def catalogue_of(kb: KnowledgeBase, on: dt.date) -> Catalogue:
     """Return the exercise catalogue of the rule book with the settings in force on a day."""
     settings = kb.programme.settings(lambda name: kb.parameter_value(name, on).value)
-    return Catalogue.of(kb.exercises, kb.muscles, settings, kb.sources)
+    return Catalogue.of(kb.exercises, kb.muscles, kb.limits, settings, kb.sources)
 
 
 def week_request(

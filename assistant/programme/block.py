@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from assistant.model.documents.exercises import FULL_CREDIT, Exercise
 from assistant.model.programme import Programme
 from assistant.programme.catalogue import Catalogue
+from assistant.programme.limits import barred_zones
 from assistant.programme.pool import Candidate, build_pool
 from assistant.programme.request import ProgrammeRequest
 
@@ -98,12 +99,7 @@ def anchor_lifts(
 
 def _next_style(request: ProgrammeRequest, catalogue: Catalogue) -> str:
     order = catalogue.settings.progression.style_order
-    restrictions = catalogue.settings.week.restrictions
-    barred = {
-        zone
-        for name in request.withheld & restrictions.keys()
-        for zone in restrictions[name].exclude_zones
-    }
+    barred = barred_zones(request, catalogue)
     place = order.index(request.block_style)
     turns = (*order[place + 1 :], *order[: place + 1])
     return next(style for style in turns if style not in barred)

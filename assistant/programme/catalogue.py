@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from assistant.model.documents.exercises import HALF_CREDIT, Exercise, ExerciseBook, Pattern
+from assistant.model.documents.limits import Limit, LimitBook
 from assistant.model.documents.muscles import Muscle, MuscleBook
 from assistant.model.documents.programme import Settings
 from assistant.model.sources import Source
@@ -20,6 +21,7 @@ class Catalogue:
     patterns: Mapping[str, Pattern]
     sources: Mapping[str, Source]
     settings: Settings
+    limits: Mapping[str, Limit]
     equipment: tuple[str, ...] = ()
     equipment_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
@@ -28,6 +30,7 @@ class Catalogue:
         cls,
         exercises: ExerciseBook,
         muscles: MuscleBook,
+        limits: LimitBook,
         settings: Settings,
         sources: Mapping[str, Source],
     ) -> Catalogue:
@@ -38,6 +41,7 @@ class Catalogue:
             patterns={pattern.id: pattern for pattern in exercises.patterns},
             sources=sources,
             settings=settings,
+            limits=limits.by_id,
             equipment=exercises.equipment,
             equipment_sets=exercises.equipment_sets,
         )

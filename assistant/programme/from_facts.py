@@ -10,6 +10,7 @@ from assistant.programme.catalogue import Catalogue, expand_equipment
 from assistant.programme.request import (
     DAY_TYPES,
     DAYS,
+    LaterDose,
     ProgrammeRequest,
     SessionCap,
     SetTarget,
@@ -27,9 +28,9 @@ def request_from_facts(
     days = _items(facts, "client.available_days")
     minutes = _number(facts, "client.minutes_per_session")
     level, age = facts.get("training.level"), _number(facts, "client.age_years")
-    targets = _targets(facts)
-    cap, compound, single = (
-        facts.get("dose.session_cap_sets"),
+    targets, cap = _targets(facts, "dose.sets_per_week"), _cap(facts, "dose.session_cap_sets")
+    floor = _number(facts, "dose.floor_sets_per_week") or 0.0
+    compound, single = (
         facts.get("effort.compound_reps_in_reserve"),
         facts.get("effort.isolation_reps_in_reserve"),
     )
@@ -37,19 +38,25 @@ def request_from_facts(
         return None
     if cap is None or compound is None or single is None:
         return None
-    floor = _number(facts, "dose.floor_sets_per_week") or 0.0
+    later = _later(facts, cap, floor)
+    if later is not None:
+        # Few sets a session bind already; a helper's sets may add up to the usual ceiling.
+        targets = {
+            muscle: aim._replace(ceiling=max(aim.ceiling, later.target_sets[muscle].ceiling))
+            for muscle, aim in targets.items()
+        }
     priorities = set(_items(facts, "priority.muscles"))
     style = facts.get("block.next_style")
+    longest = _number(facts, "effort.longest_hold_s")
     return ProgrammeRequest(
         available_days=tuple(day for day in DAYS if day in days),
         minutes_per_session=int(minutes),
         training_level=str(level.value),
         age_years=age,
         target_sets=targets,
-        session_cap_sets=SessionCap(
-            float(str(cap.value)), float(cap.high or float(str(cap.value)))
-        ),
+        session_cap_sets=cap,
         floors_sets={muscle: min(floor, aim.low) for muscle, aim in targets.items()},
+        later=later,
         rir_compound=math.ceil(float(str(compound.value))),
         rir_single_joint=math.ceil(float(str(single.value))),
         day_types=_day_types(facts) or None,
@@ -57,7 +64,8 @@ def request_from_facts(
         sore_joints=frozenset(
             (*_items(facts, "client.sore_joints"), *_items(facts, "training.resting_joints"))
         ),
-        withheld=frozenset(_items(facts, "screen.withheld")),
+        limits=frozenset(_items(facts, "training.limits")),
+        longest_hold_s=None if longest is None else int(longest),
         target_sessions=_sessions(facts),
         priority_muscles=tuple(muscle for muscle in targets if muscle in priorities),
         block_style=str(style.value) if style is not None else "moderate",
@@ -65,11 +73,28 @@ def request_from_facts(
     )
 
 
-def _targets(facts: Mapping[str, FactValue]) -> dict[str, SetTarget]:
+def _later(facts: Mapping[str, FactValue], now: SessionCap, floor: float) -> LaterDose | None:
+    """The dose the week grows to, where fewer sets a session are allowed now."""
+    cap = _cap(facts, "dose.later_session_cap_sets")
+    targets = _targets(facts, "dose.later_sets_per_week")
+    if cap is None or not targets or now.hard >= cap.hard:
+        return None
+    return LaterDose(targets, cap, {muscle: min(floor, aim.low) for muscle, aim in targets.items()})
+
+
+def _cap(facts: Mapping[str, FactValue], key: str) -> SessionCap | None:
+    fact = facts.get(key)
+    if fact is None:
+        return None
+    usual = float(str(fact.value))
+    return SessionCap(usual, float(fact.high or usual))
+
+
+def _targets(facts: Mapping[str, FactValue], name: str) -> dict[str, SetTarget]:
     """Weekly sets by muscle; the ceiling is the muscle's own upper end, in quarter sets."""
     targets = {}
     for key, fact in facts.items():
-        if key.startswith("dose.sets_per_week[") and isinstance(fact.value, int | float):
+        if key.startswith(f"{name}[") and isinstance(fact.value, int | float):
             aim = _quarter(float(fact.value))
             low = min(aim, _quarter(fact.low if fact.low is not None else aim))
             high = max(aim, _quarter(fact.high if fact.high is not None else aim))

@@ -10,6 +10,7 @@ from assistant.model.documents.exercises import FULL_CREDIT, Exercise
 from assistant.model.programme import NotChosen
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import lay_out
+from assistant.programme.limits import barred_zones, limit_against
 from assistant.programme.request import ProgrammeRequest
 
 HIGH = "high"
@@ -74,12 +75,9 @@ def why_ruled_out(
     if sore:
         named = " and ".join(joint.replace("_", " ") for joint in sore)
         return NotChosen(exercise.id, "joint", f"loads the sore {named}")
-    for output in sorted(request.withheld & settings.restrictions.keys()):
-        rule = settings.restrictions[output]
-        bad_flag = [flag for flag in exercise.flags if flag in rule.exclude_flags]
-        no_zone = all(zone in rule.exclude_zones for zone in exercise.rep_zones)
-        if bad_flag or no_zone or exercise.position in rule.exclude_positions:
-            return NotChosen(exercise.id, "restriction", rule.say)
+    against = limit_against(exercise, request, catalogue)
+    if against is not None:
+        return NotChosen(exercise.id, "restriction", against.say)
     limit = settings.levels[request.training_level].max_skill
     if exercise.skill > limit:
         return NotChosen(
@@ -137,11 +135,7 @@ def _history_points(exercise: Exercise, request: ProgrammeRequest, catalogue: Ca
 
 def zone_of(exercise: Exercise, kind: str, request: ProgrammeRequest, catalogue: Catalogue) -> str:
     """Returns the repetition zone the exercise is planned in under the block's style."""
-    barred = {
-        zone
-        for output in request.withheld & catalogue.settings.week.restrictions.keys()
-        for zone in catalogue.settings.week.restrictions[output].exclude_zones
-    }
+    barred = barred_zones(request, catalogue)
     wanted = catalogue.settings.zones.preference[request.block_style][kind]
     for zone in wanted:
         if zone in exercise.rep_zones and zone not in barred:

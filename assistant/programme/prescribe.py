@@ -8,6 +8,7 @@ from assistant.calculate.strength import e1rm, percent_of_1rm, round_down_to_ste
 from assistant.model.documents.exercises import FULL_CREDIT, HIGHEST_SKILL, Exercise
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import planned_range
+from assistant.programme.limits import limit_against
 from assistant.programme.pool import HIGH, Candidate
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.solve import Chosen
@@ -53,9 +54,7 @@ def reserve(candidate: Candidate, request: ProgrammeRequest, catalogue: Catalogu
     exercise = candidate.exercise
     if exercise.axial_load == HIGH or exercise.skill == HIGHEST_SKILL:
         aim = max(aim, catalogue.settings.loads.spared_lifts_rir_at_least)
-    restrictions = catalogue.settings.week.restrictions
-    limits = [restrictions[name].rir_at_least for name in request.withheld if name in restrictions]
-    return max([aim, *limits])
+    return aim
 
 
 def step_kg(exercise: Exercise, catalogue: Catalogue) -> float | None:
@@ -73,7 +72,7 @@ def step_kg(exercise: Exercise, catalogue: Catalogue) -> float | None:
 
 
 def load_for(
-    candidate: Candidate, rir: int, request: ProgrammeRequest, catalogue: Catalogue
+    candidate: Candidate, sets: int, rir: int, request: ProgrammeRequest, catalogue: Catalogue
 ) -> tuple[float | None, str]:
     """Starting load in kg, rounded down to the kit's step, and a note; None with the way to find it."""
     exercise, settings = candidate.exercise, catalogue.settings
@@ -81,35 +80,48 @@ def load_for(
     if exercise.measure == "seconds":
         return None, "hold or carry for the time printed"
     if step is None:
-        return None, _body_weight_note(exercise, catalogue)
+        return None, _body_weight_note(exercise, request, catalogue)
     top = request.known_top_sets.get(exercise.id)
     if top is None:
-        return None, search_note(rir, catalogue)
+        return None, search_note(sets, rir, catalogue)
     low, high = planned_range(exercise, candidate.zone, settings)
     try:
         estimate = e1rm(top.load_kg, top.repetitions, top.rir)
         percent = percent_of_1rm((low + high) // 2, rir)
     except ValueError:
-        return None, search_note(rir, catalogue)
+        return None, search_note(sets, rir, catalogue)
     load = round_down_to_step(estimate.value * percent / 100, step)
     if load <= 0:
-        return None, search_note(rir, catalogue)
+        return None, search_note(sets, rir, catalogue)
     note = f"from {top.load_kg:g} kg x {top.repetitions} with {top.rir:g} in reserve"
     spread = f"{estimate.low:.1f} and {estimate.high:.1f} kg"
     return load, f"{note}; the equations put the maximum between {spread}"
 
 
-def search_note(rir: int, catalogue: Catalogue) -> str:
-    """How to find a first load in the first session, in one sentence."""
+def search_reserve(rir: int, catalogue: Catalogue) -> tuple[int, int]:
+    """Repetitions in reserve where the search for a first load starts and where it stops.
+
+    The first half of a block keeps more in reserve than the sheet says, and so does the search.
+    """
+    stop = rir + catalogue.settings.progression.rir_first_half_extra
+    return max(catalogue.settings.loads.search_start_rir, stop + 1), stop
+
+
+def search_note(sets: int, rir: int, catalogue: Catalogue) -> str:
+    """How to find a first load within the sets of a line, in one sentence."""
     loads = catalogue.settings.loads
-    return (
-        f"first session: start with a load that leaves {loads.search_start_rir} or more in reserve, "
-        f"add about {loads.search_load_step_percent} % a set until {rir} {'is' if rir == 1 else 'are'} left, "
-        f"within {loads.search_sets} sets; stop there if form slips"
-    )
+    start, stop = search_reserve(rir, catalogue)
+    until = f"until {stop} {'is' if stop == 1 else 'are'} left"
+    step = f"add about {loads.search_load_step_percent} % a"
+    first = f"first session: start with a load that leaves {start} or more in reserve, "
+    if sets == 1:
+        return f"{first}{step} session {until}; stop there if form slips"
+    within = min(sets, loads.search_sets)
+    return f"{first}{step} set {until}, within {within} sets; stop there if form slips"
 
 
-def _body_weight_note(exercise: Exercise, catalogue: Catalogue) -> str:
-    harder = [catalogue.exercises[name].name for name in exercise.progressions[:1]]
-    then = f"; next step: {harder[0]}" if harder else ""
-    return f"no load in kilograms: harder by a slower way down or a fuller range{then}"
+def _body_weight_note(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -> str:
+    harder = [catalogue.exercises[name] for name in exercise.progressions]
+    free = [other.name for other in harder if limit_against(other, request, catalogue) is None]
+    then = f"; next step: {free[0]}" if free else ""
+    return f"no load in kilograms: add repetitions up to the top of the range, evenly paced{then}"

@@ -56,12 +56,18 @@ class MissedSession:
 
 
 def block_weeks(
-    programme: Programme, weeks: int, catalogue: Catalogue, *, easier_last: bool
+    programme: Programme,
+    weeks: int,
+    catalogue: Catalogue,
+    *,
+    easier_last: bool,
+    grows: bool = False,
 ) -> tuple[BlockWeek, ...]:
     """Lays the week out over a block of 3 to 6 weeks.
 
     In the first half one more repetition stays in reserve; exercises and days never change inside
-    a block. With `easier_last` the last week is an easier one. Raises `ValueError` for a length
+    a block. With `easier_last` the last week is an easier one; with `grows` the sets are few for now
+    and the week is made again when more are due. Raises `ValueError` for a length
     outside 3 to 6.
     """
     least, most = catalogue.settings.progression.block_weeks
@@ -76,8 +82,10 @@ def block_weeks(
         say = (
             "learn the loads: one more repetition in reserve than later"
             if first_half
-            else "push to the printed reserve; add repetitions, then load"
+            else "work down to the printed reserve; add repetitions, then load"
         )
+        if grows:
+            say = "few sets for now; make the week again when more are due: the exercises stay"
         out.append(BlockWeek(number, "build", sessions, say))
     if easier_last:
         say = "same days and exercises, fewer sets, lighter, nothing near the limit"
@@ -171,7 +179,8 @@ def missed_session(
         if catalogue.exercises[line.exercise].credits.get(muscle, 0.0) >= FULL_CREDIT
     }
     later = [
-        s if DAYS.index(s.day) < DAYS.index(day) else _topped_up(s, wanted, catalogue) for s in rest
+        s if DAYS.index(s.day) < DAYS.index(day) else _topped_up(s, wanted, request, catalogue)
+        for s in rest
     ]
     added = sum(line.sets for s in later for line in s.lines)
     added -= sum(line.sets for s in rest for line in s.lines)
@@ -182,9 +191,18 @@ def missed_session(
     return MissedSession(tuple(later), None, advice)
 
 
-def _topped_up(session: Session, muscles: set[str], catalogue: Catalogue) -> Session:
-    """Adds sets for the muscles line by line while the clock and the set limit allow."""
+def _topped_up(
+    session: Session, muscles: set[str], request: ProgrammeRequest, catalogue: Catalogue
+) -> Session:
+    """Adds sets for the muscles line by line while the clock and the set limits allow."""
     settings = catalogue.settings
+    done = {
+        muscle: sum(
+            line.sets * catalogue.exercises[line.exercise].credits.get(muscle, 0.0)
+            for line in session.lines
+        )
+        for muscle in request.target_sets
+    }
     left = session.minutes_allowed * 60 - session.minutes * 60
     lines = []
     for line in session.lines:
@@ -194,9 +212,16 @@ def _topped_up(session: Session, muscles: set[str], catalogue: Catalogue) -> Ses
         )
         extra = settings.progression.missed_merge_sets_per_exercise if serves else 0
         cost = math.ceil(extra * line.seconds / line.sets)
-        room = line.sets + extra <= settings.limits.sets_per_exercise_max
+        credits_of = catalogue.exercises[line.exercise].credits
+        after = {
+            muscle: sets + extra * credits_of.get(muscle, 0.0) for muscle, sets in done.items()
+        }
+        room = line.sets + extra <= settings.limits.sets_per_exercise_max and all(
+            after[muscle] <= max(done[muscle], request.session_cap_sets.hard) for muscle in after
+        )
         if extra and room and cost <= left:
             left -= cost
+            done = after
             seconds = line.seconds + cost
             lines.append(dataclasses.replace(line, sets=line.sets + extra, seconds=seconds))
         else:

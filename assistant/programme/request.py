@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import difflib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -32,6 +33,18 @@ class SessionCap(NamedTuple):
 
 
 @dataclass(frozen=True)
+class LaterDose:
+    """The dose a week grows to where a limit keeps it small for now.
+
+    The exercises are chosen for this dose, so that they stay when sets are added.
+    """
+
+    target_sets: Mapping[str, SetTarget]
+    session_cap_sets: SessionCap
+    floors_sets: Mapping[str, float]
+
+
+@dataclass(frozen=True)
 class Pin:
     """An exercise a coach wants; on a named day, or on any day if `day` is None."""
 
@@ -53,8 +66,10 @@ class ProgrammeRequest:
     """All that a week depends on besides the catalogue.
 
     `equipment` holds single pieces (sets already expanded). `minutes_on` overrides the minutes of
-    one day. `withheld` holds output ids of the screen. `floors_sets` is the least weekly sets of a
-    muscle in every week. `previous_days` says on which days each exercise stood in the week now
+    one day. `limits` holds the ids of the limits in force; `longest_hold_s` is the longest hold in
+    seconds, None where holds are free. `later` is the dose the week grows to, None where it is the
+    full one already. `floors_sets` is the least weekly sets of a muscle in every
+    week. `previous_days` says on which days each exercise stood in the week now
     running, so that a re-solve moves few lines. Raises `ValueError` naming the field, the bad value and what is allowed.
     """
 
@@ -72,7 +87,9 @@ class ProgrammeRequest:
     minutes_on: Mapping[str, int] = field(default_factory=dict)
     equipment: frozenset[str] = frozenset({"bodyweight"})
     sore_joints: frozenset[str] = frozenset()
-    withheld: frozenset[str] = frozenset()
+    limits: frozenset[str] = frozenset()
+    longest_hold_s: int | None = None
+    later: LaterDose | None = None
     target_sessions: Mapping[str, int] = field(default_factory=dict)
     priority_muscles: tuple[str, ...] = ()
     block_style: str = "moderate"
@@ -94,6 +111,8 @@ class ProgrammeRequest:
         _between("age_years", self.age_years, 10, 110)
         _between("rir_compound", self.rir_compound, 0, 8)
         _between("rir_single_joint", self.rir_single_joint, 0, 8)
+        if self.longest_hold_s is not None:
+            _between("longest_hold_s", self.longest_hold_s, 5, 120)
         _among("training_level", [self.training_level], LEVELS)
         _among("block_style", [self.block_style], STYLES)
         if self.day_types is not None:
@@ -116,9 +135,24 @@ class ProgrammeRequest:
             if pin.day is not None:
                 _among("pinned", [pin.day], self.available_days)
 
-    def check_against(self, exercises: Iterable[str], muscles: Iterable[str]) -> None:
-        """Raises `ValueError` if an exercise or muscle of the request is not in the catalogue."""
+    def grown(self) -> ProgrammeRequest:
+        """The request with the dose the week grows to; itself where that is the full one already."""
+        if self.later is None:
+            return self
+        return dataclasses.replace(
+            self,
+            target_sets=self.later.target_sets,
+            session_cap_sets=self.later.session_cap_sets,
+            floors_sets=self.later.floors_sets,
+            later=None,
+        )
+
+    def check_against(
+        self, exercises: Iterable[str], muscles: Iterable[str], limits: Iterable[str]
+    ) -> None:
+        """Raises `ValueError` if an exercise, muscle or limit of the request is not in the catalogue."""
         known = tuple(exercises)
+        _among("limits", self.limits, limits)
         _among("liked", self.liked, known)
         _among("disliked", self.disliked, known)
         _among("previous_days", self.previous_days, known)

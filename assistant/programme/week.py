@@ -11,6 +11,8 @@ from assistant.programme.account import binding_limits, not_chosen, reason_for
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import exercise_seconds, planned_range, warm_up_seconds
 from assistant.programme.days import Day, Layout, lay_out
+from assistant.programme.easing import eased
+from assistant.programme.limits import in_force, said, with_short_holds
 from assistant.programme.model import build_model
 from assistant.programme.pool import Pool, build_pool, why_ruled_out
 from assistant.programme.prescribe import in_training_order, load_for, reserve
@@ -28,31 +30,42 @@ def plan_week(
 
     Raises `ValueError` when the request names an exercise or muscle that the catalogue lacks.
     """
-    request.check_against(catalogue.exercises, catalogue.muscles)
+    request.check_against(catalogue.exercises, catalogue.muscles, catalogue.limits)
+    catalogue = with_short_holds(catalogue, request.longest_hold_s)
     refusal = _refusal(request, catalogue)
     if refusal is not None:
         return refusal
     request, refused_pins = _without_refused_pins(request, catalogue)
     layout = lay_out(request, catalogue.settings)
-    pool = build_pool(request, catalogue)
-    solution, reachable, request, clashing = _solve_with_pins(request, pool, layout, catalogue)
-    sessions = _sessions(solution, layout, request, catalogue, pool)
-    volume = weekly_volume(solution.chosen, request.target_sets)
+    pool = build_pool(request.grown(), catalogue)
+    solution, reachable, kept_pins, clashing = _solve_with_pins(
+        request.grown(), pool, layout, catalogue
+    )
+    request = dataclasses.replace(request, pinned=kept_pins)
+    chosen = eased(solution.chosen, request)
+    sessions = _sessions(chosen, layout, request, catalogue, pool)
+    volume = weekly_volume(chosen, request.target_sets)
     muscles = muscle_weeks(volume, request, catalogue)
-    unmet = find_unmet(solution.chosen, muscles, reachable, layout, request, catalogue)
-    if try_remedies:
+    unmet = find_unmet(chosen, muscles, reachable, layout, request, catalogue)
+    if request.later is not None:
+        # Few sets at first are meant; only what the week lacks altogether is worth a word.
+        unmet = tuple(gap for gap in unmet if gap.kind in _WORTH_A_WORD_AT_FIRST)
+    elif try_remedies:
         unmet = with_remedies(unmet, request, layout, catalogue)
     return Programme(
         sessions=sessions,
         muscles=muscles,
         unmet=(*refused_pins, *clashing, *unmet),
         phases=solution.phases,
-        not_chosen=not_chosen(solution.chosen, pool),
+        not_chosen=not_chosen(chosen, pool),
         binding=binding_limits(sessions, muscles, volume, request, catalogue),
         notes=_notes(request, catalogue),
         day_types={day.id: day.type for day in layout.days},
         shape_reason=layout.reason,
     )
+
+
+_WORTH_A_WORD_AT_FIRST = ("empty_day", "family")
 
 
 @dataclass(frozen=True)
@@ -99,12 +112,10 @@ def price_of_pin(request: ProgrammeRequest, catalogue: Catalogue, pin: Pin) -> P
 
 
 def _refusal(request: ProgrammeRequest, catalogue: Catalogue) -> Programme | None:
-    restrictions = catalogue.settings.week.restrictions
-    for output in sorted(request.withheld & restrictions.keys()):
-        if restrictions[output].no_sessions:
-            say = restrictions[output].say
-            help_text = "a plan can be made as soon as the screen's referral allows training"
-            return _empty(Unmet("refused", output, 1, 0, say, help_text))
+    for limit in in_force(request, catalogue):
+        if limit.sessions:
+            help_text = "a week can be made as soon as the screen allows lifting"
+            return _empty(Unmet("refused", limit.id, 1, 0, limit.say, help_text))
     if not (request.available_days if request.day_types is None else request.day_types):
         why = "no day of the week is free for training"
         return _empty(Unmet("refused", "available_days", 1, 0, why, "name one free day"))
@@ -131,7 +142,7 @@ def _without_refused_pins(
 
 def _solve_with_pins(
     request: ProgrammeRequest, pool: Pool, layout: Layout, catalogue: Catalogue
-) -> tuple[Solution, frozenset[str], ProgrammeRequest, tuple[Unmet, ...]]:
+) -> tuple[Solution, frozenset[str], tuple[Pin, ...], tuple[Unmet, ...]]:
     """Solves; if the pins cannot all stand, the last ones named give way one by one."""
     clashing: list[Unmet] = []
     while True:
@@ -144,7 +155,7 @@ def _solve_with_pins(
         ]
         solution = solve(week, request, catalogue.settings) if not homeless else None
         if solution is not None and solution.feasible:
-            return solution, week.reachable, request, tuple(clashing)
+            return solution, week.reachable, request.pinned, tuple(clashing)
         dropped = homeless[0] if homeless else request.pinned[-1]
         why = "it cannot stand in that session with the day's type, the clock and the spacing"
         clashing.append(Unmet("pin", dropped.exercise, 1, 0, why, "another day, or more minutes"))
@@ -153,7 +164,7 @@ def _solve_with_pins(
 
 
 def _sessions(
-    solution: Solution,
+    chosen: tuple[Chosen, ...],
     layout: Layout,
     request: ProgrammeRequest,
     catalogue: Catalogue,
@@ -161,7 +172,7 @@ def _sessions(
 ) -> tuple[Session, ...]:
     sessions = []
     for day in layout.days:
-        today = in_training_order([item for item in solution.chosen if item.day == day], request)
+        today = in_training_order([item for item in chosen if item.day == day], request)
         if not today:
             continue
         names = frozenset(item.candidate.exercise.id for item in today)
@@ -190,7 +201,7 @@ def _line(
     candidate, exercise = item.candidate, item.candidate.exercise
     low, high = planned_range(exercise, candidate.zone, catalogue.settings)
     rir = reserve(candidate, request, catalogue)
-    load, note = load_for(candidate, rir, request, catalogue)
+    load, note = load_for(candidate, item.sets, rir, request, catalogue)
     return Line(
         order=order,
         exercise=exercise.id,
@@ -211,9 +222,8 @@ def _line(
 
 
 def _notes(request: ProgrammeRequest, catalogue: Catalogue) -> tuple[str, ...]:
-    restrictions = catalogue.settings.week.restrictions
-    said = [restrictions[name].say for name in sorted(request.withheld & restrictions.keys())]
+    notes = list(said(request, catalogue))
     if request.sore_joints:
         joints = " and ".join(sorted(joint.replace("_", " ") for joint in request.sore_joints))
-        said.append(f"everything that loads the {joints} is left out until it is settled")
-    return tuple(said)
+        notes.append(f"everything that loads the {joints} is left out until it is settled")
+    return tuple(notes)

@@ -18,7 +18,7 @@ def targets_text(programme: Programme, phrases: Phrasebook) -> list[str]:
         f"day{'s' if m.sessions != 1 else ''}, asked {m.target:g}{' (priority)' if m.priority else ''}"
         for m in sorted(programme.muscles, key=lambda m: (not m.priority, m.muscle))
     ]
-    return titled("Hard sets this week (fractions counted)", points) if points else []
+    return titled("Sets this week (fractions counted)", points) if points else []
 
 
 def gives_way_text(programme: Programme) -> list[str]:

@@ -15,28 +15,29 @@ from assistant.knowledge.schema import schemas, text_of, write_schemas
 from assistant.knowledge.strict_yaml import parse_file
 
 FOLDER = rules_directory() / "schema"
+SCHEMAS = schemas()
 SMALL_BOOK = Path(__file__).parent / "small_book"
 # Names of schemas where they differ from the loader's kinds of file.
 SCHEMA_OF_KIND = {"tables": "table"}
 
 
 def _validator(name: str) -> Draft202012Validator:
-    return Draft202012Validator(schemas()[f"{name}.schema.json"])
+    return Draft202012Validator(SCHEMAS[f"{name}.schema.json"])
 
 
-@pytest.mark.parametrize("name", schemas())
+@pytest.mark.parametrize("name", SCHEMAS)
 def test_the_file_is_what_the_models_say_now(name: str) -> None:
     stale = "run `python -m assistant.knowledge.schema`"
-    assert (FOLDER / name).read_text(encoding="utf-8") == text_of(schemas()[name]), stale
+    assert (FOLDER / name).read_text(encoding="utf-8") == text_of(SCHEMAS[name]), stale
 
 
 def test_no_schema_is_left_over() -> None:
-    assert {path.name for path in FOLDER.iterdir()} == set(schemas())
+    assert {path.name for path in FOLDER.iterdir()} == set(SCHEMAS)
 
 
-@pytest.mark.parametrize("name", schemas())
+@pytest.mark.parametrize("name", SCHEMAS)
 def test_every_schema_is_a_schema(name: str) -> None:
-    Draft202012Validator.check_schema(schemas()[name])
+    Draft202012Validator.check_schema(SCHEMAS[name])
 
 
 def _wrongs(files: list[SourceFile]) -> list[str]:
@@ -86,6 +87,6 @@ def test_what_the_loader_refuses_an_editor_marks(name: str, data: Any) -> None:
 
 def test_the_command_writes_every_schema(tmp_path: Path) -> None:
     paths = write_schemas(tmp_path / "schema")
-    assert [path.name for path in paths] == list(schemas())
+    assert [path.name for path in paths] == list(SCHEMAS)
     for path in paths:
         assert path.read_bytes() == (FOLDER / path.name).read_bytes()

@@ -4,7 +4,6 @@ The translations themselves are ours and were read by no second person. Outside 
 plain German number and date writing (DIN 5008: decimal comma), from memory.
 """
 
-import datetime as dt
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,14 +12,13 @@ import pytest
 from page_cases import FEW, NAMES, book, page, plan_and_page, readable
 
 import assistant
-from assistant.model.documents.page import LinePart, NotesPart, Phrases
+from assistant.model.documents.page import LinePart, NotesPart, Phrases, ReasonsPart
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
 from assistant.model.marks import placeholders
 from assistant.plan.flag_reasons import client_reasons
 from assistant.plan.language import FOREIGN_END, FOREIGN_START, localised, read_language
-from assistant.plan.week import catalogue_of
 
 OTHERS = tuple(code for code in sorted(book().languages) if code != "en")
 ONLY_FOR_COACHES = {
@@ -37,6 +35,8 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
         for part in section.parts:
             if isinstance(part, NotesPart) and part.only_for != "coach":
                 decided.append(part.notes)
+            if isinstance(part, ReasonsPart):
+                decided.append(part.reasons)
             if isinstance(part, LinePart) and part.only_for != "coach":
                 decided.append(part.about[0].partition("[")[0])
                 yield part.client or part.coach
@@ -44,6 +44,7 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     for shelf in ("roles", "urgencies", "trainings"):
         yield from (words.client for words in getattr(kb.screen_words, shelf).values())
     yield from (text for flag in kb.flags.values() for text in (flag.client, flag.area))
+    yield from (limit.say for limit in kb.limits.limits)
     for flag in kb.flags:
         yield from client_reasons(kb, flag)
     # The reason under a line is the sentence of a rule that can decide its first fact.
@@ -97,8 +98,7 @@ def test_every_translation_has_an_original_and_keeps_its_numbers(code: str) -> N
     texts = {" ".join(text.split()) for text in _said_to_clients(kb)}
     texts |= {fact.label for fact in kb.facts.values()}
     texts |= {" ".join(r.client_because.split()) for r in kb.rules.values() if r.client_because}
-    limits = catalogue_of(kb, dt.date(2026, 1, 12)).settings.week.restrictions
-    texts |= {limit.say for limit in limits.values()}
+    texts |= {limit.say for limit in kb.limits.limits}
     texts |= {
         f"everything that loads the {joint.replace('_', ' ')} is left out until it is settled"
         for joint in kb.exercises.joints

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import random
 
 from assistant.programme.catalogue import expand_equipment
@@ -96,15 +97,15 @@ def generated(count: int, seed: int) -> list[ProgrammeRequest]:
     made = []
     for _ in range(count):
         days = sorted(draw.sample(DAYS, draw.randint(2, 6)), key=DAYS.index)
-        withheld = draw.choice(
+        limits = draw.choice(
             [
                 (),
                 (),
                 (),
                 ("max_tests",),
-                ("vigorous_effort", "max_tests"),
-                ("long_supine", "vigorous_effort"),
-                ("loaded_spine_flexion",),
+                ("breath_holding", "spare_four", "max_tests"),
+                ("flat_on_back", "breath_holding", "spare_four"),
+                ("spine_bending",),
             ]
         )
         made.append(
@@ -116,8 +117,10 @@ def generated(count: int, seed: int) -> list[ProgrammeRequest]:
                 age=draw.randint(18, 76),
                 aims=draw.choice(AIMS),
                 sore_joints=frozenset(draw.sample(joints, draw.choice([0, 0, 0, 1, 1, 2, 3]))),
-                withheld=frozenset(withheld),
+                limits=frozenset(limits),
                 block_style=draw.choice(["moderate", "moderate", "light", "heavy"]),
             )
         )
+        if "spare_four" in limits:
+            made[-1] = dataclasses.replace(made[-1], rir_compound=4, rir_single_joint=4)
     return made

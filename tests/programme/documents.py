@@ -49,6 +49,11 @@ def _numbers() -> dict[str, float]:
     }
 
 
+@cache
+def limit_rows() -> dict[str, dict[str, Any]]:
+    return {row["id"]: row for row in _parsed("limits")["limits"]}
+
+
 def setting(section: str, name: str) -> Any:
     """A setting of programme.yaml, or the number of that name among the parameters."""
     written = _parsed("programme").get(section, {})

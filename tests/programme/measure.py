@@ -168,7 +168,9 @@ def minutes_over(week: list[Entry], request: ProgrammeRequest, types: dict[str, 
     total = 0.0
     for day, kind in types.items():
         limit = session_minutes(day, kind, request)
-        seconds = warm_up_of(kind, limit) + sum(seconds_of(e) for e in week if e.day == day)
+        seconds = warm_up_of(kind, limit) + sum(
+            seconds_of(e, request) for e in week if e.day == day
+        )
         total += max(0.0, seconds / 60 - limit)
     return total
 

@@ -16,10 +16,10 @@ _PARTLY = " (helps, does not clear it all)"
 
 
 def test_no_training_allowed_gives_no_session_and_says_why() -> None:
-    programme = plan_week(request("mon thu", 45, withheld=frozenset({"exercise_any"})), catalogue())
+    programme = plan_week(request("mon thu", 45, limits=frozenset({"sessions"})), catalogue())
     assert programme.sessions == ()
     assert [gap.kind for gap in programme.unmet] == ["refused"]
-    assert "until the person named in the referral agrees" in programme.unmet[0].why
+    assert programme.unmet[0].why == "no lifting session for now"
     assert programme.unmet[0].remedy
 
 
@@ -53,8 +53,11 @@ def test_three_sore_joints_leave_a_week_that_spares_them() -> None:
 
 
 def test_withheld_hard_effort_keeps_four_in_reserve() -> None:
-    asked = request(
-        "tue sat", 60, withheld=frozenset({"vigorous_effort"}), block_style="heavy", age=68
+    asked = dataclasses.replace(
+        request("tue sat", 60, block_style="heavy", age=68),
+        limits=frozenset({"breath_holding", "spare_four"}),
+        rir_compound=4,
+        rir_single_joint=4,
     )
     programme = plan_week(asked, catalogue())
     assert programme_faults(programme, asked) == []

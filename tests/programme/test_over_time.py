@@ -121,7 +121,7 @@ def test_the_next_block_keeps_anchors_and_changes_a_few_helpers() -> None:
 
 def test_a_style_with_a_withheld_zone_is_skipped() -> None:
     asked = dataclasses.replace(
-        harrow_lane_request(), block_style="light", withheld=frozenset({"vigorous_effort"})
+        harrow_lane_request(), block_style="light", limits=frozenset({"breath_holding"})
     )
     after = next_block(asked, harrow_lane_week(), {}, catalogue())
     assert after.style == "moderate"

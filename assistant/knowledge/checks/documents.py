@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from assistant.knowledge.draft import Draft
+from assistant.knowledge.draft import Draft, choices_of
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.references import Vocabulary
 from assistant.model.base import Fault, RuleFile
+from assistant.model.documents.exchange import Exchange
 from assistant.model.documents.exercises import ExerciseBook
-from assistant.model.documents.flags import ScreenWords
 from assistant.model.documents.muscles import MuscleBook
 from assistant.model.documents.page import PlanLayout
 from assistant.model.documents.programme import ProgrammeBook
@@ -49,8 +49,8 @@ def _laws(document: RuleFile, draft: Draft) -> Iterator[Fault]:
         yield from _too_high(path, grade, sources, draft)
     if isinstance(document, PlanLayout):
         yield from _page(document, draft)
-    elif isinstance(document, ScreenWords):
-        yield from _all_have_words(document, draft)
+    elif isinstance(document, Exchange):
+        yield from _answers_of_codes(document, draft)
     elif isinstance(document, MuscleBook):
         yield from _muscles(document, draft)
     elif isinstance(document, ProgrammeBook):
@@ -81,18 +81,14 @@ def _page(page: PlanLayout, draft: Draft) -> Iterator[Fault]:
             yield Fault((*path, "if_true"), "bad-type", text)
 
 
-def _all_have_words(words: ScreenWords, draft: Draft) -> Iterator[Fault]:
-    for shelf, domain in (("roles", "role"), ("outputs", "output")):
-        for name in draft.book.domains.get(domain, ()):
-            if name not in getattr(words, shelf):
-                text = f"the {domain} `{name}` has no words; write them under `{shelf}`"
-                yield Fault((shelf,), "missing-text", text)
-    for shelf, fact in (("urgencies", "screen.referral_urgency"), ("levels", "screen.level")):
-        declared = draft.facts.get(fact)
-        for name in declared.choices if declared is not None and getattr(words, shelf) else ():
-            if name not in getattr(words, shelf):
-                text = f"`{name}` of `{fact}` has no words; write them under `{shelf}`"
-                yield Fault((shelf,), "missing-text", text)
+def _answers_of_codes(exchange: Exchange, draft: Draft) -> Iterator[Fault]:
+    for number, code in enumerate(exchange.observations):
+        for fact, answer in code.when.items():
+            declared = draft.facts.get(fact)
+            choices = () if declared is None else choices_of(declared, draft.book)
+            if declared is not None and answer not in choices:
+                text = f"`{answer}` is no choice of `{fact}`{did_you_mean(answer, choices)}"
+                yield Fault(("observations", number, "when", fact), "unknown-choice", text)
 
 
 def _muscles(muscles: MuscleBook, draft: Draft) -> Iterator[Fault]:
@@ -108,10 +104,6 @@ def _muscles(muscles: MuscleBook, draft: Draft) -> Iterator[Fault]:
         if muscle.volume_target and rows and muscle.id not in trained:
             text = "no exercise has it as primary muscle; add one or set volume_target to false"
             yield Fault(path, "never-trained", text)
-    for name in counted:
-        if not any(m.id == name and m.volume_target for m in muscles.muscles):
-            text = f"the muscle `{name}` of book.yaml is not here, or has no `volume_target`"
-            yield Fault(("muscles",), "missing-text", text)
 
 
 def _whole_numbers(programme: ProgrammeBook, draft: Draft) -> Iterator[Fault]:

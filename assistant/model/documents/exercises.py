@@ -1,7 +1,6 @@
 """exercises.yaml: what the trade knows about each exercise, and the words it is told in."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from functools import cached_property
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -64,7 +63,7 @@ class Exercise(Document):
     evidence: tuple[SourceName, ...]
     grade: Certainty
 
-    @cached_property
+    @property
     def credits(self) -> Mapping[str, float]:
         """All credits, primary and secondary together."""
         return {**self.primary, **self.secondary}
@@ -91,7 +90,7 @@ class ExerciseBook(RuleFile):
     patterns: tuple[Pattern, ...]
     exercises: tuple[Exercise, ...]
 
-    @cached_property
+    @property
     def by_id(self) -> Mapping[str, Exercise]:
         """The exercises by id."""
         return {exercise.id: exercise for exercise in self.exercises}
@@ -121,6 +120,7 @@ class ExerciseBook(RuleFile):
         patterns, exercises = enumerate(self.patterns), enumerate(self.exercises)
         yield from repeated((("patterns", number, "id"), row.id) for number, row in patterns)
         yield from repeated((("exercises", number, "id"), row.id) for number, row in exercises)
+        by_id = self.by_id
         for number, exercise in enumerate(self.exercises):
             path = ("exercises", number)
             for muscle in exercise.primary.keys() & exercise.secondary.keys():
@@ -131,17 +131,20 @@ class ExerciseBook(RuleFile):
                     if credit not in _CREDITS:
                         text = f"credit {credit:g} is not one of 0.25, 0.5, 1"
                         yield Fault((*path, field, muscle), "bad-value", text)
-            yield from self._link_faults(path, exercise)
+            yield from _link_faults(path, exercise, by_id)
 
-    def _link_faults(self, path: tuple[str | int, ...], exercise: Exercise) -> Iterator[Fault]:
-        for field, back in (("progressions", "regressions"), ("regressions", "progressions")):
-            for place, name in enumerate(getattr(exercise, field)):
-                other = self.by_id.get(name)
-                if other is None:
-                    continue
-                if exercise.id not in getattr(other, back):
-                    text = f"`{name}` does not name `{exercise.id}` under {back}"
-                    yield Fault((*path, field, place), "one-way-link", text)
-                if field == "regressions" and other.skill > exercise.skill:
-                    text = f"`{name}` asks for more skill; an easier relative may not"
-                    yield Fault((*path, field, place), "bad-value", text)
+
+def _link_faults(
+    path: tuple[str | int, ...], exercise: Exercise, by_id: Mapping[str, Exercise]
+) -> Iterator[Fault]:
+    for field, back in (("progressions", "regressions"), ("regressions", "progressions")):
+        for place, name in enumerate(getattr(exercise, field)):
+            other = by_id.get(name)
+            if other is None:
+                continue
+            if exercise.id not in getattr(other, back):
+                text = f"`{name}` does not name `{exercise.id}` under {back}"
+                yield Fault((*path, field, place), "one-way-link", text)
+            if field == "regressions" and other.skill > exercise.skill:
+                text = f"`{name}` asks for more skill; an easier relative may not"
+                yield Fault((*path, field, place), "bad-value", text)

@@ -248,6 +248,15 @@ class ScreenWords(RuleFile):
         """Return what may be said about training."""
         return {"training note": self.trainings}
 
+    def completes(self) -> Iterable[tuple[str, str, Iterable[str]]]:
+        """Return every role and output, every urgency, and the levels if any has words."""
+        levels = [("levels", "choice of screen.level", self.levels)] if self.levels else []
+        return [
+            ("roles", "role", self.roles),
+            ("outputs", "output", self.outputs),
+            *levels,
+        ]
+
     @model_validator(mode="after")
     def _every_urgency_has_words(self) -> Self:
         for name, words in (("urgencies", self.urgencies), ("brief", self.referrals.brief)):

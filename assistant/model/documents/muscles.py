@@ -34,6 +34,10 @@ class MuscleBook(RuleFile):
         """Return the muscles an exercise may train."""
         return {"counted muscle": [muscle.id for muscle in self.muscles]}
 
+    def completes(self) -> Iterable[tuple[str, str, Iterable[str]]]:
+        """Return the muscles that have weekly sets of their own."""
+        return [("muscles", "muscle", [m.id for m in self.muscles if m.volume_target])]
+
     def faults(self) -> Iterator[Fault]:
         """Yield ids that stand twice."""
         return repeated((("muscles", n, "id"), muscle.id) for n, muscle in enumerate(self.muscles))

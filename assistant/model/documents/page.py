@@ -44,6 +44,13 @@ class NotesPart(Document):
     if_true: Fact | None = None
 
 
+class ReasonsPart(Document):
+    """One line for each rule of a table that had a say in a list fact, in the rule's own sentence."""
+
+    reasons: Fact
+    table: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+
+
 class GapsPart(Document):
     """Facts the plan would like to have: what is missing or left out is said by name."""
 
@@ -56,7 +63,7 @@ class SpecialPart(Document):
     special: Literal["screen", "unanswered", "assumptions", "left_out", "caution", "decisions"]
 
 
-Part = LinePart | NotesPart | GapsPart | SpecialPart
+Part = LinePart | NotesPart | ReasonsPart | GapsPart | SpecialPart
 
 
 class SectionLayout(Document):

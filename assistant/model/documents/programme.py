@@ -12,7 +12,7 @@ from assistant.model.base import Document, Fault, Graded, RuleFile
 from assistant.model.documents.exercises import CountedMuscle, Equipment, PatternName
 from assistant.model.documents.muscles import Region
 from assistant.model.documents.noted import noted, numbers_of
-from assistant.model.marks import Names, Output, Plain
+from assistant.model.marks import Names, Plain
 
 Level = Annotated[str, Names("choice of training.level")]
 Style = Annotated[str, Names("choice of block.next_style")]
@@ -211,18 +211,6 @@ class Shape(Document):
     why: Plain
 
 
-class Restriction(Document):
-    """What a withheld output removes from the pool."""
-
-    no_sessions: bool = False
-    exclude_flags: tuple[Annotated[str, Names("mark of an exercise")], ...] = ()
-    exclude_positions: tuple[Annotated[str, Names("position")], ...] = ()
-    exclude_zones: Zones = ()
-    rir_at_least: int = 0
-    no_testing: bool = False
-    say: Plain
-
-
 class PhaseSettings(Document):
     """One phase of the search: its order, its reason, its weights and its share of time."""
 
@@ -252,7 +240,6 @@ class WeekSettings(Document):
     day_wishes: dict[DayType, tuple[Family, ...]]
     tight_weeks: TightWeeks
     public_minimum: PublicMinimum
-    restrictions: dict[Output, Restriction]
     phases: tuple[PhaseSettings, ...]
     priority_order_factors: tuple[int, ...]
     remedy_order: tuple[Literal["minutes", "equipment", "day", "fewer_priorities"], ...]

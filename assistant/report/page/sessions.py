@@ -8,7 +8,7 @@ from markupsafe import Markup
 from assistant.model.programme import Line, Programme, Session
 from assistant.model.values import WEEKDAYS, weekday_of
 from assistant.programme.catalogue import Catalogue
-from assistant.programme.prescribe import search_note
+from assistant.programme.prescribe import search_note, search_reserve
 from assistant.report.page.shapes import ExerciseRow, Plate, SessionView
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.week_grid import MuscleDays
@@ -50,25 +50,26 @@ def _row(line: Line, words: PageWords, *, coach: bool) -> ExerciseRow:
 def load_notes(programme: Programme, catalogue: Catalogue, words: PageWords) -> tuple[Markup, ...]:
     """Return how to find a load, one sentence for each way this week needs."""
     loads = catalogue.settings.loads
-    ways = {
-        _way_to_a_load(line, catalogue)
-        for session in programme.sessions
-        for line in session.lines
-        if line.load_kg is None
-    }
+    open_lines = [
+        line for session in programme.sessions for line in session.lines if line.load_kg is None
+    ]
+    ways = {_way_to_a_load(line, catalogue) for line in open_lines}
+    most = max((line.rir for line in open_lines), default=0)
     slots = {
-        "start": str(loads.search_start_rir),
+        "start": str(search_reserve(most, catalogue)[0]),
         "percent": str(loads.search_load_step_percent),
-        "sets": str(loads.search_sets),
+        "sets": str(min([line.sets for line in open_lines if line.sets > 1] + [loads.search_sets])),
     }
-    order = ("load_search", "load_hold", "load_body")
+    order = ("load_search", "load_search_slow", "load_hold", "load_body")
     return tuple(words.html(words.say(key, **slots)) for key in order if key in ways)
 
 
 def _way_to_a_load(line: Line, catalogue: Catalogue) -> str:
     if line.measure == "seconds":
         return "load_hold"
-    return "load_search" if line.load_note == search_note(line.rir, catalogue) else "load_body"
+    if line.load_note != search_note(line.sets, line.rir, catalogue):
+        return "load_body"
+    return "load_search" if line.sets > 1 else "load_search_slow"
 
 
 def next_session(programme: Programme, after: dt.date) -> tuple[Session, dt.date] | None:
