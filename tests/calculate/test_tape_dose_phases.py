@@ -81,6 +81,16 @@ def test_frequency_never_falls_as_sets_rise(sets: float, cap: float) -> None:
     assert dose.frequency(sets + 1, cap, 2, 4) >= dose.frequency(sets, cap, 2, 4)
 
 
+# Arithmetic: the cap of a session, as often as there are sessions.
+@pytest.mark.parametrize(
+    ("cap", "sessions", "sets"), [(2, 3, 6), (4, 2, 8), (2, 1, 2), (2, 0, 0), (2.5, 2, 5)]
+)
+def test_sets_that_fit(cap: float, sessions: float, sets: float) -> None:
+    assert dose.sets_that_fit(cap, sessions) == sets
+    with pytest.raises(ValueError, match="cap_per_session"):
+        dose.sets_that_fit(0, sessions)
+
+
 # Step of 20 % or 2 sets, two steps in four weeks (direction: Scarpelli 2022; size: judgement).
 @pytest.mark.parametrize(("start", "expected"), [(10, (10, 12, 14, 14, 14)), (4, (4, 6, 8, 8, 8))])
 def test_sets_rise_by_two_steps_then_hold(start: float, expected: tuple[float, ...]) -> None:
