@@ -23,6 +23,16 @@ def test_frequency_never_falls_as_sets_rise(sets: float, cap: float) -> None:
     assert dose.frequency(sets + 1, cap, 2, 4) >= dose.frequency(sets, cap, 2, 4)
 
 
+# Arithmetic: the cap of a session, as often as there are sessions.
+@pytest.mark.parametrize(
+    ("cap", "sessions", "sets"), [(2, 3, 6), (4, 2, 8), (2, 1, 2), (2, 0, 0), (2.5, 2, 5)]
+)
+def test_sets_that_fit(cap: float, sessions: float, sets: float) -> None:
+    assert dose.sets_that_fit(cap, sessions) == sets
+    with pytest.raises(ValueError, match="cap_per_session"):
+        dose.sets_that_fit(0, sessions)
+
+
 # Calendar: 2024 was a leap year.
 def test_weeks_between() -> None:
     assert phases.weeks_between(date(2024, 2, 1), date(2024, 3, 1)) == pytest.approx(29 / 7)
