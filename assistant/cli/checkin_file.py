@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from assistant.cli.common import knowledge
-from assistant.cli.record import changed_plan_line, client_history, opened, today_of
+from assistant.cli.record import changed_plan_line, opened, today_of
 from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.doubts import Compared, compare, in_words
 from assistant.intake.quantities import UnitSystem
@@ -61,8 +61,7 @@ def _plan_again(
     args: argparse.Namespace, records: Records, client: Client, plan: dict[str, Any]
 ) -> None:
     """Keep a new plan where what was taken in changes what the screen says."""
-    case, history = client_history(args, records, client.handle)
-    line = changed_plan_line(args, case, today_of(args), history, plan)
+    line = changed_plan_line(args, records, client, plan)
     if line is None:
         return
     records.append(client, [line])

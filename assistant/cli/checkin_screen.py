@@ -296,12 +296,12 @@ class Session:
         return 0
 
     def _plan_again(self) -> None:
-        case, history = client_history(self._args, self._records, self._client.handle)
         if self._screened:
+            case, history = client_history(self._args, self._records, self._client.handle)
             made = plan_line(self._args, case, self._today, history)
             why = "Safety answers were taken in"
         else:
-            changed = changed_plan_line(self._args, case, self._today, history, self._plan)
+            changed = changed_plan_line(self._args, self._records, self._client, self._plan)
             if changed is None:
                 return
             made, why = changed, "What was told changes what the screen says"

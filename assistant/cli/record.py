@@ -3,6 +3,7 @@
 import argparse
 import datetime as dt
 import json
+import sys
 from collections.abc import Mapping
 from contextlib import AbstractContextManager
 from dataclasses import replace
@@ -127,14 +128,20 @@ def plan_line(
 
 
 def changed_plan_line(
-    args: argparse.Namespace, case: Case, on: dt.date, history: History, before: Mapping[str, Any]
+    args: argparse.Namespace, records: Records, client: Client, before: Mapping[str, Any]
 ) -> NewLine | None:
-    """Return the plan of a day to keep where the record changed what the screen says, else None.
+    """Return the plan of the day to keep where the record changed what the screen says, else None.
 
     before: the digest of the plan kept last. What the screen newly takes from the food is agreed that
-    day; nothing else is agreed without a person, and what the screen gives back waits for one.
+    day; nothing else is agreed without a person, and what the screen gives back waits for one. Where
+    no plan can be made, that is said, and what was told is kept all the same.
     """
-    line = plan_line(args, case, on, history)
+    try:
+        case, history = client_history(args, records, client.handle)
+    except InputProblems as problems:
+        print(f"The plan is not made again: {problems.problems[0]}", file=sys.stderr)
+        return None
+    line = plan_line(args, case, today_of(args), history)
     now = json.loads(line.body)
     if _screened(now) == _screened(before):
         return None

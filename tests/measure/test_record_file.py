@@ -1,5 +1,6 @@
 """A record file is read strictly: all three forms alike, every fault with its line."""
 
+import datetime as dt
 import json
 from pathlib import Path
 
@@ -12,8 +13,10 @@ from assistant.model.history import (
     DayNote,
     DayOfEating,
     Girth,
+    OpenReferral,
     Pain,
     SessionMark,
+    SignMark,
     TopSet,
     Weighing,
 )
@@ -76,6 +79,9 @@ def test_csv_yaml_and_json_hold_the_same(tmp_path: Path) -> None:
         ("weight_kg\n63\n", "missing-day: a row needs `day`"),
         ("day,exercise\n2026-01-12,row\n", "`exercise` goes with `load_kg` and `repetitions`; add it"),
         ("day,weight_kg\n2026-01-12,63,64\n", "too-many-cells"),
+        ("day,joint,pain_0_to_10\n2026-01-12,tail,8\n", "`joint` is `tail`; allowed: knee, low_back,"),
+        ("day,seen\n2026-01-12,yes\n", "`seen` goes with `referral`; add it"),
+        ("day,swelling\n2026-01-12,maybe\n", "allowed: yes, no"),
     ],
 )  # fmt: skip
 def test_a_faulty_row_is_told_with_its_line(tmp_path: Path, rows: str, told: str) -> None:
@@ -99,3 +105,22 @@ def test_all_faults_are_told_at_once_and_other_files_refused(tmp_path: Path) -> 
         assert "bad-type" in _problems(text)[0]
     text.write_text("rows:\n  - {day: 2026-01-12, weight_kg: true}\n", "utf-8")
     assert "allowed: a number from 30 to 250" in _problems(text)[0]
+
+
+def test_a_file_says_what_was_asked_and_who_was_seen(tmp_path: Path) -> None:
+    """Urgent signs asked after a pain close it until the next one; only a yes closes a referral."""
+    path = tmp_path / "r.csv"
+    head = "day,joint,pain_0_to_10,urgent_signs_asked,swelling,referral,seen\n"
+    rows = "2026-01-12,low back,8,,,physician,\n2026-01-13,,,clear,no,,\n2026-01-14,,,,,physician,not yet\n"
+    path.write_text(head + rows, "utf-8")
+    history = read_record(path)
+    first, second, third = (dt.date(2026, 1, n) for n in (12, 13, 14))
+    assert history.pains == (Pain(first, "low_back", 8, asked_clear=True),)
+    assert history.signs == (SignMark(second, "swelling", felt=False),)
+    assert history.referrals == (OpenReferral("physician", first, "not yet", third),)
+    path.write_text(head + rows + "2026-01-15,knee,7,,,physician,yes\n", "utf-8")
+    history = read_record(path)
+    assert [pain.asked_clear for pain in history.pains] == [True, False]
+    assert history.referrals == ()
+    path.write_text(head + rows + "2026-01-15,,,open,,,\n", "utf-8")
+    assert [pain.asked_clear for pain in read_record(path).pains] == [False]

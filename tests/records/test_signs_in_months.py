@@ -272,3 +272,15 @@ def test_a_file_may_say_who_was_seen_and_what_was_felt(
     assert ("sign", "swelling", "2026-01-17", 1.0) in walk.lines()
     assert ("referral", "physician", "2026-01-17", 0.5) in walk.lines()
     assert "sudden_gain_signs" in flags_of(walk)
+
+
+def test_without_answers_what_is_told_is_kept_and_no_plan_is_made(
+    whyplan: Command, record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with open_records(str(record), SUNDAY) as records:
+        records.add("Bo Hale", SUNDAY)
+    sheet = _weights(tmp_path / "w.csv", SUNDAY - dt.timedelta(days=3), 3, 80.0, 0.0)
+    assert whyplan("checkin", "bo-hale", "--from", str(sheet), on=SUNDAY.isoformat()) == 0
+    told = capsys.readouterr()
+    assert "3 lines are in the record" in told.out
+    assert "The plan is not made again: " in told.err
