@@ -21,7 +21,7 @@ from assistant.plan.visibility import is_stopped, withheld_outputs
 # Of these the strictest one that is withheld decides whose words on training are shown.
 _EXERCISE_OUTPUTS = ("exercise_any", "vigorous_effort")
 # Where no flag stands against it, why fat loss waits is said reason by reason, and only if it is asked for.
-_SAID_ELSEWHERE = frozenset({"energy_deficit"})
+_DEFICITS = frozenset({"energy_deficit", "deficit_large"})
 _FAT_LOSS_WAITS = "fat_loss.waits"
 
 
@@ -117,7 +117,7 @@ def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
 
 def _waits(narrator: Narrator) -> bool:
     """Tell whether something is left out that no flag speaks of, so that nothing is "all clear"."""
-    return narrator.holds(_FAT_LOSS_WAITS) or bool(withheld_outputs(narrator.run) - _SAID_ELSEWHERE)
+    return narrator.holds(_FAT_LOSS_WAITS) or bool(withheld_outputs(narrator.run) - _DEFICITS)
 
 
 def _flag_reason(narrator: Narrator, flag: str) -> str:
@@ -149,7 +149,8 @@ def _referral_lines(narrator: Narrator, layout: PlanLayout) -> list[Line]:
 
 def _left_out(narrator: Narrator, layout: PlanLayout) -> list[Line]:
     withheld = withheld_outputs(narrator.run)
-    withheld -= _SAID_ELSEWHERE.difference(items_of(narrator.run, "screen.withheld"))
+    if _DEFICITS.isdisjoint(items_of(narrator.run, "screen.withheld")):
+        withheld -= _DEFICITS
     if not withheld or is_stopped(narrator.run):
         return []
     words = narrator.kb.documents["flags"]["outputs"]
