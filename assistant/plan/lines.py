@@ -25,17 +25,18 @@ def compose_lines(part: LinePart, narrator: Narrator) -> list[Line]:
 
 
 def compose_notes(part: NotesPart, narrator: Narrator) -> list[Line]:
-    """Return one line for each yes/no fact with the part's prefix that holds."""
+    """Return one line for each yes/no fact with the part's prefix that holds, no words twice."""
     if part.only_for not in {None, narrator.audience}:
         return []
     if part.if_true is not None and not narrator.holds(part.if_true):
         return []
-    lines = []
+    lines: dict[str, Line] = {}
     for key, fact in sorted(narrator.run.facts.items()):
         if not key.startswith(part.notes) or fact.value is not True or narrator.hides(key):
             continue
-        lines.append(Line(key, sentence_case(narrator.reason(key)), "", (key,), fact.grade.value))
-    return lines
+        text = sentence_case(narrator.reason(key))
+        lines.setdefault(text, Line(key, text, "", (key,), fact.grade.value))
+    return list(lines.values())
 
 
 def compose_reasons(part: ReasonsPart, narrator: Narrator) -> list[Line]:

@@ -16,7 +16,7 @@ from assistant.plan.visibility import is_stopped, withheld_outputs
 # Of these the strictest one that is withheld decides whose words on training are shown.
 _EXERCISE_OUTPUTS = ("exercise_any", "vigorous_effort")
 # Where no flag stands against it, why fat loss waits is said reason by reason, and only if it is asked for.
-_SAID_ELSEWHERE = frozenset({"energy_deficit"})
+_DEFICITS = frozenset({"energy_deficit", "deficit_large"})
 _FAT_LOSS_WAITS = "fat_loss.waits"
 
 
@@ -131,7 +131,7 @@ def _screen(narrator: Narrator) -> list[Line]:
 
 def _waits(narrator: Narrator) -> bool:
     """Tell whether something is left out that no flag speaks of, so that nothing is "all clear"."""
-    return narrator.holds(_FAT_LOSS_WAITS) or bool(withheld_outputs(narrator.run) - _SAID_ELSEWHERE)
+    return narrator.holds(_FAT_LOSS_WAITS) or bool(withheld_outputs(narrator.run) - _DEFICITS)
 
 
 def _referral_lines(narrator: Narrator) -> list[Line]:
@@ -156,7 +156,8 @@ def _referral_lines(narrator: Narrator) -> list[Line]:
 
 def _left_out(narrator: Narrator) -> list[Line]:
     withheld = withheld_outputs(narrator.run)
-    withheld -= _SAID_ELSEWHERE.difference(items_of(narrator.run, "screen.withheld"))
+    if _DEFICITS.isdisjoint(items_of(narrator.run, "screen.withheld")):
+        withheld -= _DEFICITS
     if not withheld or is_stopped(narrator.run):
         return []
     words, phrases = narrator.kb.screen_words.outputs, narrator.kb.plan.phrases
