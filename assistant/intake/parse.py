@@ -137,8 +137,10 @@ def allowed_in_words(slot: Slot, system: UnitSystem) -> str:
 
 
 def _boolean(text: str, slot: Slot) -> Value:
-    if slot.options:
-        return _choice(text, slot)
+    return _choice(text, slot) if slot.options else _said_yes(text)
+
+
+def _said_yes(text: str) -> bool:
     plain = tidy(text)
     if plain in _YES or plain in _NO:
         return plain in _YES
@@ -177,6 +179,8 @@ def _choice(text: str, slot: Slot) -> Value:
 
 
 def _choices(text: str, slot: Slot) -> tuple[str, ...]:
+    if slot.yes_item:
+        return (slot.yes_item,) if _said_yes(text) else ()
     if tidy(text) in _none_words(slot):
         return ()
     chosen = {str(_choice(item, slot)) for item in _items(text, slot)}
@@ -231,6 +235,8 @@ def what_to_type(slot: Slot, system: UnitSystem) -> str:
     """Return what an answer to this question looks like, in a few words."""
     none = f", or {tidy(slot.label(Status.NONE))}" if slot.declaration.allows_none else ""
     none += ", or does not apply" if may_not_apply(slot) else ""
+    if slot.yes_item:
+        return "yes or no"
     if slot.declaration.type is FactType.CHOICES:
         return "numbers or names with commas between, or none"
     if slot.options:
@@ -253,6 +259,8 @@ def answer_in_words(value: Value, slot: Slot, system: UnitSystem) -> str:
     if isinstance(value, bool):
         named = {answer: label for label, answer in slot.options}
         return named.get(value, "yes" if value else "no")
+    if isinstance(value, tuple) and slot.yes_item:
+        return "yes" if value else "no"
     if isinstance(value, tuple):
         chosen = [slot.label(choice) for choice in slot.choices if choice in value]
         return ", ".join(chosen) or slot.label(Status.NONE)

@@ -164,10 +164,17 @@ def _wording(kb: KnowledgeBase, tell: Translator) -> dict[str, Any]:
 
 
 def _flags(flags: Mapping[str, Any], tell: Translator) -> dict[str, Any]:
-    said = dict(flags)
-    for shelf in ("roles", "urgencies", "levels", "outputs", "trainings", "flags"):
-        said[shelf] = {
-            name: {**words, "client": tell.text(words["client"])}
-            for name, words in flags[shelf].items()
-        }
-    return said
+    def for_clients(words: Mapping[str, Any]) -> dict[str, Any]:
+        heard = {**words, "client": tell.text(words["client"])}
+        if "first_steps" in words:
+            heard["first_steps"] = [for_clients(step) for step in words["first_steps"]]
+        return heard
+
+    shelves = ("roles", "urgencies", "levels", "outputs", "trainings", "flags")
+    return {
+        **flags,
+        **{
+            shelf: {name: for_clients(words) for name, words in flags[shelf].items()}
+            for shelf in shelves
+        },
+    }

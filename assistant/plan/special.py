@@ -7,6 +7,7 @@ from typing import Any
 from assistant.model.derivation import Run
 from assistant.model.plan import Line
 from assistant.model.values import Status
+from assistant.plan.first_steps import first_steps
 from assistant.plan.layout import PlanLayout, SpecialPart
 from assistant.plan.sentences import Narrator
 from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
@@ -81,8 +82,6 @@ def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
         text = layout.phrases["all_clear" if coach else "all_clear_client"]
         return [Line("screen.clear", text, "", ("screen.level",))]
     lines = []
-    if flags[0]["severity"] == "stop":
-        lines.append(Line("screen.stop", layout.phrases["stopped"], "", ("screen.level",)))
     for number, record in enumerate(flags, start=1):
         flag = record["id"]
         words = flag_words(narrator, flag)
@@ -94,6 +93,9 @@ def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
         lines.append(
             Line(f"screen.flag[{flag if coach else number}]", text, reason, ("screen.flags",))
         )
+    lines += _first_step_lines(narrator, [record["id"] for record in flags])
+    if flags[0]["severity"] == "stop":
+        lines.append(Line("screen.stop", layout.phrases["stopped"], "", ("screen.level",)))
     lines += _referral_lines(narrator, layout)
     for number, training in enumerate(training_meanwhile(narrator), start=1):
         text = narrator.phrases.render(layout.phrases["meanwhile"], {"training": training}.get)
@@ -102,6 +104,20 @@ def _screen(narrator: Narrator, layout: PlanLayout) -> list[Line]:
         unique = {line.text: line for line in reversed(lines)}
         lines = [line for line in lines if unique[line.text] is line]
     return lines
+
+
+def _first_step_lines(narrator: Narrator, flags: list[str]) -> list[Line]:
+    """Return what to do first for every kind of sign behind the flags."""
+    answers = {key: fact.value for key, fact in narrator.run.facts.items()}
+    said = [
+        step
+        for flag in flags
+        for step in first_steps(flag_words(narrator, flag), answers, narrator.audience)
+    ]
+    return [
+        Line(f"screen.first[{number}]", step, "", ("screen.level",))
+        for number, step in enumerate(dict.fromkeys(said), start=1)
+    ]
 
 
 def _flag_reason(narrator: Narrator, flag: str) -> str:

@@ -41,6 +41,8 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     yield from (t for name, t in page_layout["phrases"].items() if name not in ONLY_FOR_COACHES)
     for shelf in ("roles", "urgencies", "trainings", "flags"):
         yield from (words["client"] for words in flags[shelf].values())
+    for words in flags["flags"].values():
+        yield from (step["client"] for step in words.get("first_steps", ()))
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():
         if any(item.fact.startswith(name) for item in rule.then for name in decided):

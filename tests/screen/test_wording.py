@@ -27,8 +27,8 @@ def screen_rules() -> list[Any]:
 def texts(value: Any) -> Iterator[str]:
     if isinstance(value, str):
         yield value
-    elif isinstance(value, dict):
-        for inner in value.values():
+    elif isinstance(value, dict | list):
+        for inner in value.values() if isinstance(value, dict) else value:
             yield from texts(inner)
 
 
@@ -41,7 +41,8 @@ def test_every_flag_role_urgency_level_and_output_has_words() -> None:
     assert set(words["urgencies"]) == set(kb.facts["screen.referral_urgency"].choices)
     assert set(words["levels"]) == set(kb.facts["screen.level"].choices)
     for flag, entry in words["flags"].items():
-        assert set(entry) == {"area", "coach", "client", "note", "training", "rescreen_weeks"}, flag
+        wanted = {"area", "coach", "client", "note", "training", "rescreen_weeks"}
+        assert wanted <= set(entry) <= wanted | {"first_steps", "self"}, flag
         assert entry["training"] in words["trainings"], flag
         assert isinstance(entry["rescreen_weeks"], int)
         assert 0 <= entry["rescreen_weeks"] <= 52
@@ -50,7 +51,9 @@ def test_every_flag_role_urgency_level_and_output_has_words() -> None:
 def test_client_sentences_hold_no_figure_and_no_flag_name() -> None:
     words = knowledge().documents["flags"]
     for flag, entry in words["flags"].items():
-        for text in (entry["area"], entry["client"]):
+        steps = entry.get("first_steps", ())
+        spoken = [step[voice] for step in steps for voice in ("client", "self") if voice in step]
+        for text in (entry["area"], entry["client"], entry.get("self", ""), *spoken):
             assert not FIGURE.search(text), (flag, text)
             assert not SPECIAL_NAMES.search(text), (flag, text)
     for part in ("roles", "urgencies", "levels", "outputs", "trainings"):
@@ -72,6 +75,7 @@ def test_no_banned_and_no_shaming_words() -> None:
         if question.fact.startswith("screen."):
             spoken += [question.coach, question.self, question.why, question.help or ""]
             spoken += [question.closing or "", *question.labels.values()]
+            spoken += [question.help_self or "", question.closing_self or ""]
     for text in spoken:
         assert not BANNED.search(text), text
         assert not SHAMING.search(text), text
