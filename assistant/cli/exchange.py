@@ -8,6 +8,7 @@ from pathlib import Path
 from assistant.cli.common import add_common_options, case_and_planner, knowledge, parse_day
 from assistant.cli.files import keep_inputs, read_input, write_output
 from assistant.cli.record import add_record_options, add_rule_options, client_history, opened
+from assistant.cli.session_only import steps_aside
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
 from assistant.exchange.bundle import bundle, json_bytes
 from assistant.exchange.bundle_reader import read_bundle
@@ -20,7 +21,6 @@ from assistant.intake.case_file import case_text
 from assistant.knowledge.cases import MAX_NAME
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner
 from assistant.plan.visibility import visible_conclusions
 from assistant.plan.week import week_of

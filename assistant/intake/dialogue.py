@@ -90,8 +90,8 @@ class Dialogue:
 class Step:
     """A transition: the new state, what to tell the person, what to remember.
 
-    support: a text that everyone is shown after this answer, whatever it was. crisis: the page that
-    stands instead of it after a yes to the question about self-harm.
+    support: what a ticked sign asks for at once, or a text that everyone is shown after this answer,
+    whatever it was. crisis: the page that stands instead after a yes to the question about self-harm.
     """
 
     dialogue: Dialogue
@@ -173,7 +173,7 @@ def _record(dialogue: Dialogue, value: Value) -> Step:
         dialogue=_forward(recorded, was_open=slot.fact not in dialogue.answers),
         notice=notice,
         events=(given,),
-        support=slot.closing(dialogue.audience),
+        support=slot.told_at_once(value, dialogue.audience) or slot.closing(dialogue.audience),
         crisis=slot.crisis.get(dialogue.audience) if yes else None,
     )
 

@@ -3,7 +3,7 @@
 import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import Any, Literal
 
 from assistant.intake.asking import applies
 from assistant.intake.quantities import UnitSystem
@@ -12,7 +12,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.questions import Question, Section
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
-from assistant.plan.first_steps import crisis_page, crisis_step
+from assistant.plan.first_steps import crisis_page, crisis_step, first_steps, flags_of_signs
 
 Audience = Literal["coach", "self"]
 SAFETY_TIERS = frozenset({"A", "B", "C"})
@@ -45,7 +45,8 @@ class Slot:
     choices: ids in the declared order. names: what the book calls ids that the question itself does
     not name. unit: the unit of a plain number as people say it. lines: how a line of text that
     holds several things is read; None for any words. yes_item: the choice that a plain yes records
-    where a list is not read out (see `Question.self_yes_means`). crisis: pages by audience.
+    where a list is not read out (see `Question.self_yes_means`). crisis: pages by audience. signs:
+    the flags that tell what to do first for each sign that is ticked here.
     """
 
     question: Question
@@ -56,6 +57,7 @@ class Slot:
     lines: LineReader | None = None
     yes_item: str = ""
     crisis: Mapping[Audience, Crisis] = field(default_factory=dict)
+    signs: tuple[Mapping[str, Any], ...] = ()
 
     def asked_of(self, audience: Audience) -> "Slot":
         """Return the question as this audience is asked: one that is alone is read no list of ways."""
@@ -87,6 +89,15 @@ class Slot:
         """Return the text that everyone sees after the answer, empty if there is none."""
         own = self.question.closing_self if audience == "self" else None
         return own or self.question.closing or ""
+
+    def told_at_once(self, value: Value, audience: Audience) -> str:
+        """Return what a sign that was just ticked asks for, so that nobody reads on to the end first."""
+        said: list[str] = []
+        for words in self.signs:
+            steps = first_steps(words, {self.fact: value}, audience)
+            if steps:
+                said += [str(words.get(audience, words["client"])), *steps]
+        return "\n\n".join(said)
 
     @property
     def options(self) -> tuple[tuple[str, Value], ...]:
@@ -185,6 +196,7 @@ def slot_of(question: Question, knowledge: KnowledgeBase) -> Slot:
         names,
         "" if unit == "1" else unit,
         crisis=_crisis(knowledge) if question.fact in SESSION_ONLY_FACTS else {},
+        signs=flags_of_signs(knowledge, question.fact),
     )
 
 

@@ -235,13 +235,12 @@ def what_to_type(slot: Slot, system: UnitSystem) -> str:
     """Return what an answer to this question looks like, in a few words."""
     none = f", or {tidy(slot.label(Status.NONE))}" if slot.declaration.allows_none else ""
     none += ", or does not apply" if may_not_apply(slot) else ""
-    if slot.yes_item:
-        return "yes or no"
-    if slot.declaration.type is FactType.CHOICES:
+    kind = FactType.BOOLEAN if slot.yes_item else slot.declaration.type
+    if kind is FactType.CHOICES:
         return "numbers or names with commas between, or none"
     if slot.options:
         return f"a number from 1 to {len(slot.options)}, or the name"
-    match slot.declaration.type:
+    match kind:
         case FactType.BOOLEAN:
             return "yes or no"
         case FactType.DATE:
@@ -256,11 +255,9 @@ def answer_in_words(value: Value, slot: Slot, system: UnitSystem) -> str:
     """Return an answer as a person would read it, in the units in use."""
     if isinstance(value, Status):
         return slot.label(value) if value is Status.NONE else _STATUS_WORDS[value]
-    if isinstance(value, bool):
+    if isinstance(value, bool) or slot.yes_item:
         named = {answer: label for label, answer in slot.options}
         return named.get(value, "yes" if value else "no")
-    if isinstance(value, tuple) and slot.yes_item:
-        return "yes" if value else "no"
     if isinstance(value, tuple):
         chosen = [slot.label(choice) for choice in slot.choices if choice in value]
         return ", ".join(chosen) or slot.label(Status.NONE)

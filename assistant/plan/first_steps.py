@@ -30,6 +30,16 @@ def _ticked(given: Value | None, items: list[str]) -> bool:
     return isinstance(given, tuple) and not set(items).isdisjoint(given)
 
 
+def flags_of_signs(kb: KnowledgeBase, fact: str) -> tuple[Mapping[str, Any], ...]:
+    """Return the entries of the flags whose first steps go by the answer to one question."""
+    flags: Mapping[str, Any] = kb.documents.get("flags", {}).get("flags", {})
+    return tuple(
+        words
+        for words in flags.values()
+        if any(step.get("answer") == fact for step in words.get("first_steps", ()))
+    )
+
+
 def crisis_page(kb: KnowledgeBase, voice: Voice) -> tuple[str, ...]:
     """Return the whole page after a yes to the question about self-harm, thanks first.
 
