@@ -1,5 +1,6 @@
 """What a plan's page says and in which order: read from rules/plan.yaml, so a coach can change it."""
 
+from collections.abc import Collection
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, ValidationError, model_validator
@@ -7,6 +8,7 @@ from pydantic import Field, ValidationError, model_validator
 from assistant.model.base import Document
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.rules import Audience
 
 
 class LinePart(Document):
@@ -61,11 +63,27 @@ class SectionLayout(Document):
     parts: tuple[Part, ...]
 
 
+class Silent(Document):
+    """Ids of lines that would speak against what is left out: for both readers, or for one of them."""
+
+    both: tuple[str, ...] = ()
+    coach: tuple[str, ...] = ()
+    client: tuple[str, ...] = ()
+
+
 class PlanLayout(Document):
-    """All sections, in order; line ids are unique."""
+    """All sections, in order; line ids are unique. silent: by output, the lines that go with it."""
 
     sections: tuple[SectionLayout, ...]
     phrases: dict[str, str]
+    silent: dict[str, Silent] = {}
+
+    def silenced(self, withheld: Collection[str], audience: Audience) -> frozenset[str]:
+        """Return the ids of lines that say nothing to this reader while these outputs are left out."""
+        shelves = [self.silent[output] for output in withheld if output in self.silent]
+        return frozenset(
+            line for each in shelves for line in (*each.both, *getattr(each, audience))
+        )
 
     @model_validator(mode="after")
     def _unique_lines(self) -> Self:

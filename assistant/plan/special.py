@@ -4,17 +4,16 @@ import datetime as dt
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from assistant.model.derivation import Run
 from assistant.model.plan import Line
 from assistant.model.values import Status
 from assistant.plan.first_steps import first_steps
 from assistant.plan.layout import PlanLayout, SpecialPart
 from assistant.plan.sentences import Narrator
-from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
+from assistant.plan.views import flag_records, raised_flags, referral_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
 
-# Of these the strictest one that is withheld decides whose words on training are shown.
-_EXERCISE_OUTPUTS = ("exercise_any", "vigorous_effort")
+# How much training goes on, the least first.
+_EXTENTS = ("none", "limited", "full")
 
 
 def compose_special(part: SpecialPart, narrator: Narrator, layout: PlanLayout) -> list[Line]:
@@ -49,29 +48,19 @@ def shown_flags(narrator: Narrator) -> list[dict[str, str]]:
 def training_meanwhile(narrator: Narrator) -> list[str]:
     """Return what may be said about training under the flags raised, without contradiction.
 
-    Only flags that withhold the strictest exercise output in force have a say.
+    Where training waits only that is said; else every limit is said, and that it goes on in full only
+    where nothing limits it.
     """
-    withheld = withheld_outputs(narrator.run)
-    strictest = next((name for name in _EXERCISE_OUTPUTS if name in withheld), None)
-    words: list[str] = []
-    for record in shown_flags(narrator):
-        if strictest and strictest not in outputs_withheld_by(narrator.run, record["id"]):
-            continue
-        training = flag_words(narrator, record["id"]).get("training")
-        if training:
-            words.append(narrator.kb.documents["flags"]["trainings"][training][narrator.audience])
-    return list(dict.fromkeys(words))
-
-
-def outputs_withheld_by(run: Run, flag: str) -> frozenset[str]:
-    """Return the outputs that fired rules took away because of this flag."""
-    return frozenset(
-        str(output)
-        for record in run.records
-        if acts_on_flag(record, flag)
-        for item in record.conclusions
-        if item.fact == "screen.withheld"
-        for output in (item.value if isinstance(item.value, tuple) else (item.value,))
+    shelf = narrator.kb.documents["flags"]["trainings"]
+    flags = [flag_words(narrator, record["id"]) for record in shown_flags(narrator)]
+    said = [shelf[words["training"]] for words in flags if "training" in words]
+    extents = [_EXTENTS.index(words.get("extent", "full")) for words in said]
+    return list(
+        dict.fromkeys(
+            words[narrator.audience]
+            for words, extent in zip(said, extents, strict=True)
+            if extent == min(extents)
+        )
     )
 
 

@@ -11,6 +11,7 @@ from screening import case_answers, checked, knowledge, screen
 
 from assistant.knowledge import read_case
 from assistant.model.plan import Line
+from assistant.model.values import Status
 from assistant.plan import prepare
 from assistant.plan.language import localised, localised_run, read_language
 
@@ -167,9 +168,14 @@ def test_no_sentence_on_looks_and_no_shape_first_under_a_flag_of_food_or_body() 
         lines = {line.id: line.text for line in lines_for({**wish, **answers}, "client")}
         assert not {"note.spot_waist", "note.borrowed_ratio", "aim.priorities"} & lines.keys(), flag
         assert "advice.shape_waits" in lines, flag
-        assert not re.search(r"looks? smaller|frames? the waist|your own start", " ".join(lines.values())), flag
+        assert not re.search(
+            r"looks? smaller|frames? the waist|your own start", " ".join(lines.values())
+        ), flag
     # An open question on food or body, or tapes not wanted: the wish stays, the talk of looks goes.
-    for silent in ({"screen.mind_taken_up": "unknown"}, {"screen.measuring_feels": "rather_not"}):
+    for silent in (
+        {"screen.mind_taken_up": Status.UNKNOWN},
+        {"screen.measuring_feels": "rather_not"},
+    ):
         lines = {line.id: line.text for line in lines_for({**wish, **silent}, "client")}
         assert not {"note.spot_waist", "note.borrowed_ratio"} & lines.keys()
 
