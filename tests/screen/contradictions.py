@@ -52,7 +52,7 @@ class Person:
 NO_TRAINING = r"[Tt]raining waits|[Nn]o training (until|plan)|Sessions rest|Pause all exercise"
 TRAINS = (
     r"\d sets a week|sets of \d|good (ones|repetitions) left|Your week:|Structure: \w|Keep this block"
-    r"|Block of \d|you will find them in the week|[Ww]e (put|train) \w|[Ww]e start gently"
+    r"|Block of \d|you will find them in the week|(?<!efore )[Ww]e (put|train) \w|[Ww]e start gently"
     r"|\btraining goes on|lifting goes on|Keep training|You (can )?go on|[Ww]e continue: \w+ \w*training goes"
     r"|stays trained"
 )

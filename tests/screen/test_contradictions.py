@@ -125,18 +125,18 @@ def none_found(cases: Iterator[Case], **how: bool) -> None:
 
 
 def test_no_page_of_a_generated_person_contradicts_itself() -> None:
-    none_found(people(25, 11))
+    none_found(people(12, 11))
 
 
 def test_no_page_with_sessions_contradicts_itself() -> None:
-    none_found(people(2, 12), week=True)
+    none_found(people(1, 12), week=True)
 
 
 # One flag at a time, on somebody who wished for everything that the flag can take away.
 ONE_RED = [(key, value) for key, values in RED.items() for value in values[-1:]]
 
 
-@pytest.mark.parametrize("goal", ["lose_fat", "gain_muscle"])
+@pytest.mark.parametrize("goal", ["lose_fat", pytest.param("gain_muscle", marks=pytest.mark.slow)])
 def test_no_single_sign_makes_a_page_contradict_itself(goal: str) -> None:
     wish = {
         "client.goal": goal, "client.shape_goal": "hourglass", "client.priority_muscles": [],
@@ -152,7 +152,7 @@ def test_no_single_sign_makes_a_page_contradict_itself(goal: str) -> None:
         case = Case(
             "Invented Person", DAY, checked({**case_answers("woman", {key: value}), **wish})
         )
-        found += found_on_pages(case, html=number % 4 == 0)
+        found += found_on_pages(case, html=number % 9 == 0)
     assert not found, "\n".join(found)
 
 
