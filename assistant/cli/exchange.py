@@ -8,6 +8,7 @@ from pathlib import Path
 from assistant.cli.common import add_common_options, case_and_planner, knowledge, parse_day
 from assistant.cli.files import keep_inputs, read_input, write_output
 from assistant.cli.record import add_record_options, add_rule_options, client_history, opened
+from assistant.cli.session_only import steps_aside
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
 from assistant.exchange.bundle import bundle, json_bytes
 from assistant.exchange.bundle_reader import read_bundle
@@ -20,8 +21,6 @@ from assistant.intake.case_file import case_text
 from assistant.knowledge.cases import MAX_NAME
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.knowledge import KnowledgeBase
-from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.plan import Planner
 from assistant.plan.visibility import visible_conclusions
 from assistant.plan.week import week_of
@@ -85,8 +84,8 @@ def run_export(args: argparse.Namespace) -> int:
     if what == "questions":
         write_output(args.out, json_bytes(questionnaire(planner.kb)))
         return 0
-    if _must_stay(case):
-        return _stay(planner.kb)
+    if steps_aside(case, planner.kb):
+        return 1
     sent = portable(case, with_name=args.with_name, whole=args.to == "json")
     if args.to == "csv":
         content = answers_csv(planner.kb, sent)
@@ -129,8 +128,8 @@ def run_import(args: argparse.Namespace) -> int:
         raise InputProblems([Problem("--name", "bad-name", text)])
     as_of = parse_day(args.as_of) if args.as_of else found.as_of
     case = dataclasses.replace(Case(name, as_of, found.answers))
-    if _must_stay(case):
-        return _stay(kb)
+    if steps_aside(case, kb):
+        return 1
     write_output(args.out, case_text(case.name, case.as_of, case.answers).encode())
     for line in found.left_out:
         print(f"left out: {line}", file=sys.stderr)
@@ -151,16 +150,3 @@ def run_measures(args: argparse.Namespace) -> int:
     write_output(args.out, json_bytes(sent))
     print("left out: food, lifts, sessions, pains and notes", file=sys.stderr)
     return 0
-
-
-def _must_stay(case: Case) -> bool:
-    return any(case.answers.get(fact) is True for fact in SESSION_ONLY_FACTS)
-
-
-def _stay(kb: KnowledgeBase) -> int:
-    """After a yes to the question about self-harm: the words for the person, and no file."""
-    for question in kb.questions:
-        if question.fact in SESSION_ONLY_FACTS and question.closing:
-            print(question.closing)
-    print("No file was written.")
-    return 1

@@ -10,11 +10,12 @@ from pathlib import Path
 import platformdirs
 
 from assistant.cli.common import knowledge, parse_day
+from assistant.cli.session_only import steps_aside
 from assistant.intake.answers_file import completed, read_answers
 from assistant.intake.case_file import case_text, write_atomically
 from assistant.intake.dialogue import Dialogue, Ending, replay, start
 from assistant.intake.drafts import Draft, Header, Remembered, open_draft
-from assistant.intake.events import SESSION_ONLY_FACTS, UnitsSwitched
+from assistant.intake.events import UnitsSwitched
 from assistant.intake.form import Audience, Form, form_of
 from assistant.intake.quantities import UnitSystem
 from assistant.model.errors import InputProblems, Problem
@@ -66,10 +67,7 @@ def _check_name(name: str) -> None:
 
 def _from_file(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int:
     case = read_answers(args.answers, kb, args.name, form.as_of)
-    if any(case.answers.get(fact) is True for fact in SESSION_ONLY_FACTS):
-        support = [s.question.closing or "" for s in form.slots if s.fact in SESSION_ONLY_FACTS]
-        print("\n".join(support))
-        print("There is no plan today, and no case file was written.")
+    if steps_aside(case, kb, voice="self" if args.alone else "coach"):
         return 1
     answers, missing = completed(case.answers, form)
     out = _free_path(args.out, case.name)
@@ -147,7 +145,7 @@ def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str) -
         return 0
     print(f"Your answers are kept in {draft.path}.")
     if ending is Ending.ASIDE:
-        print("No case file was written today. When you come back, one question is asked again.")
+        print("No case file was written today. The same command opens your answers another day.")
         return 1
     print("The same command goes on where you left.")
     return 0

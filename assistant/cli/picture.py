@@ -31,7 +31,7 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 def run(args: argparse.Namespace) -> int:
     """Print the picture, or write it to a file."""
     one = opened(args)
-    if args.out is not None and steps_aside(one.case, one.planner.kb):
+    if args.out is not None and steps_aside(one.case, one.planner.kb, voice=args.audience):
         return 1
     facts = one.narrator.run.facts
     known = [key for key in explanation_keys(one.plan, args.asked) if key in facts]

@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
     withheld = False
     for path in args.cases:
         case, planner = case_and_planner(args, path)
-        if args.out is not None and steps_aside(case, planner.kb):
+        if args.out is not None and steps_aside(case, planner.kb, voice=args.audience):
             return 1
         record = recorded(args, case, planner)
         found = record.found if record is not None else None

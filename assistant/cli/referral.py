@@ -4,6 +4,7 @@ import argparse
 from pathlib import Path
 
 from assistant.cli.common import add_common_options, case_and_planner
+from assistant.plan.views import flag_records
 from assistant.report.referral import referral_note
 
 
@@ -20,5 +21,12 @@ def run(args: argparse.Namespace) -> int:
     case, planner = case_and_planner(args, args.case)
     narrator = planner.narrator(planner.run(case), "coach", imperial=args.imperial)
     note = referral_note(narrator, case.name)
-    print(note if note is not None else "Nobody is asked to look: no note is needed.\n", end="")
+    if note is not None:
+        print(note, end="")
+    elif flag_records(narrator.kb, narrator.run):
+        print(
+            "Nobody is asked to look, so there is no note; the plan says what is left out or limited."
+        )
+    else:
+        print("Nobody is asked to look: no note is needed.")
     return 0

@@ -18,7 +18,7 @@ from assistant.intake.events import (
     SupportShown,
     UnitsSwitched,
 )
-from assistant.intake.form import Audience, Form, Slot
+from assistant.intake.form import Audience, Crisis, Form, Slot
 from assistant.intake.parse import parse_answer
 from assistant.intake.quantities import Refusal, UnitSystem
 from assistant.model.values import Status, Value
@@ -61,8 +61,8 @@ class Dialogue:
 
     @property
     def slot(self) -> Slot:
-        """The question that is asked now; IndexError in the review."""
-        return self.form.slots[self.position]
+        """The question that is asked now, as this audience is asked; IndexError in the review."""
+        return self.form.slots[self.position].asked_of(self.audience)
 
     @property
     def applicable(self) -> tuple[int, ...]:
@@ -90,13 +90,15 @@ class Dialogue:
 class Step:
     """A transition: the new state, what to tell the person, what to remember.
 
-    support: a text that everyone is shown after this answer, whatever it was.
+    support: what a ticked sign asks for at once, or a text that everyone is shown after this answer,
+    whatever it was. crisis: the page that stands instead after a yes to the question about self-harm.
     """
 
     dialogue: Dialogue
     notice: str = ""
     events: tuple[Event, ...] = ()
     support: str = ""
+    crisis: Crisis | None = None
     ending: Ending | None = None
 
 
@@ -108,10 +110,13 @@ def start(form: Form, audience: Audience, units: UnitSystem = UnitSystem.METRIC)
 def at_first_open(dialogue: Dialogue) -> Dialogue:
     """Return the dialogue at the first open question, or in the review if there is none.
 
-    This is where a session starts or goes on, so there is no way back beyond it but the order.
+    This is where a session starts or goes on, so there is no way back beyond it but the order. Nobody
+    comes back to the question about self-harm as the first thing: it waits until they finish.
     """
     at_first = replace(dialogue, editing=False, trail=(), doubted=None)
-    return replace(at_first, position=_first_open(dialogue))
+    slots = dialogue.form.slots
+    opened = (i for i in dialogue.open_questions if slots[i].fact not in SESSION_ONLY_FACTS)
+    return replace(at_first, position=next(opened, len(slots)))
 
 
 def _first_open(dialogue: Dialogue) -> int:
@@ -163,11 +168,13 @@ def _record(dialogue: Dialogue, value: Value) -> Step:
     given = Confirmed(slot.fact, value)
     recorded, dropped = with_answer(dialogue, given)
     notice = f"No longer applies, so taken out: {', '.join(dropped)}." if dropped else ""
+    yes = slot.fact in SESSION_ONLY_FACTS and value is True
     return Step(
         dialogue=_forward(recorded, was_open=slot.fact not in dialogue.answers),
         notice=notice,
         events=(given,),
-        support=slot.question.closing or "",
+        support=slot.told_at_once(value, dialogue.audience) or slot.closing(dialogue.audience),
+        crisis=slot.crisis.get(dialogue.audience) if yes else None,
     )
 
 

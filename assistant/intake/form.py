@@ -2,15 +2,24 @@
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from assistant.intake.asking import applies
 from assistant.intake.quantities import UnitSystem
+from assistant.model.documents.flags import Flag
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.questions import Question, Section
+from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
+from assistant.plan.first_steps import (
+    CRISIS_FLAG,
+    crisis_page,
+    crisis_step,
+    first_steps,
+    flags_of_signs,
+)
 
 Audience = Literal["coach", "self"]
 SAFETY_TIERS = frozenset({"A", "B", "C"})
@@ -28,12 +37,23 @@ class LineReader:
 
 
 @dataclass(frozen=True)
+class Crisis:
+    """What is shown after a yes to the question about self-harm, and after what is typed on that page."""
+
+    page: tuple[str, ...]
+    safe: str
+    not_safe: str
+
+
+@dataclass(frozen=True)
 class Slot:
     """One question with what its answer may be.
 
     choices: ids in the declared order. names: what the book calls ids that the question itself does
     not name. unit: the unit of a plain number as people say it. lines: how a line of text that
-    holds several things is read; None for any words.
+    holds several things is read; None for any words. yes_item: the choice that a plain yes records
+    where a list is not read out (see `Question.self_yes_means`). crisis: pages by audience. signs:
+    the flags that tell what to do first for each sign that is ticked here.
     """
 
     question: Question
@@ -42,6 +62,16 @@ class Slot:
     names: Mapping[str, str] = field(default_factory=dict)
     unit: str = ""
     lines: LineReader | None = None
+    yes_item: str = ""
+    crisis: Mapping[Audience, Crisis] = field(default_factory=dict)
+    signs: tuple[Flag, ...] = ()
+
+    def asked_of(self, audience: Audience) -> "Slot":
+        """Return the question as this audience is asked: one that is alone is read no list of ways."""
+        means = self.question.self_yes_means
+        if audience == "coach" or means is None:
+            return self
+        return replace(self, choices=(), yes_item=means)
 
     @property
     def fact(self) -> str:
@@ -56,6 +86,25 @@ class Slot:
     def text(self, audience: Audience) -> str:
         """The wording for one audience."""
         return self.question.coach if audience == "coach" else self.question.self
+
+    def help(self, audience: Audience) -> str:
+        """Return the line of help for one audience, empty if there is none."""
+        own = self.question.help_self if audience == "self" else None
+        return own or self.question.help or ""
+
+    def closing(self, audience: Audience) -> str:
+        """Return the text that everyone sees after the answer, empty if there is none."""
+        own = self.question.closing_self if audience == "self" else None
+        return own or self.question.closing or ""
+
+    def told_at_once(self, value: Value, audience: Audience) -> str:
+        """Return what a sign that was just ticked asks for, so that nobody reads on to the end first."""
+        said: list[str] = []
+        for words in self.signs:
+            steps = first_steps(words, {self.fact: value}, audience)
+            if steps:
+                said += [words.to(audience), *steps]
+        return "\n\n".join(said)
 
     @property
     def options(self) -> tuple[tuple[str, Value], ...]:
@@ -146,4 +195,26 @@ def slot_of(question: Question, knowledge: KnowledgeBase) -> Slot:
         choices = knowledge.book.domains[declaration.choice_domain]
     names = {each: knowledge.wording.labels.get(each, "") for each in choices}
     unit = knowledge.wording.units.get(declaration.unit, declaration.unit)
-    return Slot(question, declaration, choices, names, "" if unit == "1" else unit)
+    return Slot(
+        question,
+        declaration,
+        choices,
+        names,
+        "" if unit == "1" else unit,
+        crisis=_crisis(knowledge) if question.fact in SESSION_ONLY_FACTS else {},
+        signs=flags_of_signs(knowledge, question.fact),
+    )
+
+
+def _crisis(knowledge: KnowledgeBase) -> dict[Audience, Crisis]:
+    if CRISIS_FLAG not in knowledge.flags:
+        return {}
+    audiences: tuple[Audience, ...] = ("coach", "self")
+    return {
+        voice: Crisis(
+            crisis_page(knowledge, voice),
+            crisis_step(knowledge, "safe_yes", voice),
+            crisis_step(knowledge, "safe_no", voice),
+        )
+        for voice in audiences
+    }

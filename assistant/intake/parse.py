@@ -137,8 +137,10 @@ def allowed_in_words(slot: Slot, system: UnitSystem) -> str:
 
 
 def _boolean(text: str, slot: Slot) -> Value:
-    if slot.options:
-        return _choice(text, slot)
+    return _choice(text, slot) if slot.options else _said_yes(text)
+
+
+def _said_yes(text: str) -> bool:
     plain = tidy(text)
     if plain in _YES or plain in _NO:
         return plain in _YES
@@ -177,6 +179,8 @@ def _choice(text: str, slot: Slot) -> Value:
 
 
 def _choices(text: str, slot: Slot) -> tuple[str, ...]:
+    if slot.yes_item:
+        return (slot.yes_item,) if _said_yes(text) else ()
     if tidy(text) in _none_words(slot):
         return ()
     chosen = {str(_choice(item, slot)) for item in _items(text, slot)}
@@ -231,11 +235,12 @@ def what_to_type(slot: Slot, system: UnitSystem) -> str:
     """Return what an answer to this question looks like, in a few words."""
     none = f", or {tidy(slot.label(Status.NONE))}" if slot.declaration.allows_none else ""
     none += ", or does not apply" if may_not_apply(slot) else ""
-    if slot.declaration.type is FactType.CHOICES:
+    kind = FactType.BOOLEAN if slot.yes_item else slot.declaration.type
+    if kind is FactType.CHOICES:
         return "numbers or names with commas between, or none"
     if slot.options:
         return f"a number from 1 to {len(slot.options)}, or the name"
-    match slot.declaration.type:
+    match kind:
         case FactType.BOOLEAN:
             return "yes or no"
         case FactType.DATE:
@@ -250,7 +255,7 @@ def answer_in_words(value: Value, slot: Slot, system: UnitSystem) -> str:
     """Return an answer as a person would read it, in the units in use."""
     if isinstance(value, Status):
         return slot.label(value) if value is Status.NONE else _STATUS_WORDS[value]
-    if isinstance(value, bool):
+    if isinstance(value, bool) or slot.yes_item:
         named = {answer: label for label, answer in slot.options}
         return named.get(value, "yes" if value else "no")
     if isinstance(value, tuple):

@@ -6,7 +6,7 @@ screen reader can follow, and it works in a terminal of any size. No meaning res
 
 import re
 import shutil
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from prompt_toolkit import PromptSession
@@ -20,7 +20,7 @@ from prompt_toolkit.styles import Style
 
 from assistant.intake.dialogue import Dialogue, Ending, Step
 from assistant.intake.events import Event
-from assistant.intake.form import Slot
+from assistant.intake.form import Audience, Crisis, Slot
 from assistant.intake.layout import COMMANDS, pages, question_lines, review_lines, wrapped
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act, problem_so_far
@@ -30,6 +30,21 @@ from assistant.model.facts import FactType
 # Rows that the menu of completions may take; the default would push a question off a small screen.
 _MENU_ROWS = 4
 _ROWS_BESIDE_REVIEW = 5
+# Below the page after a yes to the question about self-harm. Anything typed that is no way out is taken
+# for "no": the page then says again whom to call.
+_ON_CRISIS_PAGE: Mapping[Audience, str] = {
+    "coach": (
+        "There is no plan today, and this answer is not written down; everything else is kept. Type yes, no "
+        "or not sure to see that step again. Enter leaves; back returns to the questions."
+    ),
+    "self": (
+        "There is no plan today, and this answer of mine is not written down; everything else is kept. I can "
+        "type yes, no or not sure, to see what I do first. Enter leaves. If I am safe, back takes me to "
+        "the questions."
+    ),
+}
+_LEAVING = frozenset({"", "save", "leave", "quit", "exit"})
+_GOING_BACK = frozenset({"back", "go back", "i am safe", "i am safe, go back", "i'm safe"})
 _PLAIN = Style.from_dict({"bottom-toolbar": "noreverse"})
 
 
@@ -89,7 +104,9 @@ class Screen:
             dialogue = step.dialogue
             if step.notice:
                 self._show(["", *wrapped(step.notice, self._width)])
-            if step.support and self._leaves_after(step):
+            if step.crisis is not None and self._leaves_crisis_page(step.crisis, dialogue.audience):
+                return dialogue, Ending.ASIDE
+            if step.crisis is None and step.support and self._leaves_after(step):
                 return dialogue, Ending.ASIDE if dialogue.aside else Ending.SAVED
             if step.ending is not None:
                 return dialogue, step.ending
@@ -123,6 +140,23 @@ class Screen:
         if not typed.strip():
             self._page += 1
         return typed
+
+    def _leaves_crisis_page(self, crisis: Crisis, audience: Audience) -> bool:
+        """Show the page after a yes and stay there: it never goes away by itself.
+
+        What is typed on it is answered with a step of the page and remembered nowhere.
+        """
+        self._show([row for part in crisis.page for row in ["", *wrapped(part, self._width)]])
+        self._show(["", *wrapped(_ON_CRISIS_PAGE[audience], self._width)])
+        while True:
+            typed = " ".join(self._prompt("> ", lambda: "", None).lower().split()).rstrip(".!?")
+            if typed in _LEAVING:
+                return True
+            if typed in _GOING_BACK:
+                return False
+            said = crisis.safe if typed in {"yes", "y"} else crisis.not_safe
+            self._show(["", *wrapped(said, self._width)])
+            self._show(["", *wrapped(_ON_CRISIS_PAGE[audience], self._width)])
 
     def _leaves_after(self, step: Step) -> bool:
         """Show the support text and wait: it never goes away by itself."""

@@ -64,7 +64,7 @@ def question_view(dialogue: Dialogue) -> QuestionView:
         question_count=len(here),
         intro=(intro or "") if number == 1 else "",
         text=slot.text(dialogue.audience),
-        help=slot.question.help or "",
+        help=slot.help(dialogue.audience),
         choices=labels_of(slot),
         how=what_to_type(slot, dialogue.units),
         suggestion=_suggestion(dialogue),
@@ -106,7 +106,8 @@ def review_view(dialogue: Dialogue) -> tuple[ReviewSection, ...]:
             ReviewLine(
                 number,
                 form.slots[index].declaration.label,
-                _given(dialogue, form.slots[index]) or "not answered yet",
+                _given(dialogue, form.slots[index].asked_of(dialogue.audience))
+                or "not answered yet",
             )
             for number, index in numbered
             if form.slots[index].question.section == section.id

@@ -30,6 +30,7 @@ from assistant.model.sources import Grade, SourceUse
 STAGE = "screen"
 FOUND, STANDING, IN_FORCE = "screen.found", "screen.standing", "screen.flags"
 WITHHELD, LEVEL, SEVERITY = "screen.withheld", "screen.level", "screen.severity"
+LOOKS = "screen.looks_set_aside"
 DECISIONS = {"cleared": "context.cleared_flags", "set_aside": "context.set_aside_flags"}
 
 
@@ -150,10 +151,14 @@ class FlagRules:
         decided_by: str | None = None,
     ) -> dict[str, Any]:
         then: list[dict[str, Any]] = [{"add": WITHHELD, "item": each} for each in withheld]
+        if flag.looks_wait:
+            then.append({"set": LOOKS, "to": True})
         then.append({"set": LEVEL, "to": severity})
         then.append({"set": SEVERITY, "of": flag.id, "to": severity})
         given = {IN_FORCE: [flag.id], **({decided_by: [flag.id]} if decided_by else {})}
         expect: dict[str, Any] = {LEVEL: severity, f"{SEVERITY}[{flag.id}]": severity}
+        if flag.looks_wait:
+            expect[LOOKS] = True
         if withheld:
             expect[WITHHELD] = self.outputs(withheld)
         cases: list[dict[str, Any]] = [

@@ -26,6 +26,9 @@ class Question(Document):
     suggestion: shown as the default for a bare Enter (never for safety answers).
     labels: what to call each choice. quantity: which units may be typed.
     closing: text shown to everyone after the answer, whatever it was (crisis support).
+    help_self, closing_self: the same for a person who answers alone; absent, the first wording stands.
+    self_yes_means: a list that names what nobody alone should read as a list. A person alone is asked
+    yes or no, and yes records this one choice.
     """
 
     fact: FactId
@@ -43,3 +46,6 @@ class Question(Document):
     ) = None
     may_decline: bool = False
     closing: str | None = None
+    help_self: str | None = None
+    closing_self: str | None = None
+    self_yes_means: Identifier | None = None

@@ -22,14 +22,14 @@ from assistant.model.measured import RecordTells
 from assistant.model.plan import Line, Plan, PlanSection
 from assistant.model.programme import Programme
 from assistant.model.rules import Audience
-from assistant.model.values import Status
+from assistant.model.values import Status, split_key
 from assistant.plan.decisions import compose_decisions, decided_flags
 from assistant.plan.lines import compose_gaps, compose_lines, compose_notes, compose_reasons
 from assistant.plan.phrases import Phrasebook
 from assistant.plan.sentences import Narrator
 from assistant.plan.special import compose_special
 from assistant.plan.views import composite_facts
-from assistant.plan.visibility import is_stopped, visible_conclusions
+from assistant.plan.visibility import is_stopped, visible_conclusions, withheld_outputs
 from assistant.plan.week import catalogue_of
 from assistant.programme.catalogue import Catalogue
 
@@ -112,7 +112,13 @@ class Planner:
         return tuple(section for section in composed if section.lines)
 
     def _section(self, layout: SectionLayout, narrator: Narrator, case: Case) -> PlanSection:
-        lines = [line for part in layout.parts for line in self._lines(part, narrator, case)]
+        silent = self.kb.plan.silenced(withheld_outputs(narrator.run), narrator.audience)
+        lines = [
+            line
+            for part in layout.parts
+            for line in self._lines(part, narrator, case)
+            if split_key(line.id)[0] not in silent
+        ]
         title = layout.coach_title if narrator.audience == "coach" else layout.client_title
         return PlanSection(layout.id, title, tuple(lines), layout.note)
 

@@ -8,10 +8,10 @@ turns into `lang="en"`; nothing is ever left out for want of a translation.
 import dataclasses
 from collections.abc import Mapping
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 from assistant.model.derivation import Derivation, Run
-from assistant.model.documents.flags import Flag, ScreenWords
+from assistant.model.documents.flags import Flag, Said, ScreenWords
 from assistant.model.documents.page import LinePart, Part, Phrases, PlanLayout
 from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
@@ -30,6 +30,9 @@ def read_language(kb: KnowledgeBase, code: str) -> Language:
         text = f"there are no messages in `{code}`; languages: {known}"
         raise InputProblems([Problem("--language", "unknown-language", text)])
     return kb.languages[code]
+
+
+_Words = TypeVar("_Words", bound=Said)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -140,18 +143,21 @@ def _wording(kb: KnowledgeBase, tell: Translator) -> Wording:
     )
 
 
+def _for_clients(words: _Words, tell: Translator) -> _Words:
+    return words.model_copy(update={"client": tell.text(words.client)})
+
+
 def _flag(flag: Flag, tell: Translator) -> Flag:
-    return flag.model_copy(update={"client": tell.text(flag.client), "area": tell.text(flag.area)})
+    steps = tuple(_for_clients(step, tell) for step in flag.first_steps)
+    update = {"area": tell.text(flag.area), "first_steps": steps}
+    return _for_clients(flag, tell).model_copy(update=update)
 
 
 def _screen_words(words: ScreenWords, tell: Translator) -> ScreenWords:
     """The words that all flags share, said to the client in the language."""
     return words.model_copy(
         update={
-            shelf: {
-                name: said.model_copy(update={"client": tell.text(said.client)})
-                for name, said in getattr(words, shelf).items()
-            }
+            shelf: {name: _for_clients(said, tell) for name, said in getattr(words, shelf).items()}
             for shelf in ("roles", "urgencies", "levels", "outputs", "trainings")
         }
     )

@@ -8,13 +8,14 @@ from assistant.model.derivation import Run
 from assistant.model.documents.page import SpecialPart
 from assistant.model.plan import Line
 from assistant.model.values import Status
+from assistant.plan.first_steps import first_steps
 from assistant.plan.flag_reasons import flag_reasons
 from assistant.plan.sentences import Narrator
-from assistant.plan.views import acts_on_flag, flag_records, items_of, referral_records
+from assistant.plan.views import flag_records, items_of, referral_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
 
-# Of these the strictest one that is withheld decides whose words on training are shown.
-_EXERCISE_OUTPUTS = ("exercise_any", "vigorous_effort")
+# How much training goes on, the least first.
+_EXTENTS = ("none", "limited", "full")
 # Where no flag stands against it, why fat loss waits is said reason by reason, and only if it is asked for.
 _DEFICITS = frozenset({"energy_deficit", "deficit_large"})
 _FAT_LOSS_WAITS = "fat_loss.waits"
@@ -46,17 +47,14 @@ def shown_flags(narrator: Narrator) -> list[dict[str, str]]:
 def training_meanwhile(narrator: Narrator) -> list[str]:
     """Return what may be said about training under the flags raised, without contradiction.
 
-    Only flags that withhold the strictest exercise output in force have a say.
+    Where training waits only that is said; else every limit is said, and that it goes on in full only
+    where nothing limits it.
     """
-    withheld = withheld_outputs(narrator.run)
-    strictest = next((name for name in _EXERCISE_OUTPUTS if name in withheld), None)
-    words: list[str] = []
-    for record in shown_flags(narrator):
-        if strictest and strictest not in outputs_withheld_by(narrator.run, record["id"]):
-            continue
-        training = narrator.kb.screen_words.trainings[_training_under(narrator, record["id"])]
-        words.append(training.to(narrator.audience))
-    return list(dict.fromkeys(words))
+    shelf = narrator.kb.screen_words.trainings
+    said = [shelf[_training_under(narrator, record["id"])] for record in shown_flags(narrator)]
+    least = min((_EXTENTS.index(words.extent) for words in said), default=0)
+    heard = [words for words in said if _EXTENTS.index(words.extent) == least]
+    return list(dict.fromkeys(words.to(narrator.audience) for words in heard))
 
 
 def decided_about(run: Run, flag: str) -> str | None:
@@ -75,18 +73,6 @@ def _training_under(narrator: Narrator, flag: str) -> str:
     return str((left or document).training)
 
 
-def outputs_withheld_by(run: Run, flag: str) -> frozenset[str]:
-    """Return the outputs that fired rules took away because of this flag."""
-    return frozenset(
-        str(output)
-        for record in run.records
-        if acts_on_flag(record, flag)
-        for item in record.conclusions
-        if item.fact == "screen.withheld"
-        for output in (item.value if isinstance(item.value, tuple) else (item.value,))
-    )
-
-
 def _screen(narrator: Narrator) -> list[Line]:
     coach = narrator.audience == "coach"
     phrases = narrator.kb.plan.phrases
@@ -97,8 +83,6 @@ def _screen(narrator: Narrator) -> list[Line]:
         text = phrases["all_clear" if coach else "all_clear_client"]
         return [Line("screen.clear", text, "", ("screen.level",))]
     lines = []
-    if flags[0]["severity"] == "stop":
-        lines.append(Line("screen.stop", phrases.stopped, "", ("screen.level",)))
     for number, record in enumerate(flags, start=1):
         flag = record["id"]
         document, kind = narrator.kb.flags[flag], decided_about(narrator.run, flag)
@@ -119,6 +103,9 @@ def _screen(narrator: Narrator) -> list[Line]:
             Line(f"screen.reason[{name}.{each}]", reason, "", ("screen.flags",))
             for each, reason in enumerate(reasons, start=1)
         ]
+    lines += _first_step_lines(narrator, [record["id"] for record in flags])
+    if flags[0]["severity"] == "stop":
+        lines.append(Line("screen.stop", phrases.stopped, "", ("screen.level",)))
     lines += _referral_lines(narrator)
     for number, training in enumerate(training_meanwhile(narrator), start=1):
         text = narrator.phrases.render(phrases.meanwhile, {"training": training}.get)
@@ -132,6 +119,20 @@ def _screen(narrator: Narrator) -> list[Line]:
 def _waits(narrator: Narrator) -> bool:
     """Tell whether something is left out that no flag speaks of, so that nothing is "all clear"."""
     return narrator.holds(_FAT_LOSS_WAITS) or bool(withheld_outputs(narrator.run) - _DEFICITS)
+
+
+def _first_step_lines(narrator: Narrator, flags: list[str]) -> list[Line]:
+    """Return what to do first for every kind of sign behind the flags."""
+    answers = {key: fact.value for key, fact in narrator.run.facts.items()}
+    said = [
+        step
+        for flag in flags
+        for step in first_steps(narrator.kb.flags[flag], answers, narrator.audience)
+    ]
+    return [
+        Line(f"screen.first[{number}]", step, "", ("screen.level",))
+        for number, step in enumerate(dict.fromkeys(said), start=1)
+    ]
 
 
 def _referral_lines(narrator: Narrator) -> list[Line]:

@@ -27,6 +27,17 @@ ONLY_FOR_COACHES = {
 }  # fmt: skip
 
 
+def _of_the_screen(kb: KnowledgeBase) -> Iterator[str]:
+    for shelf in ("roles", "urgencies", "trainings"):
+        yield from (words.client for words in getattr(kb.screen_words, shelf).values())
+    yield from (text for flag in kb.flags.values() for text in (flag.client, flag.area))
+    yield from (limit.say for limit in kb.limits.limits)
+    for flag in kb.flags:
+        yield from client_reasons(kb, flag)
+    for flag in kb.flags.values():
+        yield from (step.client for step in flag.first_steps)
+
+
 def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     """Yield every template that a client's page can hold, from the rules as they are."""
     decided: list[str] = []
@@ -41,12 +52,7 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
                 decided.append(part.about[0].partition("[")[0])
                 yield part.client or part.coach
     yield from (kb.plan.phrases[n] for n in Phrases.model_fields if n not in ONLY_FOR_COACHES)
-    for shelf in ("roles", "urgencies", "trainings"):
-        yield from (words.client for words in getattr(kb.screen_words, shelf).values())
-    yield from (text for flag in kb.flags.values() for text in (flag.client, flag.area))
-    yield from (limit.say for limit in kb.limits.limits)
-    for flag in kb.flags:
-        yield from client_reasons(kb, flag)
+    yield from _of_the_screen(kb)
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():
         if any(item.fact.startswith(name) for item in rule.then for name in decided):

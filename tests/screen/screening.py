@@ -43,7 +43,7 @@ def knowledge() -> KnowledgeBase:
 
 def flag_words(kb: KnowledgeBase) -> dict[str, Any]:
     """What is said about flags, as plain data: what all share, and each flag under `flags`."""
-    kept = {"area", "coach", "client", "note", "training", "rescreen_weeks"}
+    kept = {"area", "coach", "client", "self", "first_steps", "note", "training", "rescreen_weeks"}
     flags = {name: flag.model_dump(include=kept) for name, flag in kb.flags.items()}
     return {**kb.screen_words.model_dump(), "flags": flags}
 

@@ -32,8 +32,8 @@ def screen_rules() -> list[Any]:
 def texts(value: Any) -> Iterator[str]:
     if isinstance(value, str):
         yield value
-    elif isinstance(value, dict):
-        for inner in value.values():
+    elif isinstance(value, dict | list):
+        for inner in value.values() if isinstance(value, dict) else value:
             yield from texts(inner)
 
 
@@ -54,7 +54,9 @@ def test_every_flag_role_urgency_level_and_output_has_words() -> None:
 def test_client_sentences_hold_no_figure_and_no_flag_name() -> None:
     words = flag_words(knowledge())
     for flag, entry in words["flags"].items():
-        for text in (entry["area"], entry["client"]):
+        steps = entry.get("first_steps", ())
+        spoken = [step[voice] for step in steps for voice in ("client", "self") if step[voice]]
+        for text in (entry["area"], entry["client"], entry["self"] or "", *spoken):
             assert not FIGURE.search(text), (flag, text)
             assert not SPECIAL_NAMES.search(text), (flag, text)
     for part in ("roles", "urgencies", "levels", "outputs", "trainings"):
@@ -76,6 +78,7 @@ def test_no_banned_and_no_shaming_words() -> None:
         if question.fact.startswith("screen."):
             spoken += [question.coach, question.self, question.why, question.help or ""]
             spoken += [question.closing or "", *question.labels.values()]
+            spoken += [question.help_self or "", question.closing_self or ""]
     for text in spoken:
         assert not BANNED.search(text), text
         assert not SHAMING.search(text), text

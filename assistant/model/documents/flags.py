@@ -41,6 +41,36 @@ class Said(Document):
         return self.coach if audience == "coach" else self.client
 
 
+# `self` is a person who answers alone, spoken in the first person.
+Voice = Literal["coach", "client", "self"]
+
+
+class Alone(Said):
+    """The same in both voices. self: for a person who answers alone, where it is not the client's."""
+
+    self: Plain | None = None
+
+    def to(self, audience: Voice) -> str:
+        """Return the words in a voice."""
+        if audience == "self":
+            return self.self or self.client
+        return super().to(audience)
+
+
+class FirstStep(Alone):
+    """What to do first. With `answer` it is said when one of `items` was ticked there, else always."""
+
+    id: Identifier | None = None
+    answer: FactName | None = None
+    items: tuple[Identifier, ...] = ()
+
+
+class TrainingNote(Said):
+    """What may be said about training. extent: none (it waits), limited, or full."""
+
+    extent: Literal["none", "limited", "full"]
+
+
 class Reason(Document):
     """One way a flag is raised: a rule of the screen without its stage and conclusion.
 
@@ -93,12 +123,13 @@ class Cleared(Decided):
     by: Annotated[tuple[Role, ...], Field(min_length=1)]
 
 
-class Flag(RuleFile):
+class Flag(RuleFile, Alone):
     """One finding of the screen.
 
     withheld: outputs, or groups of outputs, that it takes out of the plan; a stop takes everything.
-    area: what it is about, in plain words. coach, client: what is said. note: the line in the note
-    for a professional. training: words on training meanwhile. rescreen_weeks: when to ask again, 0
+    area: what it is about, in plain words. coach, client, self: what is said. first_steps: what to do
+    first, one entry a kind of sign. looks_wait: no shape is put first and none is spoken of. note: the
+    line in the note for a professional. training: words on training meanwhile. rescreen_weeks: when to ask again, 0
     for before the next session. covers: weaker flags that say nothing beside this one. cleared: what
     is left once a professional has cleared it; without it nobody may. set_aside: the same for a
     coach's own decision about a caution. raised_by: the rules that find it; flags may be raised by
@@ -108,12 +139,12 @@ class Flag(RuleFile):
     id: Identifier
     severity: Severity
     withheld: Outputs = ()
+    looks_wait: bool = False
     area: Plain
-    coach: Plain
-    client: Plain
     note: Plain
     training: Training
     rescreen_weeks: Annotated[int, Field(ge=0, le=52)]
+    first_steps: tuple[FirstStep, ...] = ()
     refer: tuple[Referral, ...] = ()
     covers: tuple[FlagName, ...] = ()
     cleared: Cleared | None = None
@@ -131,10 +162,6 @@ class Flag(RuleFile):
         if self.severity == "stop" and self.withheld != ("EVERYTHING",):
             raise ValueError("a stop takes everything out: `withheld: [EVERYTHING]`")
         return self
-
-    def to(self, audience: Audience) -> str:
-        """Return what is said to a reader."""
-        return self.coach if audience == "coach" else self.client
 
     def faults(self) -> Iterator[Fault]:
         """Yield referrals whose conditions no example shows."""
@@ -234,7 +261,7 @@ class ScreenWords(RuleFile):
     urgencies: dict[Annotated[str, Names("choice of screen.referral_urgency")], Said]
     levels: dict[Annotated[str, Names("choice of screen.level")], Said]
     outputs: dict[Annotated[str, Names("output")], Said]
-    trainings: dict[str, Said]
+    trainings: dict[str, TrainingNote]
     note: ReferralNote
     declined_referral: Plain
     withheld_line: Plain

@@ -1,12 +1,22 @@
 """plan.yaml: what a plan's page says and in which order."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from assistant.model.base import Document, Fault, RuleFile, repeated
-from assistant.model.marks import FACT_BEGINNING, Fact, Names, Plain, Slots, Text, placeholders
+from assistant.model.marks import (
+    FACT_BEGINNING,
+    Fact,
+    Names,
+    Output,
+    Plain,
+    Slots,
+    Text,
+    placeholders,
+)
+from assistant.model.rules import Audience
 from assistant.model.values import split_key
 
 ELEMENT = "element"
@@ -113,11 +123,27 @@ class Phrases(Document):
         return str(getattr(self, name))
 
 
+class Silent(Document):
+    """Lines that would speak against what is left out: for both readers, or for one of them."""
+
+    both: tuple[Text, ...] = ()
+    coach: tuple[Text, ...] = ()
+    client: tuple[Text, ...] = ()
+
+
 class PlanLayout(RuleFile):
-    """All sections, in order; ids are unique."""
+    """All sections, in order; ids are unique. silent: by output, the lines that go with it."""
 
     sections: tuple[SectionLayout, ...]
     phrases: Phrases
+    silent: dict[Output, Silent] = {}
+
+    def silenced(self, withheld: Collection[str], audience: Audience) -> frozenset[str]:
+        """Return the ids of lines that say nothing to this reader while these outputs are left out."""
+        shelves = [self.silent[output] for output in withheld if output in self.silent]
+        return frozenset(
+            line for each in shelves for line in (*each.both, *getattr(each, audience))
+        )
 
     def lines(self) -> Iterator[tuple[tuple[str | int, ...], LinePart]]:
         """Yield every line with its path."""
@@ -135,8 +161,24 @@ class PlanLayout(RuleFile):
         rows = enumerate(self.sections)
         yield from repeated((("sections", number, "id"), section.id) for number, section in rows)
         yield from repeated(((*path, "line"), part.line) for path, part in self.lines())
+        yield from self._unsaid()
         for path, part in self.lines():
             yield from _element_faults(path, part)
+
+    def _unsaid(self) -> Iterator[Fault]:
+        """Yield lines to be silent about that no part of the page can say."""
+        parts = [part for section in self.sections for part in section.parts]
+        known = {part.line for _, part in self.lines()}
+        known |= {
+            f"gap.{fact}" for part in parts if isinstance(part, GapsPart) for fact in part.gaps
+        }
+        beginnings = tuple(part.notes for part in parts if isinstance(part, NotesPart))
+        for output, silent in self.silent.items():
+            for voice in ("both", "coach", "client"):
+                for number, name in enumerate(getattr(silent, voice)):
+                    if name not in known and not name.startswith(beginnings):
+                        text = f"`{name}` is no line of this page"
+                        yield Fault(("silent", output, voice, number), "unknown-line", text)
 
 
 def _element_faults(path: tuple[str | int, ...], part: LinePart) -> Iterator[Fault]:

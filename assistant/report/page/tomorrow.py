@@ -6,6 +6,7 @@ from markupsafe import Markup
 
 from assistant.model.plan import Line, Plan
 from assistant.model.programme import Programme
+from assistant.plan.visibility import withheld_outputs
 from assistant.programme.catalogue import Catalogue
 from assistant.report.page.sessions import load_notes, next_session, session_view
 from assistant.report.page.shapes import Card
@@ -20,11 +21,12 @@ def tomorrow_cards(plan: Plan, catalogue: Catalogue, words: PageWords) -> tuple[
     """Return the cards of the first page, in the order of a day."""
     lines = {line.id: line for section in plan.sections for line in section.lines}
     today = dt.date.fromisoformat(plan.as_of)
+    withheld = withheld_outputs(plan.run)
     cards = [_train(lines, plan.programme, catalogue, today, words), _eat(lines, words)]
     sleep = _texts(lines, words, _SLEEP)
     if sleep:
         cards.append(Card("sleep", words.html(words.say("card_sleep")), sleep))
-    cards.append(_see(lines, words))
+    cards.append(_see(lines, words, waits="exercise_any" in withheld))
     return tuple(cards)
 
 
@@ -61,10 +63,11 @@ def _eat(lines: dict[str, Line], words: PageWords) -> Card:
     return Card("eat", words.html(words.say("card_eat")), said)
 
 
-def _see(lines: dict[str, Line], words: PageWords) -> Card:
+def _see(lines: dict[str, Line], words: PageWords, *, waits: bool) -> Card:
+    """waits: training waits, so nobody reads that there is nobody to see before the start."""
     people = _texts(lines, words, ("screen.referral*",))
     review = _texts(lines, words, ("review.date", "screen.ask_again"))
-    nobody = (words.html(words.say("nobody_to_see")),)
+    nobody = () if waits else (words.html(words.say("nobody_to_see")),)
     return Card("see", words.html(words.say("card_see")), (*(people or nobody), *review))
 
 

@@ -1,0 +1,186 @@
+"""What to do first: one text for each kind of sign, all kinds that were ticked, in every form of the page."""
+
+import dataclasses
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from screening import case_answers, checked, knowledge, screen
+
+from assistant.knowledge import read_case
+from assistant.model.plan import Line
+from assistant.model.values import Status
+from assistant.plan import prepare
+from assistant.plan.language import localised, localised_run, read_language
+
+CASE = Path(__file__).parents[2] / "cases/four_days.yaml"
+SIGNS = {"screen.symptom_now": "symptom_now", "screen.urgent_body_sign": "urgent_body_sign"}
+TICKS = [(fact, item) for fact in SIGNS for item in knowledge().facts[fact].choices]
+
+
+def steps_of(fact: str) -> list[dict[str, Any]]:
+    steps = knowledge().documents["flags"]["flags"][SIGNS[fact]]["first_steps"]
+    return [step for step in steps if step["answer"] == fact]
+
+
+def step_for(fact: str, item: str) -> dict[str, Any]:
+    return next(step for step in steps_of(fact) if item in step["items"])
+
+
+def lines_for(answers: dict[str, Any], audience: Any, language: str = "en") -> list[Line]:
+    kb = knowledge()
+    case = read_case(CASE, kb)
+    case = dataclasses.replace(case, answers={**case.answers, **answers})
+    planner = prepare(kb, case.as_of, "clips")
+    run = planner.run(case)
+    told = read_language(kb, language)
+    planner = dataclasses.replace(planner, kb=localised(kb, told))
+    narrator = planner.narrator(localised_run(run, told), audience)
+    return [line for s in planner.plan(case, narrator).sections for line in s.lines]
+
+
+@pytest.mark.parametrize(("fact", "item"), TICKS)
+def test_every_sign_has_one_text_of_its_own(fact: str, item: str) -> None:
+    assert sum(item in step["items"] for step in steps_of(fact)) == 1
+
+
+@pytest.mark.parametrize(
+    ("fact", "item", "words"),
+    [
+        ("screen.symptom_now", "face_droop", ("note the time", "drink nothing")),
+        ("screen.symptom_now", "chest_pain", ("sit down", "rest completely", "defibrillator")),
+        ("screen.symptom_now", "throat_closing", ("adrenaline pen at once if you carry one",)),
+        ("screen.symptom_now", "collapse_in_heat", ("shade", "cold water")),
+        ("screen.symptom_now", "low_sugar_signs",
+         ("before anything else", "awake", "fifteen grams of fast sugar", "quarter of an hour")),
+        ("screen.symptom_now", "fainting", ("lie flat",)),
+        ("screen.symptom_now", "sudden_worst_headache", ("note the time", "lie down")),
+        ("screen.urgent_body_sign", "head_knock", ("do not drive", "do not stay alone")),
+        ("screen.urgent_body_sign", "calf_swelling", ("do not drive", "do not stay alone")),
+        ("screen.urgent_body_sign", "tense_numb_limb", ("emergency department now",)),
+        ("screen.urgent_body_sign", "hot_joint_with_fever", ("today",)),
+    ],
+)  # fmt: skip
+def test_what_comes_first_differs_by_kind(fact: str, item: str, words: tuple[str, ...]) -> None:
+    text = step_for(fact, item)["client"]
+    for part in words:
+        assert part in text.lower() or part in text, part
+
+
+@pytest.mark.parametrize("audience", ["coach", "client"])
+def test_all_kinds_that_were_ticked_are_said_and_no_other(audience: str) -> None:
+    ticked = {
+        "screen.symptom_now": ("chest_pain", "slurred_speech", "low_sugar_signs"),
+        "screen.urgent_body_sign": ("head_knock", "calf_swelling"),
+    }
+    wanted = {step_for(f, i)[audience] for f, items in ticked.items() for i in items}
+    lines = lines_for(ticked, audience)
+    said = [line.text for line in lines if line.id.startswith("screen.first[")]
+    assert len(said) == len(wanted) == 5
+    assert set(said) == wanted
+    # The message comes first, that there is no plan after it.
+    ids = [line.id for line in lines]
+    assert ids.index("screen.first[1]") < ids.index("screen.stop")
+
+
+def test_in_german_too() -> None:
+    lines = lines_for({"screen.urgent_body_sign": ("head_knock",)}, "client", "de")
+    said = [line.text for line in lines if line.id.startswith("screen.first[")]
+    assert len(said) == 1
+    assert said[0].startswith(
+        "Bei dem Schlag auf den Kopf: Fahr nicht und bleib bis morgen nicht allein."
+    )
+
+
+def test_a_hard_numb_limb_is_for_now_and_other_signs_for_the_day() -> None:
+    def urgency(item: str) -> dict[str, str]:
+        answers = checked(case_answers("man", {"urgent_body_sign": [item]}))
+        return dict(screen(answers).referrals)
+
+    assert urgency("tense_numb_limb") == {"physician": "same_day", "emergency_services": "now"}
+    assert urgency("tendon_pop") == {"physician": "same_day"}
+
+
+def spoken(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict | list):
+        for inner in value.values() if isinstance(value, dict) else value:
+            yield from spoken(inner)
+
+
+# Reassurance that nobody here can give, and secrecy that nobody may promise (least of all to a minor).
+NEVER_SAID = re.compile(
+    r"nothing serious|harmless|nothing to worry|don't worry|do not worry|no need to worry|usually fine"
+    r"|told to (any|no)one|stays between|between us|keep it secret|nobody will know|confidential"
+    r"|nichts Ernstes|harmlos|bleibt unter uns",
+    re.IGNORECASE,
+)
+
+
+def test_nothing_is_called_harmless_and_no_secrecy_is_promised() -> None:
+    kb = knowledge()
+    texts = [*spoken(kb.documents["flags"]), *spoken(kb.documents["checkin"])]
+    for question in kb.questions:
+        texts += [*spoken(question.model_dump(mode="json"))]
+    for section in kb.sections:
+        texts += [section.intro_coach or "", section.intro_self or ""]
+    for rule in kb.rules.values():
+        if rule.stage == "screen":
+            texts += [rule.because, rule.client_because or ""]
+    texts += [*spoken(kb.documents["languages"]["de"]["texts"])]
+    assert len(texts) > 1000
+    for text in texts:
+        assert not NEVER_SAID.search(text), text
+
+
+# Every flag about eating, body, purging or low weight; minors get no shape goal either.
+LOOKS_WAIT = (
+    "purging_with_symptoms", "bmi_under_13", "bmi_under_16", "eating_disorder_current",
+    "eating_disorder_in_care", "eating_disorder_past", "purging_or_misuse", "eating_screen_two_plus",
+    "eating_screen_one", "body_image_distress", "muscle_size_distress", "muscle_size_sign",
+    "exercise_compulsion", "bmi_under_18_5", "bmi_under_17_5", "goal_bmi_under_18_5", "answer_changed",
+    "under_18",
+)  # fmt: skip
+
+
+def test_no_sentence_on_looks_and_no_shape_first_under_a_flag_of_food_or_body() -> None:
+    kb = knowledge()
+    areas = {"food and body", "how the body feels", "fuel and health", "health comes first"}
+    words = kb.documents["flags"]["flags"]
+    named = {flag for flag in words if words[flag]["area"] in areas} - {"low_energy_signs"}
+    assert named <= set(LOOKS_WAIT), named - set(LOOKS_WAIT)
+    flagged: dict[str, dict[str, Any]] = {
+        "eating_disorder_past": {"screen.eating_disorder": "past"},
+        "eating_screen_one": {"screen.rules_spoil_mood": True},
+        "purging_or_misuse": {"screen.purging_or_misuse": ("unspecified",),
+                              "screen.purging_symptoms": False},
+        "muscle_size_sign": {"screen.feels_too_small_others_disagree": True},
+        "bmi_under_18_5": {"client.weight_kg": 50.0},
+    }  # fmt: skip
+    wish = {"client.shape_goal": "hourglass", "client.priority_muscles": ()}
+    clear = {line.id: line.text for line in lines_for(wish, "client")}
+    assert {"note.spot_waist", "note.borrowed_ratio", "aim.priorities"} <= clear.keys()
+    for flag, answers in flagged.items():
+        assert flag in LOOKS_WAIT
+        lines = {line.id: line.text for line in lines_for({**wish, **answers}, "client")}
+        assert not {"note.spot_waist", "note.borrowed_ratio", "aim.priorities"} & lines.keys(), flag
+        assert "advice.shape_waits" in lines, flag
+        assert not re.search(
+            r"looks? smaller|frames? the waist|your own start", " ".join(lines.values())
+        ), flag
+    # An open question on food or body, or tapes not wanted: the wish stays, the talk of looks goes.
+    for silent in (
+        {"screen.mind_taken_up": Status.UNKNOWN},
+        {"screen.measuring_feels": "rather_not"},
+    ):
+        lines = {line.id: line.text for line in lines_for({**wish, **silent}, "client")}
+        assert not {"note.spot_waist", "note.borrowed_ratio"} & lines.keys()
+
+
+def test_the_rule_names_every_such_flag() -> None:
+    rule = knowledge().rules["SCR-LOOKS"]
+    named = {str(clause.operand) for group in rule.when for clause in group.any_of or ()}
+    assert named == set(LOOKS_WAIT)
