@@ -40,6 +40,11 @@ class Line:
     reason: str
     substitutes: tuple[Substitute, ...]
 
+    @property
+    def reps(self) -> tuple[int, int]:
+        """From and to, in the line's measure."""
+        return self.low, self.high
+
 
 @dataclass(frozen=True)
 class Session:
