@@ -25,7 +25,7 @@ def cross_check(
     problems = [
         *check_declarations(draft),
         *check_rules(draft, calculators),
-        *check_grading(draft),
+        *check_grading(draft, calculators),
         *check_prose(draft),
         *check_examples(draft),
         *check_questions(draft),
