@@ -1,4 +1,8 @@
-"""Unquoted text in YAML: JSON's own words and numbers, else the text itself, and never a guess."""
+"""Unquoted text in YAML: JSON's own words and numbers, else the text itself, and never a guess.
+
+A number is what JSON and YAML 1.1 both call one. They part over exponents: YAML 1.1 asks for a point before and a
+sign after the `e`, so `1e5`, `0E0` and `1.5e3` are numbers to one and text to the other; they are refused.
+"""
 
 import re
 from collections.abc import Iterator
@@ -16,7 +20,8 @@ INFINITE = float("inf")
 Plain: TypeAlias = bool | int | float | str | None
 
 _JSON_WORDS = {"true": True, "false": False, "null": None}
-_JSON_NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]+)?")
+_NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+([eE][+-][0-9]+)?)?")
+_JSON_ONLY_NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?[eE][+-]?[0-9]+")
 _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _WORDS_FOR_YES_NO = re.compile(r"y|n|true|false", re.IGNORECASE)
 _WORDS_FOR_NUMBERS = re.compile(r"0o[0-7_]+|[-+]?(inf|infinity|nan)", re.IGNORECASE)
@@ -48,7 +53,7 @@ def plain_value(text: str, *, dates_are_text: bool = False) -> Plain:
         return _JSON_WORDS[text]
     if text == "":
         raise NotPlainError("empty-value", "nothing stands here; give a value or remove it")
-    if _JSON_NUMBER.fullmatch(text):
+    if _NUMBER.fullmatch(text):
         return _number(text)
     if dates_are_text and _ISO_DATE.fullmatch(text):
         return text
@@ -75,5 +80,5 @@ def _guesses(text: str) -> Iterator[str]:
             yield tag.rpartition(":")[2]
     if _WORDS_FOR_YES_NO.fullmatch(text):
         yield "bool"
-    if _WORDS_FOR_NUMBERS.fullmatch(text):
+    if _WORDS_FOR_NUMBERS.fullmatch(text) or _JSON_ONLY_NUMBER.fullmatch(text):
         yield "float"
