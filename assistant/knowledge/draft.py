@@ -62,10 +62,3 @@ class Draft:
             )
             for (kind, item), origin in sorted(self.origins.items())
         }
-
-
-def choices_of(declaration: FactDeclaration, book: Book) -> tuple[str, ...]:
-    """The ids a choice fact may take, in their declared order."""
-    if declaration.choice_domain is not None:
-        return book.domains.get(declaration.choice_domain, ())
-    return declaration.choices

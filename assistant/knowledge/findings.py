@@ -3,7 +3,6 @@
 import json
 from collections.abc import Iterator
 
-from assistant.knowledge.draft import choices_of
 from assistant.knowledge.walk import facts_read, parameters_read
 from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
@@ -58,7 +57,7 @@ def _unasked(kb: KnowledgeBase) -> Iterator[Problem]:
 
 def _unlabelled(kb: KnowledgeBase) -> Iterator[Problem]:
     for question in kb.questions:
-        choices = choices_of(kb.facts[question.fact], kb.book)
+        choices = kb.book.choices_of(kb.facts[question.fact])
         missing = [choice for choice in choices if choice not in question.labels]
         if question.labels and missing:
             text = f"no label for {', '.join(missing)}"

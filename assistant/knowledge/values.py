@@ -5,7 +5,6 @@ import math
 import re
 from typing import Any
 
-from assistant.knowledge.draft import choices_of
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.model.book import Book
 from assistant.model.errors import Refused
@@ -26,7 +25,7 @@ def read_value(  # noqa: PLR0911 - one return for each type of fact
     Numbers come out as floats, lists as sorted tuples, dates as ISO text, and the four words for
     having no value as Status (unless the fact has a choice of that name). Raises Refused.
     """
-    choices = choices_of(declaration, book)
+    choices = book.choices_of(declaration)
     if isinstance(raw, str) and raw in set(Status) and raw not in choices:
         return _status(declaration, Status(raw))
     if raw is None:

@@ -103,7 +103,7 @@ def _composites(kb: KnowledgeBase) -> dict[str, Any]:
 
 
 def _value(kb: KnowledgeBase, fact: FactDeclaration) -> dict[str, Any]:
-    options = fact.choices or kb.book.domains.get(fact.choice_domain or "", ())
+    options = kb.book.choices_of(fact)
     return {
         FactType.NUMBER: _NUMBER,
         FactType.INTEGER: {"type": "integer"},
