@@ -20,11 +20,11 @@ from pydantic import (
 
 from assistant.model.chain import plain
 from assistant.model.derivation import Holds
+from assistant.model.programme import Amount, MuscleWeek, Phase, Substitute, Unmet
 from assistant.model.sources import Certainty
 
 # A whole number is written without a point, so both kinds are kept as they are.
 Number = Annotated[int | float, AfterValidator(plain), WithJsonSchema({"type": "number"})]
-Amount = Annotated[int | float, Field(ge=0), WithJsonSchema({"type": "number", "minimum": 0})]
 Count = Annotated[int, Field(ge=0)]
 AtLeastOne = Annotated[int, Field(ge=1)]
 Plain = Annotated[bool | Number | str | list[str] | None, BeforeValidator(plain)]
@@ -142,15 +142,6 @@ class CoachDerivation(Derivation):
     readings: list[Reading | HiddenReading]
 
 
-class Substitute(Part):
-    """Another exercise for a line."""
-
-    exercise: str
-    name: str
-    changes: str
-    why: str
-
-
 class SessionLine(Sparse):
     """One exercise of a session; `reps` from and to, in repetitions or seconds."""
 
@@ -176,43 +167,6 @@ class Session(Part):
     minutes: Amount
     minutes_allowed: AtLeastOne
     lines: Annotated[list[SessionLine], Field(min_length=1)]
-
-
-class MuscleWeek(Part):
-    """What one muscle gets in the week, in fractional sets. The schema names the muscles of the book."""
-
-    muscle: str
-    sets: Amount
-    sessions: Count
-    low: Amount
-    target: Amount
-    ceiling: Amount
-    floor: Amount
-    priority: bool
-
-
-class Unmet(Part):
-    """Something asked for that the week does not hold."""
-
-    kind: str
-    subject: str
-    wanted: Amount
-    got: Amount
-    why: str
-    remedy: str
-
-
-class Phase(Part):
-    """One phase of the search."""
-
-    id: str
-    title: str
-    why: str
-    status: str
-    value: int
-    bound: int
-    gap_percent: Amount
-    gap_words: str
 
 
 class NotChosen(Sparse):
