@@ -12,10 +12,10 @@ from typing import Any
 
 from assistant.audit.entry import FORMAT, DecisionEntry, Entry, FactShown, OverrideEntry
 from assistant.knowledge.nearest import did_you_mean
-from assistant.knowledge.values import Refused, read_value
+from assistant.knowledge.values import read_value
 from assistant.model.chain import plain
 from assistant.model.documents.overrides import OverrideLimit
-from assistant.model.errors import InputProblems, Problem
+from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value, split_key

@@ -8,12 +8,11 @@ from assistant.calculate import (
     energy,
     measured,
     nutrition,
-    phase_bands,
     phases,
     resting,
 )
 from assistant.calculate.calculator import Calculator, offered
 
-_HOLDERS = (composition, dose, energy, measured, nutrition, phase_bands, phases, resting)
+_HOLDERS = (composition, dose, energy, measured, nutrition, phases, resting)
 
 CALCULATORS: Mapping[str, Calculator] = offered()

@@ -28,6 +28,12 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     parser.add_argument(
         "--format", choices=("text", "json", "sarif"), default="text", help="form of output"
     )
+    parser.add_argument(
+        "--rule",
+        action="append",
+        metavar="ID",
+        help="only the tests of this rule and how sharp they are; also a pattern such as 'SCR-*'",
+    )
     parser.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
     parser.add_argument("--house", type=Path, metavar="FILE", help="your own settings")
     parser.add_argument("--against", type=Path, metavar="DIR", help="compare with this rule book")
@@ -45,14 +51,17 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the findings; 1 if there are any."""
-    names = _names(args.only)
+    names = _names("tests,mutation" if args.rule and not args.only else args.only)
     if args.people < 0 or args.first < 0:
         text = f"{min(args.people, args.first)} is no number of people; allowed: 0 and more"
         raise InputProblems([Problem("--people", "bad-value", text)])
     subject = subject_of(args.rules, args.house, CALCULATORS)
     against = None if args.against is None else knowledge(args.against, None)
     cases = [] if subject.kb is None else cases_of(args.cases, args.rules, subject.kb)
-    options = Options(cases, args.people, args.first, against)
+    options = Options(cases, args.people, args.first, against, args.rule or ("*",))
+    if subject.kb is not None and not options.chosen(subject.kb):
+        text = f"`{args.rule[0]}` is no rule{did_you_mean(args.rule[0], subject.kb.rules)}"
+        raise InputProblems([Problem("--rule", "unknown-rule", text)])
     checked = run_checks(subject, options, names)
     if args.format == "sarif":
         print(json.dumps(sarif_document(checked, _root(args.rules)), ensure_ascii=False, indent=2))

@@ -5,7 +5,7 @@ from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from assistant.engine.bound import BoundClause, BoundConclusion, BoundRule
-from assistant.engine.lookup import SCREEN_STAGE, WITHHELD_FACTS, choices_of, problem, reference
+from assistant.engine.lookup import SCREEN_STAGE, WITHHELD_FACTS, problem, reference
 from assistant.engine.terms import (
     Arithmetic,
     Calculation,
@@ -190,7 +190,7 @@ class Binder:
             key=fact_key(fact.id, self.index(fact, conclusion.of)),
             term=self.term(expression),
             adds=conclusion.add is not None,
-            choices=choices_of(fact, self.kb),
+            choices=self.kb.book.choices_of(fact),
             low=None if conclusion.low is None else self.term(conclusion.low),
             high=None if conclusion.high is None else self.term(conclusion.high),
             method=conclusion.method,

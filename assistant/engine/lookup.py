@@ -34,18 +34,11 @@ def elements(rule: Rule, kb: KnowledgeBase) -> tuple[str | None, ...]:
     (source,) = rule.for_each.values()
     domain = kb.book.domains.get(source)
     if domain is None and source in kb.facts:
-        domain = choices_of(kb.facts[source], kb)
+        domain = kb.book.choices_of(kb.facts[source])
     if domain is None:
         text = f"`for_each` names `{source}`, which is neither a domain nor a list fact"
         raise problem(kb, rule.id, "unknown-domain", text)
     return domain
-
-
-def choices_of(fact: FactDeclaration, kb: KnowledgeBase) -> tuple[str, ...]:
-    """Return the ids a choice or list fact may hold, in declared order."""
-    if fact.choices or fact.choice_domain is None:
-        return fact.choices
-    return kb.book.domains.get(fact.choice_domain, ())
 
 
 def reference(fact: FactDeclaration, index: str | None, kb: KnowledgeBase) -> FactRef:
@@ -56,5 +49,5 @@ def reference(fact: FactDeclaration, index: str | None, kb: KnowledgeBase) -> Fa
         missing = Status.UNKNOWN
     elif fact.origin == "derived" and fact.type is FactType.BOOLEAN:
         missing = False
-    order = choices_of(fact, kb) if fact.type is FactType.CHOICE else ()
+    order = kb.book.choices_of(fact) if fact.type is FactType.CHOICE else ()
     return FactRef(fact_key(fact.id, index), fact.id, fact.type, is_given, missing, order)

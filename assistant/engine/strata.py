@@ -7,6 +7,7 @@ reader always sees a fact after all conclusions about it are in.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
 
 from assistant.engine.bound import BoundRule
 from assistant.model.errors import InputProblems, Problem
@@ -27,69 +28,35 @@ class Levels:
 
 
 def order(rules: Iterable[BoundRule], kb: KnowledgeBase) -> Levels:
-    """Return the levels. Raises InputProblems naming the facts and rules of a circle."""
+    """Return the levels. Raises InputProblems naming the rules of a circle."""
     reads: dict[str, set[str]] = {}
     writers: dict[str, set[str]] = {}
     for bound in rules:
         reads.setdefault(bound.rule.id, set()).update(bound.facts_read())
         for fact_id in bound.facts_written():
             writers.setdefault(fact_id, set()).add(bound.rule.id)
-    fact_levels: dict[str, int] = {}
-    rule_levels: dict[str, int] = {}
-    waiting = {rule_id: set(facts) for rule_id, facts in reads.items()}
-    open_writers = {fact_id: set(ids) for fact_id, ids in writers.items()}
-    level = 1
-    while waiting:
-        ready = sorted(
-            rule_id
-            for rule_id, facts in waiting.items()
-            if not any(fact_id in open_writers for fact_id in facts)
-        )
-        if not ready:
-            raise InputProblems(_circles(waiting, writers, kb))
-        for rule_id in ready:
-            del waiting[rule_id]
-            rule_levels[rule_id] = level
-        for fact_id in list(open_writers):
-            open_writers[fact_id] -= set(ready)
-            if not open_writers[fact_id]:
-                del open_writers[fact_id]
-                fact_levels[fact_id] = level
-        level += 1
-    return Levels(fact_levels, rule_levels, level - 1)
-
-
-def _circles(
-    waiting: Mapping[str, set[str]], writers: Mapping[str, set[str]], kb: KnowledgeBase
-) -> list[Problem]:
-    """Name one shortest circle of rules among those that wait for each other."""
-    feeds = {
-        rule_id: {
-            writer for fact_id in facts for writer in writers.get(fact_id, ()) if writer in waiting
+    sorter = TopologicalSorter(
+        {
+            rule_id: sorted({writer for fact in facts for writer in writers.get(fact, ())})
+            for rule_id, facts in sorted(reads.items())
         }
-        for rule_id, facts in waiting.items()
-    }
-    path = min((found for start in sorted(waiting) if (found := _walk(start, feeds))), key=len)
-    place = kb.places.get(path[0], path[0])
-    chain = " reads what ".join([*path, path[0]])
-    return [Problem(str(place), "circle", f"{chain} writes; break the circle by a fact of its own")]
-
-
-def _walk(start: str, feeds: Mapping[str, set[str]]) -> list[str]:
-    """Return the shortest way from a rule back to itself, or an empty list."""
-    came_from: dict[str, str] = {}
-    frontier = [start]
-    while frontier:
-        following: list[str] = []
-        for rule_id in frontier:
-            for writer in sorted(feeds[rule_id]):
-                if writer == start:
-                    path = [rule_id]
-                    while path[-1] != start:
-                        path.append(came_from[path[-1]])
-                    return path[::-1]
-                if writer not in came_from:
-                    came_from[writer] = rule_id
-                    following.append(writer)
-        frontier = following
-    return []
+    )
+    try:
+        sorter.prepare()
+    except CycleError as error:
+        # Each rule here writes what the next one reads; the last is the first.
+        path = list(reversed(error.args[1]))
+        chain = " reads what ".join(path)
+        text = f"{chain} writes; break the circle by a fact of its own"
+        raise InputProblems(
+            [Problem(str(kb.places.get(path[0], path[0])), "circle", text)]
+        ) from None
+    levels: dict[str, int] = {}
+    count = 0
+    while sorter.is_active():
+        ready = sorter.get_ready()
+        count += 1
+        levels.update(dict.fromkeys(ready, count))
+        sorter.done(*ready)
+    facts = {fact: max(levels[writer] for writer in ids) for fact, ids in writers.items()}
+    return Levels(facts, levels, count)

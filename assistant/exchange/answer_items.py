@@ -17,18 +17,10 @@ from assistant.exchange.terms import (
     quantity,
 )
 from assistant.knowledge.nearest import shown
+from assistant.model.errors import Refused
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value
-
-
-class Unreadable(Exception):
-    """An item that cannot be an answer: a short code, and what is wrong with what to do."""
-
-    def __init__(self, code: str, text: str) -> None:
-        super().__init__(text)
-        self.code = code
-        self.text = text
 
 
 def answer_item(kb: KnowledgeBase, fact: str, value: Value) -> Json:
@@ -64,33 +56,33 @@ def _single(kb: KnowledgeBase, declaration: FactDeclaration, value: bool | float
 def item_value(kb: KnowledgeBase, declaration: FactDeclaration, item: Json) -> Any:
     """Return the raw value of an item, for the checks every answer goes through; None for nothing.
 
-    Raises Unreadable.
+    Raises Refused.
     """
     absent = _absence(kb, item)
     answers = item.get("answer")
     if answers is None or answers == []:
         return absent
     if absent is not None:
-        raise Unreadable("two-values", "has an answer and a reason for having none; keep one")
+        raise Refused("two-values", "has an answer and a reason for having none; keep one")
     if not isinstance(answers, list) or not all(isinstance(a, dict) for a in answers):
-        raise Unreadable("bad-type", "has an `answer` that is no list of answers")
+        raise Refused("bad-type", "has an `answer` that is no list of answers")
     read = _READERS[item_type(declaration)]
     values = [read(kb, declaration, answer) for answer in answers]
     if declaration.type is FactType.CHOICES:
         if EMPTY_LIST not in values:
             return values
         if values != [EMPTY_LIST]:
-            raise Unreadable("bad-value", f"has `{EMPTY_LIST}` beside a choice; keep one of them")
+            raise Refused("bad-value", f"has `{EMPTY_LIST}` beside a choice; keep one of them")
         return []
     if len(values) > 1:
-        raise Unreadable("two-values", f"has {len(values)} answers; allowed: one")
+        raise Refused("two-values", f"has {len(values)} answers; allowed: one")
     return values[0]
 
 
 def _absence(kb: KnowledgeBase, item: Json) -> str | None:
     extensions = item.get("extension", [])
     if not isinstance(extensions, list) or not all(isinstance(e, dict) for e in extensions):
-        raise Unreadable("bad-type", "has an `extension` that is no list of extensions")
+        raise Refused("bad-type", "has an `extension` that is no list of extensions")
     found: str | None = None
     for extension in extensions:
         if extension.get("url") == none_url(kb) and extension.get("valueBoolean") is True:
@@ -99,7 +91,7 @@ def _absence(kb: KnowledgeBase, item: Json) -> str | None:
             code = extension.get("valueCode")
             if not isinstance(code, str) or code not in ABSENT_READ:
                 allowed = ", ".join(ABSENT_READ)
-                raise Unreadable("bad-value", f"is absent for `{shown(code)}`; allowed: {allowed}")
+                raise Refused("bad-value", f"is absent for `{shown(code)}`; allowed: {allowed}")
             found = ABSENT_READ[code].value
     return found
 
@@ -107,7 +99,7 @@ def _absence(kb: KnowledgeBase, item: Json) -> str | None:
 def _value(answer: Json, name: str) -> Any:
     if name not in answer:
         given = next((key for key in answer if key.startswith("value")), "nothing")
-        raise Unreadable("bad-type", f"is answered by `{given}`; allowed: `{name}`")
+        raise Refused("bad-type", f"is answered by `{given}`; allowed: `{name}`")
     return answer[name]
 
 
@@ -117,30 +109,28 @@ def _read_quantity(kb: KnowledgeBase, declaration: FactDeclaration, answer: Json
 
 
 def quantity_value(given: Any, unit: str) -> float | int:
-    """Return the number of a Quantity that is in this UCUM unit. Raises Unreadable."""
+    """Return the number of a Quantity that is in this UCUM unit. Raises Refused."""
     if not isinstance(given, dict):
-        raise Unreadable("bad-type", "has a quantity that is no object with value and unit")
+        raise Refused("bad-type", "has a quantity that is no object with value and unit")
     if given.get("comparator"):
-        raise Unreadable("bad-value", f"is `{shown(given['comparator'])}` a figure; allowed: exact")
+        raise Refused("bad-value", f"is `{shown(given['comparator'])}` a figure; allowed: exact")
     system, code = given.get("system"), given.get("code")
     if system != UCUM or code != unit:
         said = shown(code if code is not None else given.get("unit"))
-        raise Unreadable(
-            "wrong-unit", f"is in `{said}`; allowed: `{unit}` (UCUM); convert it first"
-        )
+        raise Refused("wrong-unit", f"is in `{said}`; allowed: `{unit}` (UCUM); convert it first")
     number = given.get("value")
     if isinstance(number, bool) or not isinstance(number, int | float):
-        raise Unreadable("bad-type", f"has the value `{shown(number)}`; allowed: a number")
+        raise Refused("bad-type", f"has the value `{shown(number)}`; allowed: a number")
     return number
 
 
 def _read_choice(kb: KnowledgeBase, declaration: FactDeclaration, answer: Json) -> Any:
     coding = _value(answer, "valueCoding")
     if not isinstance(coding, dict) or not isinstance(coding.get("code"), str):
-        raise Unreadable("bad-type", "has a coding without a `code`")
+        raise Refused("bad-type", "has a coding without a `code`")
     system = code_system(kb, declaration)
     if coding.get("system", system) != system:
-        raise Unreadable(
+        raise Refused(
             "other-codes", f"is coded in `{shown(coding['system'])}`; allowed: `{system}`"
         )
     return coding["code"]
@@ -152,7 +142,7 @@ def _plain(name: str, kinds: tuple[type, ...]) -> Callable[..., Any]:
         value = _value(answer, name)
         is_number = isinstance(value, int | float) and not isinstance(value, bool)
         if not (isinstance(value, kinds) and (bool in kinds or str in kinds or is_number)):
-            raise Unreadable("bad-type", f"has `{name}` of `{shown(value)}`")
+            raise Refused("bad-type", f"has `{name}` of `{shown(value)}`")
         return value
 
     return read

@@ -4,14 +4,14 @@ import datetime as dt
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from assistant.exchange.answer_items import Unreadable, item_value, quantity_value
+from assistant.exchange.answer_items import item_value, quantity_value
 from assistant.exchange.measures import measured
 from assistant.exchange.portable import Portable
-from assistant.exchange.strict_json import read_json
 from assistant.exchange.terms import Json, questionnaire_url
 from assistant.knowledge import check_answers
 from assistant.knowledge.nearest import did_you_mean, shown
-from assistant.model.errors import InputProblems, Problem
+from assistant.knowledge.strict_json import strict_json
+from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.model.knowledge import KnowledgeBase
 
 _USABLE = ("completed", "amended", "in-progress")
@@ -26,7 +26,10 @@ def read_bundle(content: bytes, place: str, kb: KnowledgeBase) -> Portable:
     Answers come from the response; a measure it lacks is taken from the newest Observation with a
     code of ours. Raises InputProblems with everything that is wrong.
     """
-    document = read_json(content, place)
+    try:
+        document = strict_json(content)
+    except Refused as refused:
+        raise InputProblems([refused.at(place)]) from None
     reader = _Reader(kb, place)
     reader.read(document)
     answers, wrong = check_answers(reader.raw, kb, lambda field: reader.places.get(field, place))
@@ -146,7 +149,7 @@ class _Reader:
         self.places[fact] = f"{self.file}: {at}"
         try:
             value = item_value(self.kb, declaration, item)
-        except Unreadable as error:
+        except Refused as error:
             self._wrong(at, error.code, f"`{fact}` {error.text}")
             return
         if value is not None:
@@ -167,7 +170,7 @@ class _Reader:
                     continue  # worked out again from the answers
                 try:
                     value = quantity_value(given, declaration.unit)
-                except Unreadable as error:
+                except Refused as error:
                     self._wrong(at, error.code, f"`{code.fact}` {error.text}")
                     continue
                 earlier = seen.setdefault(code.fact, (day, value))

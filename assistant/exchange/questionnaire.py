@@ -98,7 +98,7 @@ def _limits(declaration: FactDeclaration) -> list[Json]:
 def _options(kb: KnowledgeBase, question: Question, declaration: FactDeclaration) -> list[Json]:
     phrases = Phrasebook(kb)
     system = code_system(kb, declaration)
-    choices = declaration.choices or kb.book.domains[declaration.choice_domain or ""]
+    choices = kb.book.choices_of(declaration)
     options: list[Json] = [
         {
             "valueCoding": {

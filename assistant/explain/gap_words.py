@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from assistant.engine.bound import BoundClause, BoundRule
 from assistant.engine.compiled import CompiledBook
-from assistant.engine.lookup import SCREEN_STAGE, choices_of
+from assistant.engine.lookup import SCREEN_STAGE
 from assistant.explain.gaps import Gap
 from assistant.explain.why_not import Obstacle
 from assistant.model.derivation import Derivation, Holds, Verdict
@@ -50,7 +50,7 @@ def label_of(narrator: Narrator, key: FactKey) -> str:
 def value_words(narrator: Narrator, fact_id: str, value: Value) -> str:
     """Return a value with its unit."""
     if isinstance(value, tuple):
-        order = choices_of(narrator.kb.facts[fact_id], narrator.kb)
+        order = narrator.kb.book.choices_of(narrator.kb.facts[fact_id])
         value = tuple(sorted(value, key=order.index))
     words = narrator.phrases.value(fact_id, value)
     if isinstance(value, bool | str | tuple):

@@ -3,7 +3,6 @@
 import re
 from dataclasses import dataclass
 
-from assistant.engine.lookup import choices_of
 from assistant.explain.gaps import is_ordered
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactDeclaration, FactType
@@ -106,7 +105,7 @@ def _number(value: str, text: str) -> float:
 
 
 def _choice(fact: FactDeclaration, kb: KnowledgeBase, value: str, text: str) -> str:
-    choices = choices_of(fact, kb)
+    choices = kb.book.choices_of(fact)
     if value not in choices:
         raise _wrong(text, f"allowed: {', '.join(choices)}")
     return value

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
-from assistant.engine.lookup import choices_of
 from assistant.model.facts import FactDeclaration, FactType, Lever
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Status, Value
@@ -67,7 +66,7 @@ def _numbers(fact: FactDeclaration, lever: Lever, now: Value, _: KnowledgeBase) 
 
 def _lists(fact: FactDeclaration, lever: Lever, now: Value, kb: KnowledgeBase) -> Iterator[Step]:
     held = frozenset(now) if isinstance(now, tuple) else frozenset()
-    choices = choices_of(fact, kb)
+    choices = kb.book.choices_of(fact)
     for size in range(lever.least, len(choices) + 1):
         for items in combinations(choices, size):
             added, taken = set(items) - held, held - set(items)
@@ -80,7 +79,7 @@ def _lists(fact: FactDeclaration, lever: Lever, now: Value, kb: KnowledgeBase) -
 
 
 def _choices(fact: FactDeclaration, lever: Lever, now: Value, kb: KnowledgeBase) -> Iterator[Step]:
-    order = choices_of(fact, kb)
+    order = kb.book.choices_of(fact)
     here = order.index(str(now)) if now in order else None
     for rank, choice in enumerate(order):
         if rank == here:

@@ -4,8 +4,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from assistant.knowledge.nearest import did_you_mean, shown
-from assistant.knowledge.values import Refused, read_value
-from assistant.model.errors import Problem
+from assistant.knowledge.values import read_value
+from assistant.model.errors import Problem, Refused
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Value, fact_key, split_key
 

@@ -117,7 +117,8 @@ def _signatures(calculators: Mapping[str, Any] | None) -> str:
     if calculators is None:
         return "unchecked"
     return json.dumps(
-        {n: [[i.unit for i in c.inputs], c.unit] for n, c in calculators.items()}, sort_keys=True
+        {n: [[i.unit for i in c.inputs], c.unit, c.mark] for n, c in calculators.items()},
+        sort_keys=True,
     )
 
 

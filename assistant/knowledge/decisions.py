@@ -9,10 +9,10 @@ from typing import Any, Literal, TypeAlias
 
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
-from assistant.knowledge.values import Refused, read_value
+from assistant.knowledge.values import read_value
 from assistant.model.case import Decision
 from assistant.model.documents.flags import Flag
-from assistant.model.errors import Problem
+from assistant.model.errors import Problem, Refused
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value

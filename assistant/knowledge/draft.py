@@ -49,9 +49,15 @@ class Draft:
     overlay: Mapping[str, float] = field(default_factory=dict)
 
     def place(self, kind: str, item: str, *path: str | int) -> str:
-        """`file:line` of a part of an item."""
+        """`file:line` of a part of an item; what the rows of a table share stands once, above them."""
         origin = self.origins[kind, item]
-        return origin.parsed.place(*origin.at, *path)
+        parsed, at = origin.parsed, origin.at
+        if path and at[:1] == ("rows",) and (*at, path[0]) not in parsed.lines:
+            shared = parsed.data.get("shared", {})
+            # Lists are made of shared entries and of the row's own.
+            if path[0] in shared and not isinstance(shared[path[0]], list):
+                at = ("shared",)
+        return parsed.place(*at, *path)
 
     def places(self) -> dict[str, Place]:
         """Places for the finished knowledge base: rules by id, the rest as `kind:id`."""
@@ -61,10 +67,3 @@ class Draft:
             )
             for (kind, item), origin in sorted(self.origins.items())
         }
-
-
-def choices_of(declaration: FactDeclaration, book: Book) -> tuple[str, ...]:
-    """The ids a choice fact may take, in their declared order."""
-    if declaration.choice_domain is not None:
-        return book.domains.get(declaration.choice_domain, ())
-    return declaration.choices

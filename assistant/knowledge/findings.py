@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-from assistant.knowledge.draft import choices_of
 from assistant.knowledge.references import names_in
 from assistant.knowledge.walk import addressed, clause_facts, facts_read, parameters_read
 from assistant.model.errors import Problem
@@ -55,7 +54,7 @@ def _unasked(kb: KnowledgeBase) -> Iterator[Problem]:
 
 def _unlabelled(kb: KnowledgeBase) -> Iterator[Problem]:
     for question in kb.questions:
-        choices = choices_of(kb.facts[question.fact], kb.book)
+        choices = kb.book.choices_of(kb.facts[question.fact])
         missing = [choice for choice in choices if choice not in question.labels]
         if question.labels and missing:
             text = f"no label for {', '.join(missing)}"

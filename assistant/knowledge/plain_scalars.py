@@ -1,4 +1,8 @@
-"""Unquoted text in YAML: JSON's own words and numbers, else the text itself, and never a guess."""
+"""Unquoted text in YAML: JSON's own words and numbers, else the text itself, and never a guess.
+
+A number is what JSON and YAML 1.1 both call one. They part over exponents: YAML 1.1 asks for a point before and a
+sign after the `e`, so `1e5`, `0E0` and `1.5e3` are numbers to one and text to the other; they are refused.
+"""
 
 import re
 from collections.abc import Iterator
@@ -7,6 +11,7 @@ from typing import TypeAlias
 import yaml
 
 from assistant.knowledge.nearest import shown
+from assistant.model.errors import Refused
 
 MAX_DIGITS = 40
 # Beyond this a float cannot hold every whole number: the value read would not be the one written.
@@ -16,7 +21,8 @@ INFINITE = float("inf")
 Plain: TypeAlias = bool | int | float | str | None
 
 _JSON_WORDS = {"true": True, "false": False, "null": None}
-_JSON_NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]+)?")
+_NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+([eE][+-][0-9]+)?)?")
+_JSON_ONLY_NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?[eE][+-]?[0-9]+")
 _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _WORDS_FOR_YES_NO = re.compile(r"y|n|true|false", re.IGNORECASE)
 _WORDS_FOR_NUMBERS = re.compile(r"0o[0-7_]+|[-+]?(inf|infinity|nan)", re.IGNORECASE)
@@ -33,38 +39,29 @@ _HINT_BY_KIND = {
 }
 
 
-class NotPlainError(ValueError):
-    """Unquoted text with no single meaning: a short code, and what to write instead."""
-
-    def __init__(self, code: str, text: str) -> None:
-        super().__init__(text)
-        self.code = code
-        self.text = text
-
-
 def plain_value(text: str, *, dates_are_text: bool = False) -> Plain:
-    """Return the value of unquoted text. Raises NotPlainError where YAML would guess."""
+    """Return the value of unquoted text. Raises Refused where YAML would guess."""
     if text in _JSON_WORDS:
         return _JSON_WORDS[text]
     if text == "":
-        raise NotPlainError("empty-value", "nothing stands here; give a value or remove it")
-    if _JSON_NUMBER.fullmatch(text):
+        raise Refused("empty-value", "nothing stands here; give a value or remove it")
+    if _NUMBER.fullmatch(text):
         return _number(text)
     if dates_are_text and _ISO_DATE.fullmatch(text):
         return text
     for kind in _guesses(text):
         hint = _HINT_BY_KIND.get(kind, "put quotes around it")
-        raise NotPlainError("ambiguous-value", f"`{shown(text)}` can be read in two ways; {hint}")
+        raise Refused("ambiguous-value", f"`{shown(text)}` can be read in two ways; {hint}")
     return text
 
 
 def _number(text: str) -> int | float:
     if len(text) > MAX_DIGITS:
-        raise NotPlainError("bad-number", f"`{shown(text)}` has too many digits")
+        raise Refused("bad-number", f"`{shown(text)}` has too many digits")
     is_whole = not any(character in text for character in ".eE")
     number = int(text) if is_whole else float(text)
     if abs(number) == INFINITE or (is_whole and abs(number) > MAX_WHOLE_NUMBER):
-        raise NotPlainError("bad-number", f"`{text}` is too large")
+        raise Refused("bad-number", f"`{text}` is too large")
     return number
 
 
@@ -75,5 +72,5 @@ def _guesses(text: str) -> Iterator[str]:
             yield tag.rpartition(":")[2]
     if _WORDS_FOR_YES_NO.fullmatch(text):
         yield "bool"
-    if _WORDS_FOR_NUMBERS.fullmatch(text):
+    if _WORDS_FOR_NUMBERS.fullmatch(text) or _JSON_ONLY_NUMBER.fullmatch(text):
         yield "float"

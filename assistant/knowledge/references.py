@@ -8,7 +8,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel
 
-from assistant.knowledge.draft import Draft, choices_of
+from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.parsed import RawPath
 from assistant.knowledge.units import is_known
@@ -105,7 +105,7 @@ class Vocabulary:
         groups = draft.facts[WITHHELD].groups if WITHHELD in draft.facts else {}
         self._known["output or group"] = [*draft.book.domains.get("output", ()), *groups]
         for fact in draft.facts.values():
-            self._known[f"choice of {fact.id}"] = choices_of(fact, draft.book)
+            self._known[f"choice of {fact.id}"] = draft.book.choices_of(fact)
         for document in draft.files.values():
             self._known |= {kind: list(names) for kind, names in document.declares().items()}
 

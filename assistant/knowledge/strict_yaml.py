@@ -12,8 +12,8 @@ from typing import Any
 import yaml
 
 from assistant.knowledge.parsed import Parsed, RawPath
-from assistant.knowledge.plain_scalars import NotPlainError, plain_value
-from assistant.model.errors import InputProblems, Problem
+from assistant.knowledge.plain_scalars import plain_value
+from assistant.model.errors import InputProblems, Problem, Refused
 
 MAX_BYTES = 1_000_000
 MAX_DEPTH = 40
@@ -254,6 +254,6 @@ class _Builder:
         """The value of unquoted text; after a complaint the text stands for itself."""
         try:
             return plain_value(text, dates_are_text=self.plain_dates)
-        except NotPlainError as error:
+        except Refused as error:
             self._problem(line, error.code, error.text)
             return text

@@ -5,9 +5,9 @@ import math
 import re
 from typing import Any
 
-from assistant.knowledge.draft import choices_of
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.model.book import Book
+from assistant.model.errors import Refused
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.values import Status, Value
 
@@ -15,15 +15,6 @@ MAX_TEXT = 500
 MAX_LISTED = 24
 _NUMBER_WITH_UNIT = re.compile(r"\s*[-+]?[0-9]+([.,][0-9]+)?\s*(\S.*)?")
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
-
-
-class Refused(Exception):
-    """A value that the fact cannot have: a short code, and what is wrong with what to do."""
-
-    def __init__(self, code: str, text: str) -> None:
-        super().__init__(text)
-        self.code = code
-        self.text = text
 
 
 def read_value(  # noqa: PLR0911 - one return for each type of fact
@@ -34,7 +25,7 @@ def read_value(  # noqa: PLR0911 - one return for each type of fact
     Numbers come out as floats, lists as sorted tuples, dates as ISO text, and the four words for
     having no value as Status (unless the fact has a choice of that name). Raises Refused.
     """
-    choices = choices_of(declaration, book)
+    choices = book.choices_of(declaration)
     if isinstance(raw, str) and raw in set(Status) and raw not in choices:
         return _status(declaration, Status(raw))
     if raw is None:

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from assistant.model.base import Document
-from assistant.model.facts import Identifier
+from assistant.model.facts import FactDeclaration, Identifier
 
 
 class Book(Document):
@@ -19,6 +19,10 @@ class Book(Document):
     version: Annotated[str, Field(pattern=r"^\d+\.\d+\.\d+$")]
     stages: tuple[Identifier, ...]
     domains: dict[str, tuple[Identifier, ...]]
+
+    def choices_of(self, fact: FactDeclaration) -> tuple[Identifier, ...]:
+        """Return the ids a choice or list fact may hold, in their declared order."""
+        return fact.choices or self.domains.get(fact.choice_domain or "", ())
 
 
 class Column(Document):

@@ -19,6 +19,19 @@ class Problem:
         return f"{self.place}: {self.code}: {self.text}"
 
 
+class Refused(Exception):
+    """A value, text or file that is refused where its place is not known: a code, and what is wrong."""
+
+    def __init__(self, code: str, text: str) -> None:
+        super().__init__(text)
+        self.code = code
+        self.text = text
+
+    def at(self, place: str) -> Problem:
+        """Return the problem, at its place."""
+        return Problem(place, self.code, self.text)
+
+
 class InputProblems(Exception):
     """Bad input: all problems found, in order of place. The command line exits with code 2."""
 

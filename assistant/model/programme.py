@@ -4,6 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
+
+# The plan document checks the week's parts against these types and describes them by them.
+Amount = Annotated[float, Field(ge=0)]
+Count = Annotated[int, Field(ge=0)]
 
 
 @dataclass(frozen=True)
@@ -40,6 +47,11 @@ class Line:
     reason: str
     substitutes: tuple[Substitute, ...]
 
+    @property
+    def reps(self) -> tuple[int, int]:
+        """From and to, in the line's measure."""
+        return self.low, self.high
+
 
 @dataclass(frozen=True)
 class Session:
@@ -57,12 +69,12 @@ class MuscleWeek:
     """What one muscle gets in the week: fractional sets and sessions, against what was asked."""
 
     muscle: str
-    sets: float
-    sessions: int
-    low: float
-    target: float
-    ceiling: float
-    floor: float
+    sets: Amount
+    sessions: Count
+    low: Amount
+    target: Amount
+    ceiling: Amount
+    floor: Amount
     priority: bool
 
 
@@ -77,8 +89,8 @@ class Unmet:
 
     kind: str
     subject: str
-    wanted: float
-    got: float
+    wanted: Amount
+    got: Amount
     why: str
     remedy: str
 
@@ -97,7 +109,7 @@ class Phase:
     status: str
     value: int
     bound: int
-    gap_percent: float
+    gap_percent: Amount
     gap_words: str = ""
 
 

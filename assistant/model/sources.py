@@ -33,7 +33,7 @@ class Mark(StrEnum):
     COMMON_PRACTICE = "common_practice"
 
 
-# The best grade a rule may carry, by the best mark among its sources.
+# The best grade a part of a statement may carry, by the best mark among the sources that support it.
 BEST_CERTAINTY_BY_MARK: dict[Mark, Certainty] = {
     Mark.READ: Certainty.STRONG,
     Mark.SECOND_HAND: Certainty.MODERATE,
@@ -41,6 +41,10 @@ BEST_CERTAINTY_BY_MARK: dict[Mark, Certainty] = {
     Mark.JUDGEMENT: Certainty.PRACTICE,
     Mark.COMMON_PRACTICE: Certainty.PRACTICE,
 }
+
+
+# One of these alone, though read, makes nothing strong: that takes a second, or an agreed text.
+SINGLE_WORKS = frozenset({"trial", "dataset", "textbook"})
 
 
 class Source(Document):
@@ -81,6 +85,11 @@ class GradeMeaning(Document):
 
     id: Certainty
     meaning: str
+
+
+def strongest(grades: list[Certainty]) -> Certainty:
+    """Return the strongest of some certainties, of which there is at least one."""
+    return min(grades, key=CERTAINTY_ORDER.index)
 
 
 def weakest(grades: list[Certainty]) -> Certainty:

@@ -11,7 +11,6 @@ from typing import Any
 from assistant.engine.lookup import elements
 from assistant.engine.single import judge
 from assistant.knowledge.checks.exclusive import Setter, conflicting_setters
-from assistant.knowledge.draft import choices_of
 from assistant.knowledge.walk import clauses, facts_read, operand
 from assistant.model.derivation import Derivation, Verdict
 from assistant.model.errors import EngineFault, InputProblems
@@ -127,9 +126,9 @@ def _values(fact: FactDeclaration, kb: KnowledgeBase, rules: tuple[Rule, Rule]) 
     if fact.type is FactType.BOOLEAN:
         return [True, False]
     if fact.type is FactType.CHOICE:
-        return list(choices_of(fact, kb.book))
+        return list(kb.book.choices_of(fact))
     if fact.type is FactType.CHOICES:
-        return [(), *((each,) for each in choices_of(fact, kb.book))]
+        return [(), *((each,) for each in kb.book.choices_of(fact))]
     if fact.type in {FactType.NUMBER, FactType.INTEGER}:
         low, high = fact.range or (0.0, 1000.0)
         near = [n for rule in rules for n in _lines(fact.id, rule, kb) if low <= n <= high]

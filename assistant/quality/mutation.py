@@ -85,10 +85,17 @@ def mutate_rules(
             elif _reason_of_parameter(mutant.reason_key, kb):
                 excused += 1
             else:
-                text = f"{rule.id}: no test notices {mutant.change}"
+                text = (
+                    f"{rule.id}: no test notices {mutant.change}; add a case to the rule's tests, or a "
+                    "reason under `unmutated`"
+                )
                 survivors.append(Problem(place, "unnoticed-change", text))
         needless.extend(
-            Problem(place, "needless-reason", f"{rule.id}: every change of `{key}` is noticed")
+            Problem(
+                place,
+                "needless-reason",
+                f"{rule.id}: every change of `{key}` is noticed; remove the reason under `unmutated`",
+            )
             for key in rule.unmutated
             if key not in used
         )

@@ -11,7 +11,6 @@ import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from assistant.knowledge.draft import choices_of
 from assistant.knowledge.walk import clauses, operand
 from assistant.model.expressions import ParameterTerm
 from assistant.model.facts import FactDeclaration, FactType
@@ -143,7 +142,7 @@ class People:
         return self._number(fact, draw)
 
     def _choice(self, fact: FactDeclaration, draw: random.Random, reported: float) -> Value:
-        allowed = choices_of(fact, self.kb.book)
+        allowed = self.kb.book.choices_of(fact)
         if fact.type is FactType.CHOICE:
             return draw.choice(allowed)
         if fact.id.startswith(SCREEN) and draw.random() > 2 * reported:

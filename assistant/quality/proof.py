@@ -15,21 +15,22 @@ _RULE_AND_PART = re.compile(
 )
 
 
-def check_tests(subject: Subject, _options: Options) -> Checked:
+def check_tests(subject: Subject, options: Options) -> Checked:
     """Whether every rule passes its own tests."""
     kb = subject.kb
     assert kb is not None  # run_checks saw to it
-    failures = from_problems(run_rule_tests(kb, subject.calculators), "tests")
-    count = sum(len(points(rule, kb)) for rule in kb.rules.values())
-    said = f"{count} test points of {len(kb.rules)} rules, {len(failures)} failed"
+    rules = options.chosen(kb)
+    failures = from_problems(run_rule_tests(kb, subject.calculators, rules), "tests")
+    count = sum(len(points(rule, kb)) for rule in rules)
+    said = f"{count} test points of {len(rules)} rules, {len(failures)} failed"
     return Checked("tests", failures, said, {"points": count, "failed": len(failures)})
 
 
-def check_mutation(subject: Subject, _options: Options) -> Checked:
+def check_mutation(subject: Subject, options: Options) -> Checked:
     """Whether a test notices every small change of a rule."""
     kb = subject.kb
     assert kb is not None  # run_checks saw to it
-    report = mutate_rules(kb, subject.calculators)
+    report = mutate_rules(kb, subject.calculators, options.chosen(kb))
     assert subject.draft is not None  # as above
     told = (*report.survivors, *report.needless)
     found = from_problems([_at_its_part(each, subject.draft) for each in told], "mutation")

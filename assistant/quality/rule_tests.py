@@ -41,6 +41,6 @@ def rule_test_failures(
         except (EngineFault, InputProblems, ValueError, ArithmeticError) as error:
             difference = f"the rule cannot be worked out: {error}"
         if difference is not None:
-            text = f"{rule.id} {point.address}: {difference}"
+            text = f"{rule.id} {point.address}: {difference}; correct the rule, or the test if the rule is right"
             failures.append(Problem(place, "rule-test", text))
     return failures

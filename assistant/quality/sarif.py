@@ -6,8 +6,7 @@ from urllib.parse import quote
 
 from assistant import __version__
 from assistant.model.chain import digest
-from assistant.quality.finding import Finding
-from assistant.quality.remedies import remedy
+from assistant.quality.finding import Finding, remedy
 from assistant.quality.suite import Checked
 
 SCHEMA = "https://json.schemastore.org/sarif-2.1.0.json"

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from assistant.knowledge.draft import choices_of
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import Combine, FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
@@ -76,7 +75,7 @@ def _clause(fact: FactDeclaration, kb: KnowledgeBase, domain: str | None) -> dic
     if fact.type is FactType.BOOLEAN:
         return {"fact": fact.id, **of, "equals": True}
     if fact.type is FactType.CHOICE:
-        return {"fact": fact.id, **of, "equals": choices_of(fact, kb.book)[0]}
+        return {"fact": fact.id, **of, "equals": kb.book.choices_of(fact)[0]}
     if fact.type is FactType.CHOICES:
         return {"fact": fact.id, **of, "not_empty": True}
     return {"fact": fact.id, **of, "status": "known"}
@@ -85,11 +84,11 @@ def _clause(fact: FactDeclaration, kb: KnowledgeBase, domain: str | None) -> dic
 def _conclusion(fact: FactDeclaration, kb: KnowledgeBase, domain: str | None) -> dict[str, Any]:
     of = {"of": domain} if fact.index is not None else {}
     if fact.combine is Combine.COLLECT:
-        return {"add": fact.id, **of, "item": choices_of(fact, kb.book)[0]}
+        return {"add": fact.id, **of, "item": kb.book.choices_of(fact)[0]}
     if fact.type is FactType.BOOLEAN:
         return {"set": fact.id, **of, "to": True}
     if fact.type is FactType.CHOICE:
-        return {"set": fact.id, **of, "to": choices_of(fact, kb.book)[0]}
+        return {"set": fact.id, **of, "to": kb.book.choices_of(fact)[0]}
     if fact.type in {FactType.NUMBER, FactType.INTEGER}:
         return {"set": fact.id, **of, "to": {"param": _number_for(fact, kb)}}
     text = f"`{fact.id}` is a {fact.type.value}; copy a rule that sets it and change that"
@@ -108,9 +107,9 @@ def _example(fact: FactDeclaration, kb: KnowledgeBase) -> Any:
     if fact.type is FactType.BOOLEAN:
         return True
     if fact.type is FactType.CHOICE:
-        return choices_of(fact, kb.book)[0]
+        return kb.book.choices_of(fact)[0]
     if fact.type is FactType.CHOICES:
-        return [choices_of(fact, kb.book)[0]]
+        return [kb.book.choices_of(fact)[0]]
     if fact.type is FactType.DATE:
         return "2026-06-01"
     if fact.type is FactType.TEXT:

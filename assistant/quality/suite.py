@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ from assistant.knowledge.load import knowledge_of, read_draft
 from assistant.knowledge.locate import rules_directory
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.rules import Rule
 from assistant.quality.finding import Finding, from_problems
 from assistant.quality.lint import lint
 from assistant.quality.lint.unread import unused_calculators
@@ -36,13 +38,23 @@ class Options:
     """What the checks are run over.
 
     cases: whole people with the path of each. people, seed: how many invented people, and the
-    number of the first. against: another book to compare with.
+    number of the first. against: another book to compare with. rules: patterns of the ids of the
+    only rules whose own tests are looked at.
     """
 
     cases: Sequence[tuple[str, Case]] = ()
     people: int = 300
     seed: int = 0
     against: KnowledgeBase | None = None
+    rules: Sequence[str] = ("*",)
+
+    def chosen(self, kb: KnowledgeBase) -> list[Rule]:
+        """Return the rules that are meant."""
+        return [
+            rule
+            for rule in kb.rules.values()
+            if any(fnmatchcase(rule.id, pattern) for pattern in self.rules)
+        ]
 
 
 @dataclass(frozen=True)

@@ -30,6 +30,7 @@ CASES = sorted((ROOT / "cases").glob("*.yaml"))
 READERS: tuple[Audience, ...] = ("coach", "client")
 # What is left out where there is nothing to say; `*` is a fact or a place in a list.
 OPTIONAL = {
+    ("log",),
     ("facts", "*"),
     *(("facts", "*", name) for name in ("low", "high", "method", "derivations")),
     *(("facts", "*", "value", day) for day in ("mon", "tue", "wed", "thu", "fri", "sat", "sun")),
@@ -76,6 +77,18 @@ def test_the_plan_of_every_case_meets_the_schema(
 ) -> None:
     case = read_case(path, kb)
     assert _wrong(schema, _document(prepare(kb, case.as_of), case, reader)) == []
+
+
+def test_a_plan_written_into_a_log_meets_the_schema(
+    schema: Draft202012Validator, tmp_path: Path, capfdbinary: pytest.CaptureFixture[bytes]
+) -> None:
+    case, log = ROOT / "cases" / "stop_today.yaml", tmp_path / "log.jsonl"
+    wanted = ["plan", str(case), "--no-week", "--format", "json", "--engine", "clips"]
+    assert main([*wanted, "--log", str(log)]) == 1
+    document = json.loads(capfdbinary.readouterr().out)
+    assert document["log"].startswith("1:")
+    assert _wrong(schema, document) == []
+    assert _wrong(schema, document | {"log": "yes"}) != []
 
 
 @pytest.mark.slow

@@ -16,7 +16,7 @@ SMALL_BOOK = Path(__file__).parent / "small_book"
 
 def _calculator(name: str, unit: str, function: Any, **inputs: str) -> SimpleNamespace:
     given = tuple(SimpleNamespace(name=n, unit=u) for n, u in inputs.items())
-    return SimpleNamespace(name=name, inputs=given, unit=unit, function=function)
+    return SimpleNamespace(name=name, inputs=given, unit=unit, function=function, mark="read")
 
 
 @pytest.fixture(scope="session")

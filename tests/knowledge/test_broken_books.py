@@ -3,11 +3,14 @@
 import re
 from collections.abc import Callable
 from pathlib import Path
-from typing import NamedTuple
+from types import SimpleNamespace
+from typing import Any, NamedTuple
 
 import pytest
 
 from assistant.model.errors import InputProblems
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.sources import Certainty
 
 
 class Spoiled(NamedTuple):
@@ -250,6 +253,15 @@ SPOILED = {
         "grade-too-high",
         "practice or weaker",
     ),
+    "grade above the weakest part": Spoiled(
+        BOD,
+        "source: [{ref: quotient, supports: the definition}]\ngrade: {certainty: strong",
+        "source: [{ref: quotient, supports: the definition}, {ref: gym-practice, supports: the use}]\n"
+        "grade: {certainty: moderate",
+        "grade-too-high",
+        "bear for `the use`; allowed: low or weaker",
+        1,
+    ),
     "test without expectation": Spoiled(
         "dose/MUS-001.yaml", ', expect: {"dose.role[lats]": typical}', "", "missing-test", "expect"
     ),
@@ -382,6 +394,38 @@ def test_a_spoiled_book_says_where_and_what(
     for problem in problems:
         assert re.fullmatch(r"[a-z0-9-]+", problem.code)
         assert "\n" not in str(problem)
+
+
+def test_a_grade_is_capped_part_by_part(
+    edit: Callable[[str, str, str], int], load: Callable[..., KnowledgeBase]
+) -> None:
+    """What is published about one part lifts the whole to `low`, and a second study lifts to `strong`."""
+    two_parts = "source: [{ref: quotient, supports: the definition}, {ref: gym-practice, supports: the use}]"
+    edit(BOD, "source: [{ref: quotient, supports: the definition}]", two_parts)
+    edit(BOD, "certainty: strong", "certainty: low")
+    assert load().rules["BOD-001"].grade.certainty is Certainty.LOW
+    edit("sources/gym.yaml", "{id: quotient, kind: standard,", "{id: quotient, kind: trial,")
+    edit(BOD, "certainty: low", "certainty: strong")
+    one_study = two_parts.replace("{ref: gym-practice, supports: the use}", "")
+    edit(BOD, two_parts, one_study)
+    with pytest.raises(InputProblems, match="allowed: moderate or weaker"):
+        load()
+    second = "  - {id: second, kind: trial, citation: another, says: the same, mark: read}\n"
+    edit("sources/gym.yaml", "  - {id: quotient", f"{second}  - {{id: quotient")
+    edit(
+        BOD,
+        "supports: the definition}, ]",
+        "supports: the definition}, {ref: second, supports: the definition}]",
+    )
+    assert load().rules["BOD-001"].grade.certainty is Certainty.STRONG
+
+
+def test_a_calculator_is_a_part_of_its_own(
+    load: Callable[..., KnowledgeBase], calculators: dict[str, Any]
+) -> None:
+    recalled = SimpleNamespace(**vars(calculators["body.bmi"]) | {"mark": "from_memory"})
+    with pytest.raises(InputProblems, match=r"bear for `body\.bmi`; allowed: low or weaker"):
+        load(calculators={**calculators, "body.bmi": recalled})
 
 
 def test_all_problems_come_at_once_in_order_of_place(

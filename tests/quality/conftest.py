@@ -22,6 +22,7 @@ def calculators() -> Mapping[str, Any]:
             name="body.bmi",
             inputs=inputs,
             unit="kg/m2",
+            mark="read",
             function=lambda weight_kg, height_cm: weight_kg / (height_cm / 100) ** 2,
         )
     }

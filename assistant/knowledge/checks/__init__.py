@@ -28,7 +28,7 @@ def cross_check(
         *check_declarations(draft),
         *check_rules(draft, calculators),
         *check_flags(draft),
-        *check_grading(draft),
+        *check_grading(draft, calculators),
         *check_prose(draft),
         *check_examples(draft),
         *check_questions(draft),

@@ -8,9 +8,9 @@ from assistant.knowledge.checks.scope import Scope, is_number
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.units import is_known
-from assistant.knowledge.values import Refused, read_value
+from assistant.knowledge.values import read_value
 from assistant.knowledge.walk import WITHHELD
-from assistant.model.errors import Problem
+from assistant.model.errors import Problem, Refused
 from assistant.model.facts import Combine, FactDeclaration, FactType
 from assistant.model.sources import Certainty
 from assistant.model.values import Status

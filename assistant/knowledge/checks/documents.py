@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from assistant.knowledge.draft import Draft, choices_of
+from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.references import Vocabulary
 from assistant.model.base import Fault, RuleFile
@@ -85,7 +85,7 @@ def _answers_of_codes(exchange: Exchange, draft: Draft) -> Iterator[Fault]:
     for number, code in enumerate(exchange.observations):
         for fact, answer in code.when.items():
             declared = draft.facts.get(fact)
-            choices = () if declared is None else choices_of(declared, draft.book)
+            choices = () if declared is None else draft.book.choices_of(declared)
             if declared is not None and answer not in choices:
                 text = f"`{answer}` is no choice of `{fact}`{did_you_mean(answer, choices)}"
                 yield Fault(("observations", number, "when", fact), "unknown-choice", text)

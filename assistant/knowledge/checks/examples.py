@@ -7,9 +7,9 @@ from assistant.knowledge.checks.scope import Scope
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.parsed import RawPath
-from assistant.knowledge.values import Refused, read_value
+from assistant.knowledge.values import read_value
 from assistant.knowledge.walk import LEFT_OUT, WITHHELD, facts_read, facts_written
-from assistant.model.errors import Problem
+from assistant.model.errors import Problem, Refused
 from assistant.model.rules import Rule
 from assistant.model.values import split_key
 

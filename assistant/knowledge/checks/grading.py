@@ -1,33 +1,52 @@
-"""Sources exist, and no statement is graded above what its best source allows."""
+"""Sources exist, and no statement is graded above what its sources bear.
 
-from collections.abc import Iterable
+A source counts only for what it is said to support. Each part of a statement is as sure as the best
+source for that part, and the weakest part caps the whole; a calculator is a part, too. Where one part is
+practice and another is published, the whole may still be `low`: some published work fits.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from assistant.knowledge.checks.scope import Scope
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
+from assistant.knowledge.walk import expressions
 from assistant.model.errors import Problem
+from assistant.model.expressions import CalculateTerm
+from assistant.model.rules import Rule
 from assistant.model.sources import (
     BEST_CERTAINTY_BY_MARK,
-    CERTAINTY_ORDER,
+    SINGLE_WORKS,
     Certainty,
     Grade,
+    Mark,
+    Source,
     SourceUse,
+    strongest,
+    weakest,
 )
 
+_Parts = dict[str, Certainty]
 
-def check_grading(draft: Draft) -> list[Problem]:
+
+def check_grading(draft: Draft, calculators: Mapping[str, Any] | None) -> list[Problem]:
     """Return unknown sources, and grades that claim more than the sources bear."""
     problems: list[Problem] = []
     for rule in draft.rules.values():
-        problems.extend(_check(rule.source, rule.grade, Scope(draft, "rule", rule.id)))
+        worked_out = _worked_out(rule, calculators or {})
+        scope = Scope(draft, "rule", rule.id)
+        problems.extend(_check(rule.source, rule.grade, scope, worked_out))
     for parameter in draft.parameters.values():
         scope = Scope(draft, "parameter", parameter.id)
-        problems.extend(_check(parameter.source, parameter.grade, scope))
-    return problems
+        problems.extend(_check(parameter.source, parameter.grade, scope, {}))
+    return list(dict.fromkeys(problems))  # the rows of a table may share one grade
 
 
-def _check(uses: Iterable[SourceUse], grade: Grade, scope: Scope) -> list[Problem]:
-    allowed: list[Certainty] = []
+def _check(
+    uses: Iterable[SourceUse], grade: Grade, scope: Scope, worked_out: _Parts
+) -> list[Problem]:
+    supported: dict[str, list[Source]] = {}
     for number, use in enumerate(uses):
         source = scope.draft.sources.get(use.ref)
         if source is None:
@@ -35,13 +54,33 @@ def _check(uses: Iterable[SourceUse], grade: Grade, scope: Scope) -> list[Proble
             text = f"`{use.ref}` is not a source{hint}"
             scope.problem(("source", number, "ref"), "unknown-source", text)
         else:
-            allowed.append(BEST_CERTAINTY_BY_MARK[source.mark])
-    if allowed and not scope.problems:
-        best = min(allowed, key=CERTAINTY_ORDER.index)
-        if CERTAINTY_ORDER.index(grade.certainty) < CERTAINTY_ORDER.index(best):
+            supported.setdefault(use.supports, []).append(source)
+    if supported and not scope.problems:
+        parts = worked_out | {part: _borne(sources) for part, sources in supported.items()}
+        cap = weakest(list(parts.values()))
+        limiting = next(part for part, borne in parts.items() if borne is cap)
+        if cap is Certainty.PRACTICE and set(parts.values()) != {cap}:
+            cap = Certainty.LOW
+        if grade.certainty is not weakest([grade.certainty, cap]):
             text = (
-                f"`{grade.certainty.value}` is above what the sources bear; "
-                f"allowed: {best.value} or weaker"
+                f"`{grade.certainty.value}` is above what the sources bear for `{limiting}`; "
+                f"allowed: {cap.value} or weaker"
             )
             scope.problem(("grade", "certainty"), "grade-too-high", text)
     return scope.problems
+
+
+def _borne(sources: list[Source]) -> Certainty:
+    """Return how sure the sources for one part make it: one study alone makes nothing strong."""
+    best = strongest([BEST_CERTAINTY_BY_MARK[source.mark] for source in sources])
+    read = [source for source in sources if source.mark is Mark.READ]
+    is_single = len(read) == 1 and read[0].kind in SINGLE_WORKS
+    return Certainty.MODERATE if best is Certainty.STRONG and is_single else best
+
+
+def _worked_out(rule: Rule, calculators: Mapping[str, Any]) -> _Parts:
+    return {
+        term.calculate: BEST_CERTAINTY_BY_MARK[Mark(calculators[term.calculate].mark)]
+        for term in expressions(rule)
+        if isinstance(term, CalculateTerm) and term.calculate in calculators
+    }

@@ -4,9 +4,9 @@ from assistant.knowledge.checks.clauses import check_clause
 from assistant.knowledge.checks.scope import Scope, is_number
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
-from assistant.knowledge.values import Refused, read_value
+from assistant.knowledge.values import read_value
 from assistant.knowledge.walk import addressed, clause_facts
-from assistant.model.errors import Problem
+from assistant.model.errors import Problem, Refused
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.questions import Question
 from assistant.model.values import Status

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from assistant.knowledge.draft import Draft, choices_of
+from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.parsed import RawPath
 from assistant.model.errors import Problem
@@ -68,7 +68,7 @@ class Scope:
 
     def choices(self, declaration: FactDeclaration) -> tuple[str, ...]:
         """The ids a choice fact may take."""
-        return choices_of(declaration, self.draft.book)
+        return self.draft.book.choices_of(declaration)
 
 
 def is_number(declaration: FactDeclaration) -> bool:

@@ -9,12 +9,10 @@ from assistant.model.documents.checking import CheckSettings
 from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.lint.boundaries import missing_boundary_pairs
-from assistant.quality.lint.claims import claims
 from assistant.quality.lint.clauses import hopeless_clauses
-from assistant.quality.lint.located import unlocated
 from assistant.quality.lint.twins import dead_and_twin_rules
 from assistant.quality.lint.unread import needless_readers, unread_conclusions
-from assistant.quality.lint.unwritten import unwritten
+from assistant.quality.lint.written import claims, unlocated, unwritten
 
 _Lint = Callable[[Draft], list[Problem]]
 _PLAIN: tuple[_Lint, ...] = (hopeless_clauses, dead_and_twin_rules, unlocated, unwritten)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from enum import Enum, auto
 
-from assistant.knowledge.draft import Draft, choices_of
+from assistant.knowledge.draft import Draft
 from assistant.knowledge.walk import operand
 from assistant.model.clauses import ORDER_OPERATORS, Clause
 from assistant.model.expressions import (
@@ -43,7 +43,7 @@ class Possible:
             return self._count(clause, 0, len(clause.count_true))
         if clause.count_items is not None:
             fact = self._draft.facts[clause.count_items]
-            return self._count(clause, 0, len(choices_of(fact, self._draft.book)))
+            return self._count(clause, 0, len(self._draft.book.choices_of(fact)))
         fact = self._draft.facts[clause.fact or ""]
         if clause.operator == "status":
             return _status(clause, fact)
@@ -96,7 +96,7 @@ class Possible:
     # Choices.
 
     def _choice(self, clause: Clause, fact: FactDeclaration) -> Outcome | None:
-        choices = choices_of(fact, self._draft.book)
+        choices = self._draft.book.choices_of(fact)
         compared = clause.one_of if clause.operator == "one_of" else operand(clause)
         if clause.operator == "one_of":
             wanted = set(clause.one_of or ())

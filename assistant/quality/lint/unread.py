@@ -63,7 +63,11 @@ def unused_calculators(draft: Draft, calculators: Mapping[str, Any]) -> list[Pro
         if isinstance(term, CalculateTerm)
     }
     return [
-        Problem(_line_of(calculator.function), "unused-calculator", f"no rule names `{name}`")
+        Problem(
+            _line_of(calculator.function),
+            "unused-calculator",
+            f"no rule names `{name}`; remove the function with what only it uses, or name it in a rule",
+        )
         for name, calculator in calculators.items()
         if name not in used
     ]

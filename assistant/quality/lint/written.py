@@ -1,0 +1,94 @@
+"""What is written: words that claim too much, words nobody has written yet, sources nobody can find."""
+
+import re
+from collections.abc import Iterator
+
+from assistant.knowledge.draft import Draft
+from assistant.knowledge.parsed import RawPath
+from assistant.model.documents.checking import CheckSettings
+from assistant.model.errors import Problem
+from assistant.model.rules import Rule
+from assistant.model.sources import Grade, Mark, Source
+from assistant.quality.skeleton import UNWRITTEN
+
+_UNPUBLISHED = {"common_practice", "judgement"}
+_BY_DEFINITION = "standard"
+# A year, volume or number, or a name in capitals (a body that publishes) leads a reader there.
+_LEAD = re.compile(r"\d|\b[A-Z]{3,}\b")
+
+
+def claims(draft: Draft, settings: CheckSettings) -> list[Problem]:
+    """Return every sentence with a word that the certainty of its rule or parameter rules out."""
+    problems: list[Problem] = []
+    for rule in draft.rules.values():
+        for field in ("title", "because", "client_because"):
+            sentence = getattr(rule, field)
+            text = _objection(sentence, rule.grade, settings) if sentence else None
+            if text is not None:
+                place = draft.place("rule", rule.id, field)
+                problems.append(Problem(place, "over-claiming", f"{rule.id} `{field}` {text}"))
+    for parameter in draft.parameters.values():
+        text = _objection(parameter.title, parameter.grade, settings)
+        if text is not None:
+            place = draft.place("parameter", parameter.id, "title")
+            problems.append(Problem(place, "over-claiming", f"`{parameter.id}` {text}"))
+    return problems
+
+
+def _objection(sentence: str, grade: Grade, settings: CheckSettings) -> str | None:
+    for each in settings.over_claiming:
+        words = each.objects(sentence, grade.certainty)
+        if words is not None:
+            return (
+                f"says `{words}` under the grade {grade.certainty.value}; "
+                "say it more carefully, or cite what bears it"
+            )
+    return None
+
+
+def unwritten(draft: Draft) -> list[Problem]:
+    """Return every sentence that its author has not written yet."""
+    return [
+        Problem(
+            draft.place("rule", rule.id, *path),
+            "unwritten",
+            f"{rule.id} still says `{words}`; write it, or remove the rule",
+        )
+        for rule in draft.rules.values()
+        for path, words in _said(rule)
+        if words in UNWRITTEN
+    ]
+
+
+def _said(rule: Rule) -> Iterator[tuple[RawPath, str]]:
+    yield ("title",), rule.title
+    yield ("because",), rule.because
+    for number, use in enumerate(rule.source):
+        yield ("source", number, "supports"), use.supports
+    yield ("grade", "note"), rule.grade.note
+
+
+def unlocated(draft: Draft) -> list[Problem]:
+    """Return sources said to be read, or known at second hand, that name no place to find them.
+
+    A source from memory is not asked for one: its mark already caps every grade that leans on it.
+    """
+    return [
+        Problem(
+            draft.place("source", source.id),
+            "unlocated-source",
+            f"source `{source.id}` is marked {source.mark.value} but names no doi, year, number or "
+            "publisher; say where it can be found, or mark it from_memory",
+        )
+        for source in draft.sources.values()
+        if _should_be_located(source) and not _is_located(source)
+    ]
+
+
+def _should_be_located(source: Source) -> bool:
+    is_published = source.kind not in _UNPUBLISHED and source.kind != _BY_DEFINITION
+    return is_published and source.mark in {Mark.READ, Mark.SECOND_HAND}
+
+
+def _is_located(source: Source) -> bool:
+    return bool(source.doi or source.checked_on or _LEAD.search(source.citation))
