@@ -72,7 +72,7 @@ class File(Generic[Model]):
         if self.empty is None:
             text = f"the rule book has no {self.stem}.yaml; copy it from the shipped rules"
             raise InputProblems([Problem(f"rules/{self.stem}.yaml", "missing-file", text)])
-        return self.model.model_construct(**self.empty)
+        return cast("Model", self.model.model_construct(**self.empty))
 
 
 @dataclass(frozen=True)

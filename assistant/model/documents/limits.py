@@ -4,7 +4,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Annotated, Literal
 
 from assistant.model.base import Document, Fault, RuleFile, repeated
-from assistant.model.documents.exercises import Equipment, Exercise, ExerciseName, PatternName, Steps
+from assistant.model.documents.exercises import (
+    Equipment,
+    Exercise,
+    ExerciseName,
+    PatternName,
+    Steps,
+)
 from assistant.model.marks import Names, Plain
 from assistant.model.sources import Mark
 
