@@ -95,7 +95,7 @@ PLANTED = {
     "a proportion": Planted("proportions", "body.waist_to_hip: {", "body.waist_to_hips: {", "unknown-fact", "mean `body.waist_to_hip`"),
     "percentiles out of order": Planted("proportions", "[0.666, 0.698,", "[0.698, 0.666,", "bad-value", "percentiles rise"),
     # flags.yaml
-    "a voice of a flag": Planted("flags", "    client: >-\n      Please go to an emergency department now.", "    cleint: >-\n      Please go to an emergency department now.", "unknown-field", "did you mean `client`"),
+    "a voice of a flag": Planted("flags", "    client: >-\n      Please stop now, sit or lie down", "    cleint: >-\n      Please stop now, sit or lie down", "unknown-field", "did you mean `client`"),
     "a note on training": Planted("flags", "    training: balance\n", "    training: balanc\n", "unknown-name", "did you mean `balance`"),
     "a flag of the book": Planted("flags", "  rhabdo_sign:\n", "  rabdo_sign:\n", "unknown-flag", "did you mean `rhabdo_sign`"),
     "an hour of urgency": Planted("flags", "  before_start: {", "  before_starts: {", "unknown-name", "did you mean `before_start`"),
@@ -120,10 +120,12 @@ PLANTED = {
     "a type of day": Planted("programme", "{id: one_full, types: [full]", "{id: one_full, types: [ful]", "unknown-name", "did you mean `full`"),
     "a muscle of tight weeks": Planted("programme", "calves, abs, obliques, spinal_erectors]}", "calfs, abs, obliques, spinal_erectors]}", "unknown-name", "did you mean `calves`"),
     "a pattern of a wish": Planted("programme", "- {id: row, name: row, patterns: [horizontal_pull]}", "- {id: row, name: row, patterns: [horizontal_pul]}", "unknown-name", "mean `horizontal_pull`"),
-    "a mark of a restriction": Planted("programme", "exclude_flags: [impact]", "exclude_flags: [inpact]", "unknown-name", "did you mean `impact`"),
-    "a withheld output": Planted("programme", "      max_tests: {no_testing", "      max_test: {no_testing", "unknown-output", "did you mean `max_tests`"),
+    # limits.yaml
+    "a mark of a limit": Planted("limits", "flags: [impact]", "flags: [inpact]", "unknown-name", "did you mean `impact`"),
+    "a limit that is covered": Planted("limits", "covers: [four_sets]", "covers: [for_sets]", "unknown-limit", "did you mean `four_sets`"),
+    "a limit of the book": Planted("limits", "  - id: end_range\n", "  - id: end_rage\n", "unknown-limit", "did you mean `end_range`"),
     "a weight of a phase": Planted("programme", "weights: {low_quarter_set: 6", "weights: {low_quater_set: 6", "unknown-weight", "low_quarter_set"),
-    "a zone": Planted("programme", "exclude_zones: [heavy]", "exclude_zones: [hevy]", "unknown-zone", "did you mean `heavy`"),
+    "a zone": Planted("limits", "zones: [very_light]", "zones: [very_ligth]", "unknown-zone", "did you mean `very_light`"),
     # languages
     "a message": Planted("languages/de", "  day_short_mon:", "  day_short_mom:", "unknown-field", "did you mean `day_short_mon`"),
     "a slot of a message": Planted("languages/de", '  title: "Plan für {name}"', '  title: "Plan für {namen}"', "bad-placeholder", "which the original does not"),
