@@ -12,7 +12,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.questions import Question, Section
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
-from assistant.plan.first_steps import crisis_page, crisis_step, first_steps, flags_of_signs
+from assistant.plan.first_steps import crisis_page, crisis_step, flags_of_signs, told_at_once
 
 Audience = Literal["coach", "self"]
 SAFETY_TIERS = frozenset({"A", "B", "C"})
@@ -92,12 +92,10 @@ class Slot:
 
     def told_at_once(self, value: Value, audience: Audience) -> str:
         """Return what a sign that was just ticked asks for, so that nobody reads on to the end first."""
-        said: list[str] = []
-        for words in self.signs:
-            steps = first_steps(words, {self.fact: value}, audience)
-            if steps:
-                said += [str(words.get(audience, words["client"])), *steps]
-        return "\n\n".join(said)
+        answers = {self.fact: value}
+        return "\n\n".join(
+            text for words in self.signs for text in told_at_once(words, answers, audience)
+        )
 
     @property
     def options(self) -> tuple[tuple[str, Value], ...]:

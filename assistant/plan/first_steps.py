@@ -22,12 +22,27 @@ def first_steps(
     return tuple(
         str(step.get(voice, step["client"]))
         for step in flag_words.get("first_steps", ())
-        if "answer" not in step or _ticked(answers.get(step["answer"]), step["items"])
+        if "client" in step and ("answer" not in step or _ticked(step, answers))
     )
 
 
-def _ticked(given: Value | None, items: list[str]) -> bool:
-    return isinstance(given, tuple) and not set(items).isdisjoint(given)
+def told_at_once(
+    flag_words: Mapping[str, Any], answers: Mapping[str, Value], voice: Voice
+) -> tuple[str, ...]:
+    """Return the flag's own words and its first steps if one of its signs was ticked, else nothing."""
+    signs = [step for step in flag_words.get("first_steps", ()) if "answer" in step]
+    if not any(_ticked(step, answers) for step in signs):
+        return ()
+    return (
+        str(flag_words.get(voice, flag_words["client"])),
+        *first_steps(flag_words, answers, voice),
+    )
+
+
+def _ticked(step: Mapping[str, Any], answers: Mapping[str, Value]) -> bool:
+    given = answers.get(step["answer"])
+    told = given if isinstance(given, tuple) else (given,)
+    return not set(step["items"]).isdisjoint(told)
 
 
 def flags_of_signs(kb: KnowledgeBase, fact: str) -> tuple[Mapping[str, Any], ...]:

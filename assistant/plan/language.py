@@ -165,7 +165,7 @@ def _wording(kb: KnowledgeBase, tell: Translator) -> dict[str, Any]:
 
 def _flags(flags: Mapping[str, Any], tell: Translator) -> dict[str, Any]:
     def for_clients(words: Mapping[str, Any]) -> dict[str, Any]:
-        heard = {**words, "client": tell.text(words["client"])}
+        heard = {**words, "client": tell.text(words["client"])} if "client" in words else {**words}
         if "first_steps" in words:
             heard["first_steps"] = [for_clients(step) for step in words["first_steps"]]
         return heard

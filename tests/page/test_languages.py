@@ -42,7 +42,7 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     for shelf in ("roles", "urgencies", "trainings", "flags"):
         yield from (words["client"] for words in flags[shelf].values())
     for words in flags["flags"].values():
-        yield from (step["client"] for step in words.get("first_steps", ()))
+        yield from (step["client"] for step in words.get("first_steps", ()) if "client" in step)
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():
         if any(item.fact.startswith(name) for item in rule.then for name in decided):
