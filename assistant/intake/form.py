@@ -17,8 +17,8 @@ from assistant.plan.first_steps import (
     CRISIS_FLAG,
     crisis_page,
     crisis_step,
-    first_steps,
     flags_of_signs,
+    told_at_once,
 )
 
 Audience = Literal["coach", "self"]
@@ -99,12 +99,10 @@ class Slot:
 
     def told_at_once(self, value: Value, audience: Audience) -> str:
         """Return what a sign that was just ticked asks for, so that nobody reads on to the end first."""
-        said: list[str] = []
-        for words in self.signs:
-            steps = first_steps(words, {self.fact: value}, audience)
-            if steps:
-                said += [words.to(audience), *steps]
-        return "\n\n".join(said)
+        answers = {self.fact: value}
+        return "\n\n".join(
+            text for words in self.signs for text in told_at_once(words, answers, audience)
+        )
 
     @property
     def options(self) -> tuple[tuple[str, Value], ...]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from assistant.model.documents.flags import Flag, Voice
+from assistant.model.documents.flags import FirstStep, Flag, Voice
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Value
 
@@ -13,17 +13,27 @@ CRISIS_FLAG = "self_harm_thoughts"
 def first_steps(flag: Flag, answers: Mapping[str, Value], voice: Voice) -> tuple[str, ...]:
     """Return what to do first, in the order of the rules; every kind that was ticked is said.
 
-    answers: values by fact. A step without an answer always holds.
+    answers: values by fact. A step without an answer always holds; one without words says nothing of
+    its own.
     """
     return tuple(
         step.to(voice)
         for step in flag.first_steps
-        if step.answer is None or _ticked(answers.get(step.answer), step.items)
+        if step.words and (step.answer is None or _ticked(step, answers))
     )
 
 
-def _ticked(given: Value | None, items: tuple[str, ...]) -> bool:
-    return isinstance(given, tuple) and not set(items).isdisjoint(given)
+def told_at_once(flag: Flag, answers: Mapping[str, Value], voice: Voice) -> tuple[str, ...]:
+    """Return the flag's own words and its first steps if one of its signs was ticked, else nothing."""
+    if not any(step.answer is not None and _ticked(step, answers) for step in flag.first_steps):
+        return ()
+    return (flag.to(voice), *first_steps(flag, answers, voice))
+
+
+def _ticked(step: FirstStep, answers: Mapping[str, Value]) -> bool:
+    given = answers.get(step.answer or "")
+    told = given if isinstance(given, tuple) else (given,)
+    return not set(step.items).isdisjoint(told)
 
 
 def flags_of_signs(kb: KnowledgeBase, fact: str) -> tuple[Flag, ...]:

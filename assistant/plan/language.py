@@ -148,7 +148,7 @@ def _for_clients(words: _Words, tell: Translator) -> _Words:
 
 
 def _flag(flag: Flag, tell: Translator) -> Flag:
-    steps = tuple(_for_clients(step, tell) for step in flag.first_steps)
+    steps = tuple(step.said(tell.text) for step in flag.first_steps)
     update = {"area": tell.text(flag.area), "first_steps": steps}
     return _for_clients(flag, tell).model_copy(update=update)
 

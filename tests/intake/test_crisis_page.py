@@ -158,6 +158,15 @@ def test_a_sign_that_cannot_wait_is_answered_at_once_and_not_at_the_end() -> Non
     assert len(wanted) == 2
     assert step.support.split("\n\n") == [flag["client"], *wanted]
     assert d.answer(dialogue, "none").support == ""
+    for fact, flag_id in (
+        ("screen.saddle_or_bladder_change", "cauda_equina_sign"),
+        ("screen.muscle_breakdown_sign", "rhabdo_sign"),
+        ("screen.suspected_fracture", "suspected_fracture"),
+        ("screen.new_weakness", "new_weakness"),
+    ):
+        words = book().documents["flags"]["flags"][flag_id]["client"]
+        assert d.answer(at_question(fact, "self"), "yes").support == words
+        assert d.answer(at_question(fact, "self"), "no").support == ""
 
 
 def test_a_person_alone_is_read_no_list_of_ways() -> None:

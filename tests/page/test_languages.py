@@ -35,7 +35,7 @@ def _of_the_screen(kb: KnowledgeBase) -> Iterator[str]:
     for flag in kb.flags:
         yield from client_reasons(kb, flag)
     for flag in kb.flags.values():
-        yield from (step.client for step in flag.first_steps)
+        yield from (step.client for step in flag.first_steps if step.client)
 
 
 def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:

@@ -56,7 +56,7 @@ def test_every_sign_has_one_text_of_its_own(fact: str, item: str) -> None:
         ("screen.symptom_now", "low_sugar_signs",
          ("before anything else", "awake", "fifteen grams of fast sugar", "quarter of an hour")),
         ("screen.symptom_now", "fainting", ("lie flat",)),
-        ("screen.symptom_now", "sudden_worst_headache", ("note the time", "lie down")),
+        ("screen.symptom_now", "sudden_worst_headache", ("note the time", "lie or sit back")),
         ("screen.urgent_body_sign", "head_knock", ("do not drive", "do not stay alone")),
         ("screen.urgent_body_sign", "calf_swelling", ("do not drive", "do not stay alone")),
         ("screen.urgent_body_sign", "tense_numb_limb", ("emergency department now",)),
@@ -83,6 +83,17 @@ def test_all_kinds_that_were_ticked_are_said_and_no_other(audience: str) -> None
     # The message comes first, that there is no plan after it.
     ids = [line.id for line in lines]
     assert ids.index("screen.first[1]") < ids.index("screen.stop")
+
+
+def test_kinds_ticked_together_do_not_ask_for_opposites() -> None:
+    def said(item: str) -> str:
+        return str(step_for("screen.symptom_now", item)["client"])
+
+    # Sitting for the chest and lying for a faint; nothing by mouth for a stroke and sugar for a low.
+    assert "or sit where chest or breath ask for it" in said("fainting")
+    assert "or sit" in said("slurred_speech")
+    assert "or sit" in said("throat_closing")
+    assert "your speech or face is odd" in said("low_sugar_signs")
 
 
 def test_in_german_too() -> None:

@@ -92,10 +92,12 @@ def test_training_that_may_go_on_is_said_for_every_flag(part: str) -> None:
 
 
 def test_where_exercise_waits_the_words_say_so_and_where_it_goes_on_too() -> None:
-    words = flag_words(knowledge())["flags"]
+    shelf = flag_words(knowledge())
+    words, trainings = shelf["flags"], shelf["trainings"]
     for flag, entry in EXAMPLES["flags"].items():
         waits = {"EVERYTHING", "ALL_EXERCISE"} & set(entry["withheld"])
-        assert (words[flag]["training"] in WAITING) == bool(waits), flag
+        extent = trainings[words[flag]["training"]]["extent"]
+        assert (extent == "none") == bool(waits), flag
 
 
 def test_the_same_support_is_offered_to_everyone_after_the_last_question() -> None:

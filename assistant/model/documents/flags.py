@@ -5,7 +5,7 @@ out of the plan, who should look, what is said, and what is left of it after a p
 The rules of the screen are made from it (`assistant.knowledge.flag_rules`), so it cannot exist half.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
@@ -57,12 +57,43 @@ class Alone(Said):
         return super().to(audience)
 
 
-class FirstStep(Alone):
-    """What to do first. With `answer` it is said when one of `items` was ticked there, else always."""
+class FirstStep(Document):
+    """What to do first. With `answer` it is said when one of `items` was ticked there, else always.
+
+    coach, client, self: the words, as for a flag; an entry without any makes the flag's own words be
+    said as soon as one of its items is ticked.
+    """
 
     id: Identifier | None = None
     answer: FactName | None = None
-    items: tuple[Identifier, ...] = ()
+    items: tuple[Identifier | bool, ...] = ()
+    coach: Plain | None = None
+    client: Plain | None = None
+    self: Plain | None = None
+
+    @model_validator(mode="after")
+    def _both_voices(self) -> Self:
+        if (self.coach is None) != (self.client is None):
+            raise ValueError("a step says something to both the coach and the client, or to none")
+        if (self.answer is None) == bool(self.items):
+            raise ValueError("`items` are those of an `answer`; write both, or none")
+        return self
+
+    @property
+    def words(self) -> bool:
+        """Whether the step has words of its own."""
+        return self.client is not None
+
+    def to(self, voice: Voice) -> str:
+        """Return the words in a voice; empty where there are none."""
+        own = self.self if voice == "self" else getattr(self, voice)
+        return own or self.client or ""
+
+    def said(self, tell: Callable[[str], str]) -> "FirstStep":
+        """Return the step with what the client reads put through `tell`."""
+        if self.client is None:
+            return self
+        return self.model_copy(update={"client": tell(self.client)})
 
 
 class TrainingNote(Said):
