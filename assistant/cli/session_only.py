@@ -1,10 +1,10 @@
 """After a yes to the question about self-harm a command steps aside: support is shown, nothing written."""
 
+from assistant.knowledge.first_steps import crisis_page
 from assistant.model.case import Case
 from assistant.model.documents.flags import Voice
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
-from assistant.plan.first_steps import crisis_page
 
 
 def steps_aside(

@@ -7,19 +7,19 @@ from typing import Literal
 
 from assistant.intake.asking import applies
 from assistant.intake.quantities import UnitSystem
-from assistant.model.documents.flags import Flag
-from assistant.model.facts import FactDeclaration, FactType
-from assistant.model.knowledge import KnowledgeBase
-from assistant.model.questions import Question, Section
-from assistant.model.session_only import SESSION_ONLY_FACTS
-from assistant.model.values import Status, Value
-from assistant.plan.first_steps import (
+from assistant.knowledge.first_steps import (
     CRISIS_FLAG,
     crisis_page,
     crisis_step,
     flags_of_signs,
     told_at_once,
 )
+from assistant.model.documents.flags import Flag
+from assistant.model.facts import FactDeclaration, FactType
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.questions import Question, Section
+from assistant.model.session_only import SESSION_ONLY_FACTS
+from assistant.model.values import Status, Value
 
 Audience = Literal["coach", "self"]
 SAFETY_TIERS = frozenset({"A", "B", "C"})

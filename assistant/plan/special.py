@@ -3,12 +3,12 @@
 import datetime as dt
 from collections.abc import Callable
 
+from assistant.knowledge.first_steps import first_steps
 from assistant.knowledge.flag_rules import DECISIONS
 from assistant.model.derivation import Run
 from assistant.model.documents.page import SpecialPart
 from assistant.model.plan import Line
 from assistant.model.values import Status
-from assistant.plan.first_steps import first_steps
 from assistant.plan.flag_reasons import flag_reasons
 from assistant.plan.sentences import Narrator
 from assistant.plan.views import flag_records, items_of, referral_records

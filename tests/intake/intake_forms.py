@@ -144,7 +144,8 @@ def small_knowledge() -> KnowledgeBase:
             for each in ("body", "safety", "week", "wellbeing")
         ),
         questions=tuple(questions),
-        documents={},
+        files={},
+        languages={},
         places={},
         logic_hash="",
         content_hash="",

@@ -21,8 +21,8 @@ from assistant.intake.form import Audience, Form, form_of
 from assistant.intake.screen import Screen
 from assistant.intake.view import review_view
 from assistant.knowledge import load_knowledge
+from assistant.knowledge.first_steps import Voice, crisis_page
 from assistant.model.knowledge import KnowledgeBase
-from assistant.plan.first_steps import Voice, crisis_page
 
 CRISIS = "screen.self_harm_thoughts"
 IN_ORDER = {
@@ -117,8 +117,8 @@ def test_after_a_yes_the_whole_page_stands_and_stays(audience: Audience, voice: 
      ("help", "safe_no")],
 )  # fmt: skip
 def test_what_is_typed_on_the_page_is_answered_and_nothing_closes(typed: str, step: str) -> None:
-    steps = book().documents["flags"]["flags"]["self_harm_thoughts"]["first_steps"]
-    said = " ".join(next(each for each in steps if each["id"] == step)["self"].split())
+    steps = book().flags["self_harm_thoughts"].first_steps
+    said = " ".join(next(each for each in steps if each.id == step).to("self").split())
     _, ending, shown, kept = pressed(at_crisis_question("self"), f"yes\r{typed}\r\r")
     assert ending is Ending.ASIDE
     assert shown.count(said) == 2  # once on the page, once as the answer
@@ -149,14 +149,14 @@ def test_a_resumed_draft_never_lands_on_the_question_nor_shows_the_answer(
 def test_a_sign_that_cannot_wait_is_answered_at_once_and_not_at_the_end() -> None:
     dialogue = at_question("screen.symptom_now", "self")
     step = d.answer(dialogue, "Slurred speech, Hives all over")
-    flag = book().documents["flags"]["flags"]["symptom_now"]
+    flag = book().flags["symptom_now"]
     wanted = [
-        each["client"]
-        for each in flag["first_steps"]
-        if {"slurred_speech", "widespread_hives"} & set(each["items"])
+        each.client
+        for each in flag.first_steps
+        if {"slurred_speech", "widespread_hives"} & set(each.items)
     ]
     assert len(wanted) == 2
-    assert step.support.split("\n\n") == [flag["client"], *wanted]
+    assert step.support.split("\n\n") == [flag.client, *wanted]
     assert d.answer(dialogue, "none").support == ""
     for fact, flag_id in (
         ("screen.saddle_or_bladder_change", "cauda_equina_sign"),
@@ -164,7 +164,7 @@ def test_a_sign_that_cannot_wait_is_answered_at_once_and_not_at_the_end() -> Non
         ("screen.suspected_fracture", "suspected_fracture"),
         ("screen.new_weakness", "new_weakness"),
     ):
-        words = book().documents["flags"]["flags"][flag_id]["client"]
+        words = book().flags[flag_id].client
         assert d.answer(at_question(fact, "self"), "yes").support == words
         assert d.answer(at_question(fact, "self"), "no").support == ""
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from screening import case_answers, checked, knowledge, screen
+from screening import case_answers, checked, flag_words, knowledge, screen
 
 from assistant.knowledge import read_case
 from assistant.model.plan import Line
@@ -21,8 +21,8 @@ TICKS = [(fact, item) for fact in SIGNS for item in knowledge().facts[fact].choi
 
 
 def steps_of(fact: str) -> list[dict[str, Any]]:
-    steps = knowledge().documents["flags"]["flags"][SIGNS[fact]]["first_steps"]
-    return [step for step in steps if step["answer"] == fact]
+    steps = knowledge().flags[SIGNS[fact]].first_steps
+    return [step.model_dump() for step in steps if step.answer == fact]
 
 
 def step_for(fact: str, item: str) -> dict[str, Any]:
@@ -133,7 +133,7 @@ NEVER_SAID = re.compile(
 
 def test_nothing_is_called_harmless_and_no_secrecy_is_promised() -> None:
     kb = knowledge()
-    texts = [*spoken(kb.documents["flags"]), *spoken(kb.documents["checkin"])]
+    texts = [*spoken(flag_words(kb)), *spoken(kb.checkin.model_dump(mode="json"))]
     for question in kb.questions:
         texts += [*spoken(question.model_dump(mode="json"))]
     for section in kb.sections:
@@ -141,7 +141,7 @@ def test_nothing_is_called_harmless_and_no_secrecy_is_promised() -> None:
     for rule in kb.rules.values():
         if rule.stage == "screen":
             texts += [rule.because, rule.client_because or ""]
-    texts += [*spoken(kb.documents["languages"]["de"]["texts"])]
+    texts += [each.say for each in kb.languages["de"].texts]
     assert len(texts) > 1000
     for text in texts:
         assert not NEVER_SAID.search(text), text
@@ -160,9 +160,9 @@ LOOKS_WAIT = (
 def test_no_sentence_on_looks_and_no_shape_first_under_a_flag_of_food_or_body() -> None:
     kb = knowledge()
     areas = {"food and body", "how the body feels", "fuel and health", "health comes first"}
-    words = kb.documents["flags"]["flags"]
-    named = {flag for flag in words if words[flag]["area"] in areas} - {"low_energy_signs"}
-    assert named <= set(LOOKS_WAIT), named - set(LOOKS_WAIT)
+    named = {flag.id for flag in kb.flags.values() if flag.area in areas} - {"low_energy_signs"}
+    wait = {flag.id for flag in kb.flags.values() if flag.looks_wait}
+    assert named | set(LOOKS_WAIT) <= wait, (named | set(LOOKS_WAIT)) - wait
     flagged: dict[str, dict[str, Any]] = {
         "eating_disorder_past": {"screen.eating_disorder": "past"},
         "eating_screen_one": {"screen.rules_spoil_mood": True},
