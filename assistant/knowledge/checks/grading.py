@@ -11,6 +11,7 @@ from assistant.model.sources import (
     CERTAINTY_ORDER,
     Certainty,
     Grade,
+    Mark,
     SourceUse,
 )
 
@@ -27,7 +28,7 @@ def check_grading(draft: Draft) -> list[Problem]:
 
 
 def _check(uses: Iterable[SourceUse], grade: Grade, scope: Scope) -> list[Problem]:
-    allowed: list[Certainty] = []
+    allowed: list[Mark] = []
     for number, use in enumerate(uses):
         source = scope.draft.sources.get(use.ref)
         if source is None:
@@ -35,13 +36,18 @@ def _check(uses: Iterable[SourceUse], grade: Grade, scope: Scope) -> list[Proble
             text = f"`{use.ref}` is not a source{hint}"
             scope.problem(("source", number, "ref"), "unknown-source", text)
         else:
-            allowed.append(BEST_CERTAINTY_BY_MARK[source.mark])
+            allowed.append(source.mark)
     if allowed and not scope.problems:
-        best = min(allowed, key=CERTAINTY_ORDER.index)
-        if CERTAINTY_ORDER.index(grade.certainty) < CERTAINTY_ORDER.index(best):
-            text = (
-                f"`{grade.certainty.value}` is above what the sources bear; "
-                f"allowed: {best.value} or weaker"
-            )
-            scope.problem(("grade", "certainty"), "grade-too-high", text)
+        above = above_sources(grade.certainty, allowed)
+        if above is not None:
+            scope.problem(("grade", "certainty"), "grade-too-high", above)
     return scope.problems
+
+
+def above_sources(grade: Certainty, marks: Iterable[Mark]) -> str | None:
+    """Return what is wrong with a grade that its sources do not bear; without one it is practice."""
+    borne = [BEST_CERTAINTY_BY_MARK[mark] for mark in marks]
+    best = min(borne, key=CERTAINTY_ORDER.index, default=Certainty.PRACTICE)
+    if CERTAINTY_ORDER.index(grade) >= CERTAINTY_ORDER.index(best):
+        return None
+    return f"`{grade.value}` is above what the sources bear; allowed: {best.value} or weaker"
