@@ -79,8 +79,8 @@ def resolve(name: str, kb: KnowledgeBase, form: Form) -> str:
         {each.id: each.title for each in kb.parameters.values()},
     ]
     short = name.rpartition(".")[2] if name.partition(".")[0] in {"client", "screen"} else name
-    for fits in _WAYS:
-        for family in families:
+    for family in families:
+        for fits in _WAYS:
             found = [each for each, label in family.items() if fits(short.lower(), each, label)]
             if len(found) == 1:
                 return found[0]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
-from assistant.model.documents.programme import Family, Settings
+from assistant.model.documents.week_settings import Family, Settings
 from assistant.programme.days import Day
 from assistant.programme.model import QUARTERS, Expression, Place, WeekModel, quarters
 from assistant.programme.portions import floor_asked, least_exercises, trains_group

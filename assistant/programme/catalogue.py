@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from assistant.model.documents.exercises import HALF_CREDIT, Exercise, ExerciseBook, Pattern
 from assistant.model.documents.limits import Limit, LimitBook
 from assistant.model.documents.muscles import Muscle, MuscleBook
-from assistant.model.documents.programme import Settings
+from assistant.model.documents.week_settings import Settings
 from assistant.model.sources import Source
 
 

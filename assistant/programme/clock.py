@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from assistant.model.documents.exercises import Exercise
-from assistant.model.documents.programme import Settings
+from assistant.model.documents.week_settings import Settings
 from assistant.programme.pool import Candidate
 
 

@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from assistant.model.documents.programme import Settings, Shape
+from assistant.model.documents.week_settings import Settings, Shape
 from assistant.programme.request import DAYS, ProgrammeRequest
 
 _SHORT = "short"

@@ -12,7 +12,7 @@ from itertools import pairwise
 from ortools.sat.python import cp_model
 
 from assistant.model.documents.exercises import FULL_CREDIT, HALF_CREDIT
-from assistant.model.documents.programme import Settings
+from assistant.model.documents.week_settings import Settings
 from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day, Layout
 from assistant.programme.pool import HIGH, Candidate, Pool

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assistant.model.documents.exercises import HALF_CREDIT, Exercise
-from assistant.model.documents.programme import MuscleGroup, SessionSize, Settings
+from assistant.model.documents.week_settings import MuscleGroup, SessionSize, Settings
 from assistant.programme.days import Day, Layout
 from assistant.programme.request import ProgrammeRequest
 

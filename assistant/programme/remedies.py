@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from assistant.model.documents.programme import Settings
+from assistant.model.documents.week_settings import Settings
 from assistant.model.programme import Unmet
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout, lay_out

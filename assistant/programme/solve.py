@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from assistant.model.documents.programme import PhaseSettings, Settings
+from assistant.model.documents.week_settings import PhaseSettings, Settings
 from assistant.model.programme import Phase
 from assistant.programme.aims import Aims
 from assistant.programme.days import Day

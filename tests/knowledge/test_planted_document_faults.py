@@ -5,11 +5,14 @@ slip is put into the text of one file, and that file alone is read and checked a
 """
 
 import dataclasses
+import shutil
+from pathlib import Path
 from typing import NamedTuple
 
 import pytest
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.cli.main import main
 from assistant.knowledge import rules_directory
 from assistant.knowledge.checks.documents import check_documents
 from assistant.knowledge.draft import Draft, Origin
@@ -24,7 +27,7 @@ from assistant.model.language import Language
 class Planted(NamedTuple):
     """A piece of text that stands once in a file, the slip, and what is told about it.
 
-    below: how far under the beginning of the old text the place is.
+    at: where the place is, if it is not where the slip is: the line on which this text stands.
     """
 
     file: str
@@ -32,7 +35,7 @@ class Planted(NamedTuple):
     new: str
     code: str
     says: str
-    below: int = 0
+    at: str = ""
 
 
 # fmt: off
@@ -52,7 +55,7 @@ PLANTED = {
     "a beginning of notes": Planted("plan", "{notes: advice.phase_}", "{notes: advise.phase_}", "unknown-name", "beginning of a fact"),
     "a gap": Planted("plan", "gaps: [training.level,", "gaps: [training.lvel,", "unknown-fact", "did you mean `training.level`"),
     "a domain": Planted("plan", "each: girth", "each: girht", "unknown-domain", "did you mean `girth`"),
-    "an element without each": Planted("plan", "        each: girth\n", "", "bad-placeholder", "say which with `each`", 0),
+    "an element without each": Planted("plan", "        each: girth\n", "", "bad-placeholder", "say which with `each`", '        about: ["record.girth_change_cm[element]"]'),
     "a line twice": Planted("plan", "line: aim.support", "line: aim.priorities", "repeated-id", "stands twice"),
     "a condition that is no yes or no": Planted("plan", "if_true: phase.date_ahead", "if_true: phase.now", "bad-type", "no yes/no fact"),
     # wording.yaml
@@ -67,7 +70,7 @@ PLANTED = {
     "a number of a reason": Planted("attention", "limit: screen.fast_gain_percent_per_week", "limit: screen.fast_gain_per_week", "unknown-parameter", "mean `screen.fast_gain_percent_per_week`"),
     "a name of a number": Planted("attention", "numbers: {ahead: ", "numbers: {a_head: ", "bad-value", "must name ahead"),
     "a slot of a reason": Planted("attention", "mood {mood} of 5", "mood {moood} of 5", "bad-placeholder", "allowed: mood, day, client"),
-    "safety behind": Planted("attention", '  - finds: referral_open\n    say: "parts of the plan wait for {roles}"\n', "", "missing-reason", "put it back", -18),
+    "safety behind": Planted("attention", '  - finds: referral_open\n    say: "parts of the plan wait for {roles}"\n', "", "missing-reason", "put it back", "reasons:\n"),
     # calendar.yaml
     "a number of the calendar": Planted("calendar", "whole_minutes: calendar.whole_minutes", "whole_minutes: calendar.whole_minute", "unknown-parameter", "mean `calendar.whole_minutes`"),
     "a slot of the calendar": Planted("calendar", 'session: {coach: "{client}: {type}"', 'session: {coach: "{client}: {kind}"', "bad-placeholder", "allowed: client, type"),
@@ -82,7 +85,7 @@ PLANTED = {
     "a section": Planted("checkin", "    section: week\n    reads: eating", "    section: weak\n    reads: eating", "unknown-name", "did you mean `week`"),
     "a measure": Planted("checkin", "  sleep_hours:\n", "  sleep_hour:\n", "unknown-field", "did you mean `sleep_hours`"),
     "a range turned round": Planted("checkin", "reserve: [0, 10]", "reserve: [10, 0]", "bad-range", "not a range"),
-    "a question of nothing": Planted("checkin", "    reads: days\n", "", "bad-value", "`reads` or `measure`", -2),
+    "a question of nothing": Planted("checkin", "    reads: days\n", "", "bad-value", "`reads` or `measure`", "  - id: cycle\n"),
     # exchange.yaml
     "a coded fact": Planted("exchange", "fact: client.neck_cm", "fact: client.nek_cm", "unknown-fact", "did you mean `client.neck_cm`"),
     "a source": Planted("exchange", "source: loinc-second-hand}\npanels", "source: loinc-second-hnad}\npanels", "unknown-source", "mean `loinc-second-hand`"),
@@ -95,10 +98,8 @@ PLANTED = {
     "a proportion": Planted("proportions", "body.waist_to_hip: {", "body.waist_to_hips: {", "unknown-fact", "mean `body.waist_to_hip`"),
     "percentiles out of order": Planted("proportions", "[0.666, 0.698,", "[0.698, 0.666,", "bad-value", "percentiles rise"),
     # flags.yaml
-    "a voice of a flag": Planted("flags", "    client: >-\n      Please stop now, sit or lie down", "    cleint: >-\n      Please stop now, sit or lie down", "unknown-field", "did you mean `client`"),
-    "a note on training": Planted("flags", "    training: balance\n", "    training: balanc\n", "unknown-name", "did you mean `balance`"),
-    "a flag of the book": Planted("flags", "  rhabdo_sign:\n", "  rabdo_sign:\n", "unknown-flag", "did you mean `rhabdo_sign`"),
-    "an hour of urgency": Planted("flags", "  before_start: {", "  before_starts: {", "unknown-name", "did you mean `before_start`"),
+    "a voice of a role": Planted("flags", 'dietitian: {coach: "a dietitian", client:', 'dietitian: {coach: "a dietitian", cleint:', "unknown-field", "did you mean `client`"),
+    "an hour of urgency": Planted("flags", "  same_day: {", "  same_days: {", "unknown-name", "did you mean `same_day`"),
     "a slot of the note": Planted("flags", "We continue: {training}", "We continue: {trainings}", "bad-placeholder", "did you mean `training`"),
     # muscles.yaml
     "a muscle of the book": Planted("muscles", "{id: calves,", "{id: calfs,", "unknown-muscle", "did you mean `calves`"),
@@ -110,7 +111,7 @@ PLANTED = {
     "a credit": Planted("exercises", "secondary: {glute_max: 0.5, mid_upper_back: 0.25}\n    unilateral: false", "secondary: {glute_max: 0.6, mid_upper_back: 0.25}\n    unilateral: false", "bad-value", "credit 0.6 is not one of"),
     "a skill": Planted("exercises", "    skill: 1\n    loadability: 1\n    joint_stress: [low_back]\n    home_friendly: true\n    rep_zones: [moderate, light]\n    rest_s: 45", "    skill: 4\n    loadability: 1\n    joint_stress: [low_back]\n    home_friendly: true\n    rep_zones: [moderate, light]\n    rest_s: 45", "bad-value", "1, 2 or 3"),
     "a rest": Planted("exercises", "rest_s: 60\n    setup_s: 10\n    position: standing\n    peak_tension: lengthened\n    flags: [deep_knee_flexion]\n    regressions: []\n    progressions: [squat_goblet]", "rest_s: long\n    setup_s: 10\n    position: standing\n    peak_tension: lengthened\n    flags: [deep_knee_flexion]\n    regressions: []\n    progressions: [squat_goblet]", "bad-value", "a whole number"),
-    "a link that goes one way": Planted("exercises", "progressions: [squat_back_barbell, squat_front_barbell, squat_smith, squat_wide_dumbbell]", "progressions: [squat_back_barbell, squat_front_barbell, squat_smith]", "one-way-link", "`squat_goblet` does not name `squat_wide_dumbbell` under progressions", 22),
+    "a link that goes one way": Planted("exercises", "squat_smith, squat_wide_dumbbell]", "squat_smith]", "one-way-link", "`squat_goblet` does not name `squat_wide_dumbbell` under progressions", "    regressions: [squat_goblet]\n    progressions: [squat_box_barbell, lunge"),
     "a study": Planted("exercises", "evidence: [nunes-2020curl]", "evidence: [nunes-2020crul]", "unknown-source", "did you mean `nunes-2020curl`"),
     "a grade above its sources": Planted("exercises", "evidence: [nunes-2020curl]\n    grade: low", "evidence: [nunes-2020curl]\n    grade: strong", "grade-too-high", "allowed: low"),
     "an exercise twice": Planted("exercises", "  - id: squat_goblet\n", "  - id: squat_bodyweight\n", "repeated-id", "stands twice"),
@@ -173,14 +174,51 @@ def test_a_planted_fault_is_told(name: str, draft: Draft) -> None:
     fault = PLANTED[name]
     text = (rules_directory() / f"{fault.file}.yaml").read_text(encoding="utf-8")
     assert text.count(fault.old) == 1, f"{fault.old!r} stands {text.count(fault.old)} times"
+    spoiled = text.replace(fault.old, fault.new)
     shorter = min(len(fault.old), len(fault.new))
     changed = next((n for n in range(shorter) if fault.old[n] != fault.new[n]), shorter)
-    before = text[: text.index(fault.old) + changed]
-    place = f"rules/{fault.file}.yaml:{before.count(chr(10)) + 1 + fault.below}"
-    problems = told(draft, fault.file, text.replace(fault.old, fault.new))
+    at = spoiled.index(fault.at) if fault.at else text.index(fault.old) + changed
+    place = f"rules/{fault.file}.yaml:{spoiled.count(chr(10), 0, at) + 1}"
+    problems = told(draft, fault.file, spoiled)
     assert any(
         (p.place, p.code) == (place, fault.code) and fault.says in p.text for p in problems
     ), "\n".join([f"wanted {place}: {fault.code}: {fault.says}", *map(str, problems)])
+
+
+def test_load_and_check_tell_the_same_places(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Four slips in one copy of the book, one of them in the words of the emergency flag."""
+    book = tmp_path / "rules"
+    shutil.copytree(rules_directory(), book, ignore=shutil.ignore_patterns("schema"))
+    slips = [
+        ("flags/symptom_now.yaml", "client: ", "cleint: ", "unknown-field"),
+        ("plan.yaml", "Goal: {client.goal}.", "Goal: {client.gaol}.", "unknown-fact"),
+        (
+            "exercises.yaml",
+            "secondary: {adductors: 0.5}",
+            "secondary: {aductors: 0.5}",
+            "unknown-name",
+        ),
+        ("exercises.yaml", "    axial_load: high\n", "    axial_load: hihg\n", "unknown-name"),
+    ]
+    wanted = set()
+    for file, old, new, code in slips:
+        path = book / file if (book / file).is_file() else book / "flags.yaml"
+        text = path.read_text(encoding="utf-8")
+        begin = text.index("symptom_now:") if path.stem == "flags" else 0
+        at = text.index(old, begin)
+        path.write_text(text[:at] + new + text[at + len(old) :], encoding="utf-8")
+        shown = f"rules/{path.relative_to(book).as_posix()}"
+        wanted.add(f"{shown}:{text.count(chr(10), 0, at) + 1}: {code}")
+    assert main(["plan", "cases/stop_today.yaml", "--rules", str(book)]) == 2
+    loaded = capsys.readouterr().err
+    assert main(["check", "--only", "schema", "--rules", str(book)]) == 1
+    checked = capsys.readouterr().out
+    for line in wanted:
+        assert line in loaded
+        assert line.rpartition(": ")[0] in checked
+        assert line.rpartition(": ")[2] in checked
 
 
 def test_every_file_has_its_faults() -> None:

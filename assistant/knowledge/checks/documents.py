@@ -1,7 +1,8 @@
 """Files that rooms read as they stand: every name in them is declared, every text is there."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 
+from assistant.knowledge.checks.grading import above_sources
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.references import Vocabulary
@@ -14,7 +15,7 @@ from assistant.model.documents.programme import ProgrammeBook
 from assistant.model.errors import Problem
 from assistant.model.facts import FactType
 from assistant.model.language import Language, differences
-from assistant.model.sources import BEST_CERTAINTY_BY_MARK, CERTAINTY_ORDER, Certainty
+from assistant.model.sources import Certainty
 
 ENGLISH = "en"
 
@@ -46,7 +47,10 @@ def _laws(document: RuleFile, draft: Draft) -> Iterator[Fault]:
             text = f"needs the parameter `{name}`, which is not declared{hint}"
             yield Fault((), "unknown-parameter", text)
     for path, grade, sources in document.graded():
-        yield from _too_high(path, grade, sources, draft)
+        marks = [draft.sources[name].mark for name in sources if name in draft.sources]
+        above = above_sources(Certainty(grade), marks)
+        if above is not None:
+            yield Fault(path, "grade-too-high", above)
     if isinstance(document, PlanLayout):
         yield from _page(document, draft)
     elif isinstance(document, Exchange):
@@ -57,20 +61,6 @@ def _laws(document: RuleFile, draft: Draft) -> Iterator[Fault]:
         yield from _whole_numbers(document, draft)
     elif isinstance(document, Language):
         yield from _as_in_english(document, draft)
-
-
-def _too_high(
-    path: tuple[str | int, ...], grade: str, sources: Iterable[str], draft: Draft
-) -> Iterator[Fault]:
-    marks = [draft.sources[name].mark for name in sources if name in draft.sources]
-    best = min(
-        (BEST_CERTAINTY_BY_MARK[mark] for mark in marks),
-        key=CERTAINTY_ORDER.index,
-        default=Certainty.PRACTICE,
-    )
-    if CERTAINTY_ORDER.index(Certainty(grade)) < CERTAINTY_ORDER.index(best):
-        text = f"`{grade}` is above what the sources bear; allowed: {best.value} or weaker"
-        yield Fault(path, "grade-too-high", text)
 
 
 def _page(page: PlanLayout, draft: Draft) -> Iterator[Fault]:

@@ -70,6 +70,14 @@ def _check(
     return scope.problems
 
 
+def above_sources(grade: Certainty, marks: Iterable[Mark]) -> str | None:
+    """Return what is wrong with a grade that its sources do not bear; without one it is practice."""
+    best = strongest([BEST_CERTAINTY_BY_MARK[mark] for mark in marks] or [Certainty.PRACTICE])
+    if grade is weakest([grade, best]):
+        return None
+    return f"`{grade.value}` is above what the sources bear; allowed: {best.value} or weaker"
+
+
 def _borne(sources: list[Source]) -> Certainty:
     """Return how sure the sources for one part make it: one study alone makes nothing strong."""
     best = strongest([BEST_CERTAINTY_BY_MARK[source.mark] for source in sources])
