@@ -2,13 +2,11 @@
 
 import datetime as dt
 import difflib
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from assistant.engine.compiled import CompiledBook
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.values import FactKey, Status, Value, split_key
 
 AS_OF = "context.as_of"
@@ -68,18 +66,7 @@ def _problem(book: CompiledBook, key: FactKey, value: Value) -> Problem | None:
     if fact.origin == "derived" or key == AS_OF:
         text = f"`{key}` is concluded by rules or comes from the run; it cannot be answered"
         return Problem(place, "not-an-answer", text)
-    if isinstance(value, Status) or _suits(fact, value):
+    if isinstance(value, Status) or fact.type.suits(value):
         return None
     text = f"{value!r} is not a value of type {fact.type.value}"
     return Problem(place, "wrong-type", text)
-
-
-def _suits(fact: FactDeclaration, value: Value) -> bool:
-    if fact.type in {FactType.NUMBER, FactType.INTEGER}:
-        is_number = isinstance(value, int | float) and not isinstance(value, bool)
-        return is_number and math.isfinite(float(value))  # type: ignore[arg-type]
-    if fact.type is FactType.BOOLEAN:
-        return isinstance(value, bool)
-    if fact.type is FactType.CHOICES:
-        return isinstance(value, tuple) and all(type(item) is str for item in value)
-    return isinstance(value, str)

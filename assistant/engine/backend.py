@@ -1,11 +1,16 @@
-"""What the host asks of a rule engine: hold attribute facts, and say which rules match them."""
+"""What the host asks of a rule engine: hold attribute facts, and say which rules match them.
 
+Below: values as both engines read them.
+"""
+
+import math
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import Protocol, TypeAlias
 
 from assistant.engine.program import Plain, Program
+from assistant.model.errors import EngineFault
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,3 +63,23 @@ class BackendMaker(Protocol):
     def __call__(self, program: Program) -> Backend:
         """Return the engine; raises ImportError where it is not installed."""
         ...
+
+
+def number_text(value: float) -> str:
+    """Return the shortest decimal text that reads back as the same number.
+
+    There is always a point before an exponent: durable_rules refuses `1e-05`.
+    """
+    if not math.isfinite(value):
+        raise EngineFault(f"{value} cannot be given to a rule engine")
+    text = repr(float(value) + 0.0)
+    mantissa, exponent_mark, exponent = text.partition("e")
+    if exponent_mark and "." not in mantissa:
+        text = f"{mantissa}.0e{exponent}"
+    return text
+
+
+def clips_text(value: str) -> str:
+    """Return a text as a CLIPS string literal."""
+    escaped = value.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'

@@ -15,9 +15,8 @@ from contextlib import contextmanager
 from importlib.metadata import version
 from typing import Any
 
-from assistant.engine.backend import AttributeFact, Firing
+from assistant.engine.backend import AttributeFact, Firing, clips_text, number_text
 from assistant.engine.program import CompiledRule, Program, Test
-from assistant.engine.text import clips_text, number_text
 from assistant.model.errors import EngineFault
 
 NUMBER_TESTS = {"==": "=", "!=": "<>", ">=": ">=", "<=": "<=", ">": ">", "<": "<"}

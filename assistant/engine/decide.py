@@ -6,7 +6,7 @@ from assistant.engine.terms import CaseFacts, evaluate, number
 from assistant.model.derivation import Concluded, Holds, Reading, Verdict
 from assistant.model.errors import EngineFault
 from assistant.model.facts import FactType
-from assistant.model.values import Status, Value
+from assistant.model.values import Value
 
 
 def decide(
@@ -115,24 +115,15 @@ def _members(conclusion: BoundConclusion, name: Value) -> tuple[str, ...]:
 def _typed(conclusion: BoundConclusion, value: Value) -> Value:
     """Return the value if it suits the fact's declared type."""
     kind = conclusion.fact.type
-    suits = False
-    if isinstance(value, Status):
-        suits = False
-    elif kind is FactType.BOOLEAN:
-        suits = isinstance(value, bool)
-    elif kind in {FactType.NUMBER, FactType.INTEGER}:
-        is_number = isinstance(value, int | float) and not isinstance(value, bool)
-        suits = is_number and (kind is FactType.NUMBER or float(value) == int(value))  # type: ignore[arg-type]
-        value = float(value) if suits else value  # type: ignore[arg-type]
-    elif kind is FactType.CHOICE:
-        suits = value in conclusion.choices
-    elif kind is FactType.CHOICES:
-        suits = isinstance(value, tuple) and set(value) <= set(conclusion.choices)
-    else:
-        suits = isinstance(value, str)
+    suits = kind.suits(value)
+    if kind is FactType.INTEGER and isinstance(value, float):
+        suits = suits and value.is_integer()
+    elif kind in {FactType.CHOICE, FactType.CHOICES} and suits:
+        items = value if isinstance(value, tuple) else (value,)
+        suits = set(items) <= set(conclusion.choices)
     if not suits:
         raise EngineFault(f"{value!r} is not a value of type {kind.value}")
-    return value
+    return number(value) if kind in {FactType.NUMBER, FactType.INTEGER} else value
 
 
 def _read(clause: BoundClause, facts: CaseFacts, known: dict[int, Reading]) -> Reading:

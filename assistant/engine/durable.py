@@ -23,10 +23,9 @@ from contextlib import contextmanager
 from importlib.metadata import version
 from typing import Any
 
-from assistant.engine.backend import AttributeFact, Firing
+from assistant.engine.backend import AttributeFact, Firing, number_text
 from assistant.engine.limits import MOST_FACTS_IN_A_CASE, RuleShare, shares
 from assistant.engine.program import CompiledRule, Program, Test
-from assistant.engine.text import number_text
 from assistant.model.errors import EngineFault
 
 STATE = "0"

@@ -7,11 +7,10 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from assistant.exchange.portable import Portable
+from assistant.exchange.portable import Gathered, Portable
 from assistant.exchange.terms import plain_number
-from assistant.knowledge import check_answers
 from assistant.knowledge.nearest import did_you_mean, shown
-from assistant.model.errors import InputProblems, Problem
+from assistant.model.errors import Problem
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value
@@ -75,29 +74,13 @@ def read_answers_csv(content: bytes, place: str, kb: KnowledgeBase) -> Portable:
     """
     reader = _Table(kb, place)
     reader.read(content)
-    answers, wrong = check_answers(reader.raw, kb, lambda field: reader.places.get(field, place))
-    problems = [*reader.problems, *wrong]
-    if reader.as_of is None and not problems:
-        text = f"has no row `{_AS_OF}`; add the day of the answers, such as {_AS_OF},2026-01-31"
-        problems.append(Problem(place, "missing-field", text))
-    if problems:
-        raise InputProblems(problems)
-    assert reader.as_of is not None
-    return Portable(reader.name, reader.as_of, answers)
+    return reader.checked()
 
 
-class _Table:
-    """Collects raw answers, where each stands, and everything that is wrong."""
+class _Table(Gathered):
+    """Reads the rows of a table."""
 
-    def __init__(self, kb: KnowledgeBase, place: str) -> None:
-        self.kb = kb
-        self.file = place
-        self.raw: dict[str, Any] = {}
-        self.places: dict[str, str] = {}
-        self.problems: list[Problem] = []
-        self.name = ""
-        self.as_of: dt.date | None = None
-        self.comma_is_decimal = False
+    comma_is_decimal = False
 
     def read(self, content: bytes) -> None:
         for line, row in self._rows(content):
@@ -113,6 +96,9 @@ class _Table:
                 self._day(row["value"], place)
             elif row["value"]:
                 self._answer(fact, row, place)
+        if self.as_of is None and not self.problems:
+            text = f"has no row `{_AS_OF}`; add the day of the answers, such as {_AS_OF},2026-01-31"
+            self._wrong(0, "missing-field", text)
 
     def _rows(self, content: bytes) -> Iterator[tuple[int, dict[str, str]]]:
         try:

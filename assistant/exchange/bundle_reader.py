@@ -6,9 +6,8 @@ from typing import Any
 
 from assistant.exchange.answer_items import item_value, quantity_value
 from assistant.exchange.measures import measured
-from assistant.exchange.portable import Portable
+from assistant.exchange.portable import Gathered, Portable
 from assistant.exchange.terms import Json, questionnaire_url
-from assistant.knowledge import check_answers
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.strict_json import strict_json
 from assistant.model.errors import InputProblems, Problem, Refused
@@ -32,26 +31,11 @@ def read_bundle(content: bytes, place: str, kb: KnowledgeBase) -> Portable:
         raise InputProblems([refused.at(place)]) from None
     reader = _Reader(kb, place)
     reader.read(document)
-    answers, wrong = check_answers(reader.raw, kb, lambda field: reader.places.get(field, place))
-    problems = [*reader.problems, *wrong]
-    if problems:
-        raise InputProblems(problems)
-    assert reader.day is not None
-    return Portable(reader.name, reader.day, answers, tuple(reader.left_out))
+    return reader.checked()
 
 
-class _Reader:
-    """Collects raw answers, where each stands, and everything that is wrong."""
-
-    def __init__(self, kb: KnowledgeBase, place: str) -> None:
-        self.kb = kb
-        self.file = place
-        self.raw: dict[str, Any] = {}
-        self.places: dict[str, str] = {}
-        self.problems: list[Problem] = []
-        self.left_out: list[str] = []
-        self.name = ""
-        self.day: dt.date | None = None
+class _Reader(Gathered):
+    """Reads the resources of a bundle."""
 
     def read(self, document: Any) -> None:
         found = list(self._resources(document))
@@ -68,7 +52,7 @@ class _Reader:
         for at, resource in responses:
             self._response(at, resource)
         self._measures([(at, r) for at, r in found if r["resourceType"] == "Observation"])
-        if self.day is None and not self.problems:
+        if self.as_of is None and not self.problems:
             text = "holds no answers: no QuestionnaireResponse and no measure with a code of ours"
             self._wrong("", "nothing-found", text)
 
@@ -108,7 +92,7 @@ class _Reader:
         if resource.get("status") not in _USABLE:
             text = f"is `{shown(resource.get('status'))}`; allowed: {', '.join(_USABLE)}"
             self._wrong(f"{at}.status", "bad-value", text)
-        self.day = self._date(f"{at}.authored", resource.get("authored"))
+        self.as_of = self._date(f"{at}.authored", resource.get("authored"))
         for where, item in self._items(at, resource.get("item", [])):
             self._answer(where, item)
 
@@ -160,7 +144,7 @@ class _Reader:
         by_code = {code.loinc: code for code in self.kb.exchange.observations}
         seen: dict[str, tuple[dt.date, Any]] = {}
         for day, at, resource in dated:
-            if self.day is not None and day > self.day:
+            if self.as_of is not None and day > self.as_of:
                 self.left_out.append(f"{at}: taken after the answers")
                 continue
             for loinc, given in measured(resource):
@@ -178,8 +162,8 @@ class _Reader:
                     text = f"`{code.fact}` has two values on {day.isoformat()}; keep one"
                     self._wrong(at, "two-values", text)
                 self._measure(at, code.fact, code.when, day, value)
-        if self.day is None and dated:
-            self.day = dated[0][0]
+        if self.as_of is None and dated:
+            self.as_of = dated[0][0]
 
     def _usable(self, found: list[tuple[str, Json]]) -> Iterator[tuple[dt.date, str, Json]]:
         for at, resource in found:
@@ -196,7 +180,7 @@ class _Reader:
         answered = self.raw.get(fact)
         if fact in self.places:
             is_number = isinstance(answered, int | float)
-            if is_number and answered != value and day == self.day:
+            if is_number and answered != value and day == self.as_of:
                 text = f"`{fact}` is {shown(value)} here and {shown(answered)} in the answers; keep one"
                 self._wrong(at, "two-values", text)
             return

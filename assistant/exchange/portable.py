@@ -3,8 +3,12 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
+from assistant.knowledge import check_answers
 from assistant.model.case import Case
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value
 from assistant.model.wishes import WeekWishes
@@ -21,6 +25,29 @@ class Portable:
     as_of: dt.date
     answers: Mapping[str, Value]
     left_out: tuple[str, ...] = ()
+
+
+class Gathered:
+    """Raw answers read from a file, where each stands, and everything that is wrong."""
+
+    def __init__(self, kb: KnowledgeBase, place: str) -> None:
+        self.kb = kb
+        self.file = place
+        self.raw: dict[str, Any] = {}
+        self.places: dict[str, str] = {}
+        self.problems: list[Problem] = []
+        self.left_out: list[str] = []
+        self.name = ""
+        self.as_of: dt.date | None = None
+
+    def checked(self) -> Portable:
+        """Return what was read. Raises InputProblems with everything that is wrong."""
+        place_of = self.places.get
+        answers, wrong = check_answers(self.raw, self.kb, lambda field: place_of(field, self.file))
+        if self.problems or wrong:
+            raise InputProblems([*self.problems, *wrong])
+        assert self.as_of is not None  # its lack is a problem
+        return Portable(self.name, self.as_of, answers, tuple(self.left_out))
 
 
 def portable(case: Case, *, with_name: bool, whole: bool = False) -> Portable:

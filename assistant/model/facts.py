@@ -1,11 +1,13 @@
 """Declaration of a fact: its type, unit, range, and how conclusions about it combine."""
 
+import math
 from enum import StrEnum
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from assistant.model.base import Document
+from assistant.model.values import Status, Value
 
 FactId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*(\.[a-z0-9_]+)+$")]
 Identifier = Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
@@ -21,6 +23,18 @@ class FactType(StrEnum):
     CHOICES = "choices"
     DATE = "date"
     TEXT = "text"
+
+    def suits(self, value: Value) -> bool:
+        """Tell whether a value, in the form rules reason about, is of this kind."""
+        if self in {FactType.NUMBER, FactType.INTEGER}:
+            if isinstance(value, bool) or not isinstance(value, int | float):
+                return False
+            return math.isfinite(value)
+        if self is FactType.BOOLEAN:
+            return isinstance(value, bool)
+        if self is FactType.CHOICES:
+            return isinstance(value, tuple) and all(type(item) is str for item in value)
+        return isinstance(value, str) and not isinstance(value, Status)
 
 
 class Combine(StrEnum):

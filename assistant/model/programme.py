@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, WithJsonSchema
 
 # The plan document checks the week's parts against these types and describes them by them.
-Amount = Annotated[float, Field(ge=0)]
+# A whole number of sets is written without a point, so both kinds are kept as they are.
+Amount = Annotated[int | float, Field(ge=0), WithJsonSchema({"type": "number", "minimum": 0})]
 Count = Annotated[int, Field(ge=0)]
 
 
@@ -110,7 +111,7 @@ class Phase:
     value: int
     bound: int
     gap_percent: Amount
-    gap_words: str = ""
+    gap_words: str
 
 
 @dataclass(frozen=True)

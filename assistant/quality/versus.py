@@ -11,7 +11,6 @@ from assistant.quality.moves import Move, facts_of, moves_between
 from assistant.quality.runner import Ran, day_of, fast_engine, people_of, ran
 from assistant.quality.suite import Checked, Options, Subject
 
-_LOGIC = {"title", "because", "client_because", "source", "grade", "tests", "unmutated"}
 _MOST_MOVES = 6
 
 
@@ -88,9 +87,9 @@ def _changed_rules(old: KnowledgeBase, new: KnowledgeBase) -> list[str]:
     )
 
 
-def _logic(kb: KnowledgeBase, rule_id: str) -> str | None:
+def _logic(kb: KnowledgeBase, rule_id: str) -> dict[str, Any] | None:
     rule = kb.rules.get(rule_id)
-    return None if rule is None else rule.model_dump_json(by_alias=True, exclude=_LOGIC)
+    return None if rule is None else rule.logic
 
 
 def _changed_numbers(old: KnowledgeBase, new: KnowledgeBase) -> list[str]:

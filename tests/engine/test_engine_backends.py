@@ -15,13 +15,12 @@ from engine_books import ON, book, derived, fact, parameter, rule
 from engine_load import load_answers, load_book
 
 from assistant.engine import CompiledBook, clips, compile_knowledge, durable, run_engine
-from assistant.engine.backend import AttributeFact, Firing
+from assistant.engine.backend import AttributeFact, Firing, clips_text, number_text
 from assistant.engine.clips import ClipsBackend
 from assistant.engine.durable import DurableBackend, DurableCase, Ruleset
 from assistant.engine.program import Program, Test
 from assistant.engine.run import MAKERS, EngineChoice
 from assistant.engine.session import run_session
-from assistant.engine.text import clips_text, number_text
 from assistant.model.derivation import Verdict
 from assistant.model.errors import EngineFault, InputProblems
 

@@ -56,7 +56,7 @@ def programme() -> Programme:
         ),
         muscles=(MuscleWeek("lats", 3.0, 1, 2.0, 3.0, 5.0, 2.0, priority=True),),
         unmet=(Unmet("floor", "calves", 2.0, 0.0, "no time is left", "10 minutes more"),),
-        phases=(Phase("whole_body", "Whole body", "first", "optimal", 0, 0, 0.0),),
+        phases=(Phase("whole_body", "Whole body", "first", "optimal", 0, 0, 0.0, ""),),
         not_chosen=(NotChosen("hack_squat", "lower_rank", "ranks below", 7, "leg_press"),),
         binding=("tue: the clock",),
         notes=("made by hand",),

@@ -100,5 +100,5 @@ def test_a_written_reason_excuses_and_a_needless_one_is_told(
     report = mutate_rules(small, calculators, [rule])
     assert (report.survivors, report.excused) == ((), 1)
     assert [problem.text for problem in report.needless] == [
-        "STY-SHORT: every change of `when.0` is noticed"
+        "STY-SHORT: every change of `when.0` is noticed; remove the reason under `unmutated`"
     ]

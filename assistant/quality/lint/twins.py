@@ -9,7 +9,8 @@ from assistant.model.errors import Problem
 from assistant.model.expressions import FactTerm, parts
 from assistant.model.rules import Rule
 
-_LOGIC = {"in_force_from", "in_force_until", "for_each", "when", "unless", "excused_by", "then"}
+# Two rules may have the same logic but for these.
+_OWN = {"id", "stage", "overrides"}
 
 
 def dead_and_twin_rules(draft: Draft) -> list[Problem]:
@@ -17,9 +18,7 @@ def dead_and_twin_rules(draft: Draft) -> list[Problem]:
     problems: list[Problem] = []
     seen: dict[str, str] = {}
     for rule in draft.rules.values():
-        logic = _text(
-            rule.model_dump(mode="json", by_alias=True, exclude_none=True, include=_LOGIC)
-        )
+        logic = _text({name: part for name, part in rule.logic.items() if name not in _OWN})
         first = seen.setdefault(logic, rule.id)
         if first != rule.id:
             text = (
