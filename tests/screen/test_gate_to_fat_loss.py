@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from screening import knowledge
 from test_no_deficit import ITEMS
-from whole_plans import ENGINES, deficits, food_figures, page, run_person, value
+from whole_plans import ENGINES, deficits, facts_of_person, food_figures, page, run_person, value
 
 from assistant.model.expressions import CalculateTerm
 from assistant.model.rules import Rule
@@ -318,7 +318,7 @@ Shut = tuple[str, dict[str, Any], dict[str, Any], dict[str, Any]]
 
 def no_deficit_at_all(person: Shut) -> None:
     base, changes, more, record = person
-    run = run_person(base, changes, more, ENGINES, record)
+    run = facts_of_person(base, changes, more, record)
     assert deficits(run) == []
     flags = set(value(run, "screen.flags") or ())
     reasons = {key for key in run.facts if key.startswith("fat_loss.against[")}
