@@ -10,6 +10,7 @@ a token that is lost may be an entry of a list; those may change a plan, and the
 
 import dataclasses
 import datetime as dt
+import os
 import random
 import re
 from collections import Counter
@@ -237,5 +238,6 @@ def test_damages_are_refused_or_leave_plans_as_they_are() -> None:
 
 @pytest.mark.slow
 def test_many_damages_are_refused_or_leave_plans_as_they_are() -> None:
+    many = int(os.environ.get("WHYPLAN_DAMAGES", "600"))  # by hand 20,000
     with damaged_book(most_cases=100) as book:
-        assert run_damages(book, 100, 20_000)["refused"] > 10_000
+        assert run_damages(book, 100, many)["refused"] > many / 2

@@ -1,5 +1,6 @@
 """Generated people for the laws of the screen: a base person with a few answers that differ."""
 
+import os
 from collections.abc import Mapping
 from typing import Any
 
@@ -7,6 +8,8 @@ from hypothesis import strategies as st
 from screening import EXAMPLES
 
 Person = tuple[str, dict[str, Any]]
+# Generated people in the long checks. CI has 90 minutes; by hand WHYPLAN_PEOPLE=10000.
+MANY = int(os.environ.get("WHYPLAN_PEOPLE", "500"))
 
 # The opening tick list, item by item.
 CONDITIONS = (

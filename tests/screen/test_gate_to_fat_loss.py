@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from screening import knowledge
+from screening_people import MANY
 from test_no_deficit import ITEMS
-from whole_plans import ENGINES, deficits, food_figures, page, run_person, value
+from whole_plans import ENGINES, deficits, facts_of_person, food_figures, page, run_person, value
 
 from assistant.model.expressions import CalculateTerm
 from assistant.model.rules import Rule
@@ -318,7 +319,7 @@ Shut = tuple[str, dict[str, Any], dict[str, Any], dict[str, Any]]
 
 def no_deficit_at_all(person: Shut) -> None:
     base, changes, more, record = person
-    run = run_person(base, changes, more, ENGINES, record)
+    run = facts_of_person(base, changes, more, record)
     assert deficits(run) == []
     flags = set(value(run, "screen.flags") or ())
     reasons = {key for key in run.facts if key.startswith("fat_loss.against[")}
@@ -334,7 +335,7 @@ def test_no_deficit_for_anyone_against_whom_something_stands(person: Shut) -> No
 
 
 @pytest.mark.slow
-@settings(max_examples=10_000, deadline=None)
+@settings(max_examples=MANY, deadline=None)
 @given(person=shut_out())
 def test_no_deficit_for_anyone_at_length(person: Shut) -> None:
     no_deficit_at_all(person)

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from screening import DAY, LEVELS, case_answers, checked, knowledge, outcome_of
-from screening_people import MOOT, RED, SILENCE, Person, is_clear, people, with_red
+from screening_people import MANY, MOOT, RED, SILENCE, Person, is_clear, people, with_red
 from test_laws import ASKED, RED_ONES
 from test_no_deficit import FOOD
 
@@ -178,7 +178,7 @@ def test_a_cleared_sign_leaves_no_less_than_a_resolved_one(
 
 
 @pytest.mark.slow
-@settings(max_examples=2000, deadline=None)
+@settings(max_examples=MANY, deadline=None)
 @given(person=people(most=12), flags=clearable)
 def test_a_cleared_sign_leaves_no_less_at_length(person: Person, flags: tuple[str, ...]) -> None:
     clearing_is_no_better_than_resolving(person, flags)

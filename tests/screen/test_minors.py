@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from screening import DAY, LEVELS, Outcome, knowledge, outcome_of, screen_person
-from screening_people import Person, people
-from whole_plans import ENGINES, deficits, food_figures, page, run_person, value
+from screening_people import MANY, Person, people
+from whole_plans import ENGINES, deficits, facts_of_person, food_figures, page, run_person, value
 
 from assistant.intake import dialogue
 from assistant.intake.form import form_of
@@ -162,7 +162,7 @@ def the_young(draw: st.DrawFn) -> Person:
 
 def nothing_for_the_young(person: Person) -> None:
     base, changes = person
-    run = run_person(base, changes, NAMED, ENGINES)
+    run = facts_of_person(base, changes, NAMED)
     screened = outcome_of(run)
     assert deficits(run) == []
     assert food_figures(run) == []
@@ -195,7 +195,7 @@ def test_no_plan_no_figure_and_no_look_for_the_young(person: Person) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=10_000, deadline=None)
+@settings(max_examples=MANY, deadline=None)
 @given(person=the_young())
 def test_nothing_for_the_young_at_length(person: Person) -> None:
     nothing_for_the_young(person)

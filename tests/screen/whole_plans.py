@@ -10,9 +10,11 @@ from test_no_deficit import FOOD
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.engine import CompiledBook, compile_knowledge, durable, run_engine
-from assistant.engine.run import EngineChoice
+from assistant.engine.answers import starting_facts
+from assistant.engine.run import MAKERS, EngineChoice, compare, engine_kinds
+from assistant.engine.session import run_session
 from assistant.model.case import Case
-from assistant.model.derivation import Run
+from assistant.model.derivation import FactValue, Run
 from assistant.model.values import Value
 from assistant.plan import Planner, prepare
 
@@ -52,6 +54,33 @@ def run_person(
     """Run the whole book; `record` holds facts that a client's record would give."""
     given = {**answers_of(base, changes, more), **(record or {})}
     return run_engine(whole_book(), given, DAY, engine, CALCULATORS)
+
+
+def facts_of_person(
+    base: str,
+    changes: Mapping[str, Any],
+    more: Mapping[str, Any] | None = None,
+    record: Mapping[str, Value] | None = None,
+) -> Run:
+    """Run the whole book on every engine there is, without the pass that explains each rule.
+
+    The engines must agree; a yes/no that nobody concluded is absent.
+    """
+    book = whole_book()
+    given = {**answers_of(base, changes, more), **(record or {})}
+    values = starting_facts(book, given, DAY).values
+    backends = [
+        book.engines.get(kind, MAKERS[kind], book.program) for kind in engine_kinds(ENGINES)
+    ]
+    outcomes = [run_session(book, backend, values, CALCULATORS) for backend in backends]
+    for other in outcomes[1:]:
+        compare(book, outcomes[0], other)
+    found = outcomes[0].facts
+    facts = {
+        key: FactValue(key, each, *found.ranges.get(key, (None, None)))
+        for key, each in found.values.items()
+    }
+    return Run(facts=facts, records=(), assumptions=(), engine="", _by_id={})
 
 
 def value(run: Run, key: str) -> Any:
