@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import product
 
 from assistant.intake.form import Form, Slot
 from assistant.intake.parse import parse_answer, parse_number
@@ -73,19 +74,19 @@ def resolve(name: str, kb: KnowledgeBase, form: Form) -> str:
     facts = {slot.fact: slot.declaration.label for slot in form.slots}
     if name in facts or name in kb.parameters:
         return name
-    families: list[Mapping[str, str]] = [
+    answers: list[Mapping[str, str]] = [
         {fact: label for fact, label in facts.items() if fact.startswith("client.")},
         {fact: label for fact, label in facts.items() if not fact.startswith("client.")},
-        {each.id: each.title for each in kb.parameters.values()},
     ]
+    numbers: Mapping[str, str] = {each.id: each.title for each in kb.parameters.values()}
+    tried = [*product(_WAYS, answers), *((way, numbers) for way in _WAYS)]
     short = name.rpartition(".")[2] if name.partition(".")[0] in {"client", "screen"} else name
-    for family in families:
-        for fits in _WAYS:
-            found = [each for each, label in family.items() if fits(short.lower(), each, label)]
-            if len(found) == 1:
-                return found[0]
-            if found:
-                raise Refusal(f"`{name}` can mean {', '.join(sorted(found))}; write it out")
+    for fits, family in tried:
+        found = [each for each, label in family.items() if fits(short.lower(), each, label)]
+        if len(found) == 1:
+            return found[0]
+        if found:
+            raise Refusal(f"`{name}` can mean {', '.join(sorted(found))}; write it out")
     raise Refusal(f"`{name}` is no answer and no number of the rule book; see rules/facts")
 
 

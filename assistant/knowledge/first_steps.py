@@ -44,8 +44,13 @@ def flags_of_signs(kb: KnowledgeBase, fact: str) -> tuple[Flag, ...]:
 
 
 def crisis_page(kb: KnowledgeBase, voice: Voice) -> tuple[str, ...]:
-    """Return the whole page after a yes to the question about self-harm, thanks first."""
-    flag = kb.flags[CRISIS_FLAG]
+    """Return the whole page after a yes to the question about self-harm, thanks first.
+
+    Empty where a rule book has no such flag; then the text for everyone has to do.
+    """
+    flag = kb.flags.get(CRISIS_FLAG)
+    if flag is None:
+        return ()
     return (flag.to(voice), *first_steps(flag, {}, voice))
 
 

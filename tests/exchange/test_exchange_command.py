@@ -90,12 +90,12 @@ def test_after_a_yes_about_self_harm_no_file_is_written(
     case.write_text('name: X\nas_of: "2026-01-12"\nanswers: {screen.self_harm_thoughts: true}\n')
     for form in ("fhir", "csv", "json"):
         assert main(["exchange", "export", str(case), "--to", form, "--out", str(out)]) == 1
-        assert "No file was written." in capsys.readouterr().out
+        assert "nothing was written to a file" in capsys.readouterr().out
         assert not out.exists()
     table = tmp_path / "t.csv"
     table.write_text("fact,value\nas_of,2026-01-12\nscreen.self_harm_thoughts,yes\n")
     assert main(["exchange", "import", str(table), "--from", "csv", "--out", str(out)]) == 1
-    assert "No file was written." in capsys.readouterr().out
+    assert "nothing was written to a file" in capsys.readouterr().out
     assert not out.exists()
 
 
