@@ -37,7 +37,8 @@ def _value(fact: FactDeclaration, kb: KnowledgeBase, draw: random.Random) -> Val
         allowed = fact.choices or kb.book.domains[fact.choice_domain or ""]
         if fact.type is FactType.CHOICE:
             return draw.choice(allowed)
-        if fact.id.startswith("screen.") and draw.random() < 0.9:
+        # Signs felt stop everything, as those of the screen do; most people have none.
+        if fact.id.startswith(("screen.", "record.signs")) and draw.random() < 0.9:
             return ()
         return tuple(sorted(draw.sample(allowed, draw.randint(1, min(4, len(allowed))))))
     assert fact.range is not None
