@@ -25,7 +25,7 @@ from assistant.plan.record import findings_of
 ENGINE: EngineChoice = "both" if durable.importable() else "clips"
 LATER = (1, 9, 40)
 Screens = Callable[[History, int], "Screened"]
-QUICK = settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
+QUICK = settings(max_examples=5, deadline=None, suppress_health_check=list(HealthCheck))
 LONG = settings(max_examples=500, deadline=None, suppress_health_check=list(HealthCheck))
 
 
@@ -93,7 +93,7 @@ def worse_never_unlocks(screened: Screens, history: History, worse: Worse) -> No
 def agreeing_hides_nothing(screened: Screens, history: History, agreed: Agreement) -> None:
     before = screened(history, LAST)
     accepted = dataclasses.replace(history, agreements=(*history.agreements, agreed))
-    for later in (0, *LATER[:2]):
+    for later in (0, LATER[1]):
         after = screened(accepted, LAST + later)
         assert after.flags >= before.flags, (later, before.flags - after.flags)
         assert after.is_at_least_as_careful_as(before), (later, before, after)
