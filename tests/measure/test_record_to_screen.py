@@ -31,7 +31,8 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner
 from assistant.plan.record import findings_of
 from assistant.plan.visibility import withheld_outputs
-from assistant.plan.week import week_of
+from assistant.plan.week import week_request
+from assistant.programme.pool import build_pool
 from assistant.report.review_text import review_text
 
 LAST = 41
@@ -118,17 +119,12 @@ def test_a_resting_joint_s_exercises_leave_the_week(
 ) -> None:
     planner = planner_of(day(LAST))
     found = findings_of(kb, case, _with(pains=(Pain(day(38), "knee", 8),)), day(LAST))
-    week = week_of(planner.run(case, found), planner.catalogue)
-    assert week is not None
-    lines = [line for each in week.sessions for line in each.lines]
-    assert lines
-    stressed = {
-        line.exercise
-        for line in lines
-        if "knee" in planner.catalogue.exercises[line.exercise].joint_stress
-    }
-    assert not stressed
-    assert any("knee" in note for note in week.notes)
+    asked = week_request(planner.run(case, found), planner.catalogue)
+    assert asked is not None
+    pool = build_pool(asked, planner.catalogue)
+    assert pool.allowed
+    assert not [name for name, each in pool.allowed.items() if "knee" in each.exercise.joint_stress]
+    assert [each for each in pool.ruled_out if each.cause == "joint"]
 
 
 def test_questions_answered_clear_leave_the_weaker_caution(review: Review) -> None:

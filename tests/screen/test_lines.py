@@ -73,6 +73,13 @@ COUNTED = [
     ("exercise_compulsion_sign", TRAINING, 1, 1),
     ("exercise_compulsion", TRAINING, 2, 2),
 ]
+# Lines for what a record says: tests/measure/test_record_to_screen.py stands on both sides of each.
+RECORD_LINES = {
+    "screen.sudden_rise_kg",
+    "screen.thin_loss_emergency_kg",
+    "screen.thin_loss_kg",
+    "screen.thin_loss_percent_per_week",
+}
 BMI_LINES = {
     13.0: "bmi_under_13",
     16.0: "bmi_under_16",
@@ -112,7 +119,7 @@ def test_every_line_of_the_screen_stands_in_this_file() -> None:
     values = {
         p.values[-1].value
         for name, p in knowledge().parameters.items()
-        if name.startswith("screen.")
+        if name.startswith("screen.") and name not in RECORD_LINES
     }
     here = {abs(float(v)) for line in LINES for v in (*line[4], *line[5])}
     counts = {float(n) for _, _, fewest, most in COUNTED for n in (fewest, most)}

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from screening import EXAMPLES, LEVELS, expanded, knowledge, screen_person
 
+FLAGS = {**EXAMPLES["flags"], **EXAMPLES["record_flags"]}
 BOUNDARIES = [
     pytest.param(row, id=f"{number}-{row['flag']}")
     for number, row in enumerate(EXAMPLES["boundaries"])
@@ -30,9 +31,9 @@ def test_a_line_has_two_sides(row: dict[str, Any]) -> None:
     assert row["flag"] not in screen_person(row["base"], {**around, **row["silent"]}).flags
 
 
-@pytest.mark.parametrize("flag", EXAMPLES["flags"])
+@pytest.mark.parametrize("flag", FLAGS)
 def test_each_flag_does_what_the_catalogue_says(flag: str) -> None:
-    entry = EXAMPLES["flags"][flag]
+    entry = FLAGS[flag]
     rules = knowledge().rules
     row = rules[f"FLG-{flag.upper()}"]
     level = next(c.to for c in row.then if c.fact == "screen.level")
@@ -58,7 +59,7 @@ def test_tiers_are_those_of_the_catalogue() -> None:
 def test_the_outputs_and_groups_are_those_of_the_catalogue() -> None:
     kb = knowledge()
     assert set(kb.book.domains["output"]) == set(EXAMPLES["outputs"])
-    assert set(kb.book.domains["flag"]) == set(EXAMPLES["flags"])
+    assert set(kb.book.domains["flag"]) == set(FLAGS)
     groups = kb.facts["screen.withheld"].groups
     assert {name: set(items) for name, items in groups.items()} == {
         name: set(items) for name, items in EXAMPLES["output_groups"].items()
