@@ -239,6 +239,14 @@ def test_where_the_gate_is_shut_the_floor_is_maintenance() -> None:
     assert value(run, "energy.floor_kcal_per_day") == value(run, "energy.maintenance_kcal_per_day")
 
 
+def test_an_agreed_target_does_not_go_on_where_maintenance_is_not_known() -> None:
+    """Found by the law below: at 18 no equation speaks, and 1,200 kcal once agreed went on."""
+    agreed: dict[str, Any] = {"record.phase": "hold", "record.energy_target_kcal_per_day": 1200.0}
+    for age in (18, 30):
+        person = {"age": age, "bmi": 19, "goal": "maintain", "highest_adult_bmi": "none"}
+        assert deficits(run_person("woman", person, record=agreed)) == [], age
+
+
 # The law over generated people.
 
 

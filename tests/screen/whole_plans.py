@@ -100,7 +100,8 @@ def deficits(run: Run) -> list[str]:
     maintenance = value(run, "energy.maintenance_kcal_per_day")
     for key in ("energy.target_kcal_per_day", "review.next_target_kcal_per_day"):
         target = value(run, key)
-        if target is not None and target < maintenance - 1e-6:
+        # Where maintenance is not known, nobody could tell that a target is not below it.
+        if target is not None and (maintenance is None or target < maintenance - 1e-6):
             found.append(key)
     surplus = run.facts.get("energy.surplus_kcal_per_day")
     if surplus is not None:
