@@ -58,7 +58,15 @@ JOINTS = ("knee", "low_back", "shoulder", "hip", "wrist", "elbow")
 
 @cache
 def knowledge() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
+    """The book up to the doses: later stages cannot change a week, and take half the time."""
+    book = load_knowledge(calculators=CALCULATORS)
+    last = book.book.stages.index("dose")
+    early = {
+        name: rule
+        for name, rule in book.rules.items()
+        if book.book.stages.index(rule.stage) <= last
+    }
+    return dataclasses.replace(book, rules=early)
 
 
 @cache
