@@ -44,6 +44,7 @@ class Builder:
         self.draft.origins["book", book.name] = Origin(book_parsed)
         self.problems: list[Problem] = []
         self.has_all_definitions = True
+        self.unsound_flags: list[str] = []
 
     def add(self, file: SourceFile, parsed: Parsed) -> None:
         """Take in one parsed file."""
@@ -67,7 +68,8 @@ class Builder:
         draft = self.draft
         words = draft.files.get("flags")
         if draft.flags:
-            domains = {**draft.book.domains, "flag": by_severity(draft.flags)}
+            names = (*by_severity(draft.flags), *self.unsound_flags)
+            domains = {**draft.book.domains, "flag": names}
             draft.book = draft.book.model_copy(update={"domains": domains})
         if not isinstance(words, ScreenWords) or WITHHELD not in draft.facts:
             return
@@ -83,8 +85,9 @@ class Builder:
     def _flag(self, file: SourceFile, parsed: Parsed) -> None:
         made = shape(Flag, parsed.data, parsed, ())
         if isinstance(made, list):
+            # Its name stands, so that whoever names it is not blamed for what is wrong here.
+            self.unsound_flags.append(file.path.stem)
             self.problems.extend(made)
-            self.has_all_definitions = False
             return
         if made.id != file.path.stem:
             text = f"flag `{made.id}` stands in a file named `{file.path.stem}`; name both the same"

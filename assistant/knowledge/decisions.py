@@ -15,7 +15,7 @@ from assistant.model.documents.flags import Flag
 from assistant.model.errors import Problem, Refused
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
-from assistant.model.values import Value
+from assistant.model.values import Value, split_key
 
 Kind: TypeAlias = Literal["set_aside", "cleared"]
 _WORDS = ("role", "by", "reason", "seen", "since", "until")
@@ -120,12 +120,13 @@ def _seen(raw: object, kb: KnowledgeBase) -> dict[str, Value]:
         raise Refused("missing-field", text)
     seen: dict[str, Value] = {}
     for name, value in raw.items():
-        declaration = None if name in SESSION_ONLY_FACTS else kb.facts.get(str(name))
+        fact, _ = split_key(str(name))
+        declaration = None if fact in SESSION_ONLY_FACTS else kb.facts.get(fact)
         if declaration is None or declaration.origin not in {"answer", "record"}:
             hint = did_you_mean(str(name), kb.facts)
             raise Refused("unknown-fact", f"`seen`: `{shown(name)}` is no answer{hint}")
         try:
-            seen[declaration.id] = read_value(declaration, kb.book, value)
+            seen[str(name)] = read_value(declaration, kb.book, value)
         except Refused as refused:
             raise Refused(refused.code, f"`seen`: `{name}` {refused.text}") from None
     return dict(sorted(seen.items()))

@@ -16,7 +16,7 @@ from assistant.model.expressions import ParameterTerm
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
-from assistant.model.values import Status, Value
+from assistant.model.values import Status, Value, split_key
 
 _FOUND = "screen.found"
 _UP, _DOWN = {"at_least", "more_than"}, {"at_most", "less_than"}
@@ -48,7 +48,11 @@ class Clearances:
         )
 
     def _is_worse(self, fact_id: str, seen: Mapping[str, Value]) -> bool:
-        now, before = self.given.get(fact_id), seen.get(fact_id)
+        """Tell whether a fact, or any of its values by joint or the like, is new or worse."""
+        keys = [key for key in self.given if split_key(key)[0] == fact_id]
+        return any(self._value_is_worse(fact_id, self.given[key], seen.get(key)) for key in keys)
+
+    def _value_is_worse(self, fact_id: str, now: object, before: Value | None) -> bool:
         if now is None or isinstance(now, Status) or now == before:
             return False
         declaration = self.kb.facts[fact_id]

@@ -157,7 +157,14 @@ def test_little_pain_for_weeks_closes_a_pain_nobody_asked_about(settings: Settin
 def test_a_clearance_lifts_what_it_names_and_no_more(review: Review) -> None:
     """A person with a reason may close a sign; the weaker one stays."""
     cleared = Decision(
-        "cleared", "strong_pain_unasked", "physiotherapist", "looked at it", day(40), day(60)
+        "cleared",
+        "strong_pain_unasked",
+        "L. Marrow",
+        "looked at it",
+        day(40),
+        day(60),
+        "physiotherapist",
+        {"record.pain_unasked_0_to_10[knee]": 8.0},
     )
     found = review(_with(pains=(Pain(day(38), "knee", 8),)), decisions=(cleared,))
     assert found.said("screen.level") == "caution"

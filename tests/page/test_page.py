@@ -118,7 +118,7 @@ def test_what_a_coach_typed_is_text_and_never_markup(
 ) -> None:
     decision = (
         "decisions:\n"
-        "  - {set_aside: eating_screen_one, by: head <i>trainer</i>, reason: talked & <script>x</script>,"
+        "  - {set_aside: eating_screen_one, role: head_trainer, by: head <i>trainer</i>, reason: talked & <script>x</script>,"
         ' since: "2026-01-12", until: "2026-02-09"}\n'
     )
     path = tmp_path / "case.yaml"
@@ -165,7 +165,7 @@ def test_the_coach_sees_grade_and_why_of_every_line() -> None:
     plan, html = plan_and_page("four_days", "coach")
     for section in plan.sections:
         for line in section.lines:
-            if not line.grade or line.id.startswith("screen."):
+            if not line.reason or line.id.startswith("screen."):
                 continue
             assert f'Why<span class="for-ears">: {line.id}</span>' in html, line.id
     assert re.search(r"energy\.[a-z_.]+ = [\d.]+[^<]*\(since \d{4}-\d{2}-\d{2}\)", html)

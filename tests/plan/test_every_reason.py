@@ -93,7 +93,7 @@ def test_what_a_reason_leaves_out_is_left_out(kb: KnowledgeBase, planner: Planne
             run = planner.run(person(kb, {fact: [item]}))
             fired = [r for r in run.records if r.verdict is Verdict.FIRED]
             withheld = run.facts["screen.withheld"].value if "screen.withheld" in run.facts else ()
-            raising = [r for r in fired if any(c.fact == "screen.flags" for c in r.conclusions)]
+            raising = [r for r in fired if any(c.fact == "screen.found" for c in r.conclusions)]
             assert raising or item in {"metformin", "other"}, item
             for record in raising:
                 for words, output in asked_for.items():

@@ -53,6 +53,8 @@ def _bare(text: str) -> str:
     """Return a text without places of shapes, without the list of sources, and without examples."""
     text = _unfolded(_readable(text))
     text = re.sub(r'<li id="source-.*?</li>', "", text, flags=re.DOTALL)
+    # How many rules lack an answer or were blocked is a count, whatever it happens to be.
+    text = re.sub(r"(Lack an answer|Blocked|Fired) \(\d+\)", r"\1", text)
     drawn = r' (?:xmlns|viewBox|width|height|x|y|x1|x2|y1|y2|rx|points|d)="[^"]*"'
     return re.sub(drawn, "", text) if text.startswith("<svg") else text
 
