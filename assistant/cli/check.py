@@ -86,7 +86,8 @@ def _names(only: str | None) -> list[str] | None:
 
 
 def cases_of(folder: Path | None, rules: Path | None, kb: KnowledgeBase) -> list[tuple[str, Case]]:
-    """Return the case files of a folder, by name; without one, those beside the rule book.
+    """Return the case files of a folder, by name; without one, those beside the rule book, else
+    the shipped ones.
 
     Case files of the shipped folder that another book cannot read are passed over; in a folder
     that was named, every file must be sound. Raises InputProblems.
@@ -97,18 +98,20 @@ def cases_of(folder: Path | None, rules: Path | None, kb: KnowledgeBase) -> list
             text = "the folder holds no case files; name one with files that end in .yaml"
             raise InputProblems([Problem(str(folder), "no-cases", text)])
         return [(str(path), read_case(path, kb)) for path in paths]
-    root = (rules_directory() if rules is None else rules).resolve().parent
-    beside = [
-        path for place in ("cases", "cases/regressions") for path in (root / place).glob("*.yaml")
-    ]
-    found = []
-    for path in sorted(beside):
-        try:
-            found.append((path.relative_to(root).as_posix(), read_case(path, kb)))
-        except InputProblems:
-            if rules is None:
-                raise
-    return found
+    shipped = rules_directory().resolve().parent
+    roots = [shipped] if rules is None else [rules.resolve().parent, shipped]
+    for root in roots:
+        places = (root / place for place in ("cases", "cases/regressions"))
+        found = []
+        for path in sorted(path for place in places for path in place.glob("*.yaml")):
+            try:
+                found.append((path.relative_to(root).as_posix(), read_case(path, kb)))
+            except InputProblems:
+                if rules is None:
+                    raise
+        if found:
+            return found
+    return []
 
 
 def _root(rules: Path | None) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from assistant.quality.conflicts import check_conflicts
 from assistant.quality.coverage import check_coverage
+from assistant.quality.laws import check_laws
 from assistant.quality.proof import check_mutation, check_tests
 from assistant.quality.reach import check_engines, check_reachability
 from assistant.quality.sensitivity import check_sensitivity
@@ -21,6 +22,7 @@ CHECKS: dict[str, Check] = {
     "schema": check_schema,
     "conflicts": check_conflicts,
     "lint": check_lint,
+    "laws": check_laws,
     "tests": check_tests,
     "coverage": check_coverage,
     "mutation": check_mutation,

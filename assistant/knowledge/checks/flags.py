@@ -8,6 +8,7 @@ from assistant.knowledge.draft import Draft
 from assistant.knowledge.flag_rules import FOUND, WITHHELD
 from assistant.model.documents.flags import SEVERITIES, Decided, Flag
 from assistant.model.errors import Problem
+from assistant.model.laws import STOPS
 
 
 def check_flags(draft: Draft) -> list[Problem]:
@@ -22,6 +23,9 @@ def check_flags(draft: Draft) -> list[Problem]:
     problems: list[Problem] = []
     for flag in draft.flags.values():
         scope = Scope(draft, "flag", flag.id)
+        if flag.id in STOPS and flag.severity != "stop":
+            text = f"`{flag.id}` stops everything in every book; write `severity: stop`"
+            scope.problem(("severity",), "weakened-stop", text)
         _covers(flag, scope)
         for kind in ("cleared", "set_aside"):
             _decided(flag, kind, scope)
