@@ -86,8 +86,7 @@ def _names(only: str | None) -> list[str] | None:
 
 
 def cases_of(folder: Path | None, rules: Path | None, kb: KnowledgeBase) -> list[tuple[str, Case]]:
-    """Return the case files of a folder, by name; without one, those beside the rule book, else
-    the shipped ones.
+    """Return the case files of a folder; without one those beside the book, else the shipped ones.
 
     Case files of the shipped folder that another book cannot read are passed over; in a folder
     that was named, every file must be sound. Raises InputProblems.

@@ -67,7 +67,9 @@ def clean_book(folder: Path) -> Path:
     for file, old, new in _EDITS:
         replace(folder, file, old, new)
     (folder / "check.yaml").write_text(_CHECK, encoding="utf-8")
-    phrases = _PHRASES.read_text(encoding="utf-8").partition("\nsections:")[0]
+    phrases = _PHRASES.read_text(encoding="utf-8").partition("\n# Lines that would speak against")[
+        0
+    ]
     (folder / "plan.yaml").write_text(f"{phrases}\n{_PLAN}", encoding="utf-8")
     return folder
 

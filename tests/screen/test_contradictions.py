@@ -210,7 +210,7 @@ def test_every_pair_names_a_condition_and_every_silent_line_exists() -> None:
     for pair in PAIRS:
         assert pair.withheld <= outputs
         assert bool(pair.withheld) + bool(pair.while_) + pair.flagged == 1, pair.name
-    layout = planner().layout
+    layout = planner().kb.plan
     parts = [part.model_dump() for section in layout.sections for part in section.parts]
     lines = {part["line"] for part in parts if "line" in part}
     notes = tuple(part["notes"] for part in parts if "notes" in part)

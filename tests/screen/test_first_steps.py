@@ -191,7 +191,7 @@ def test_no_sentence_on_looks_and_no_shape_first_under_a_flag_of_food_or_body() 
         assert not {"note.spot_waist", "note.borrowed_ratio"} & lines.keys()
 
 
-def test_the_rule_names_every_such_flag() -> None:
-    rule = knowledge().rules["SCR-LOOKS"]
-    named = {str(clause.operand) for group in rule.when for clause in group.any_of or ()}
-    assert named == set(LOOKS_WAIT)
+def test_every_such_flag_sets_looks_aside_by_its_rule() -> None:
+    for flag in LOOKS_WAIT:
+        said = {c.fact: c.to for c in knowledge().rules[f"FLG-{flag.upper()}"].then}
+        assert said["screen.looks_set_aside"] is True, flag

@@ -217,7 +217,13 @@ def test_nobody_is_asked_to_weigh_and_log_where_weight_is_left_alone(
 def lowers_food(rule: Rule) -> bool:
     """Tell whether a rule can conclude fat loss, or food below what it was."""
     for conclusion in rule.then:
-        if conclusion.fact.startswith(("phase.", "review.")) and conclusion.to in SIGNS:
+        # Fewer sets are no less food.
+        about_food = conclusion.fact != "review.volume_direction"
+        if (
+            about_food
+            and conclusion.fact.startswith(("phase.", "review."))
+            and conclusion.to in SIGNS
+        ):
             return True
         made = conclusion.to
         if isinstance(made, CalculateTerm) and made.calculate == "energy.deficit_as_surplus":

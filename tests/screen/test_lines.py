@@ -75,6 +75,8 @@ COUNTED = [
 ]
 # Lines for what a record says: tests/measure/test_record_to_screen.py stands on both sides of each.
 RECORD_LINES = {
+    "screen.equation_weight_least",
+    "screen.equation_weight_most",
     "screen.sudden_rise_kg",
     "screen.thin_loss_emergency_kg",
     "screen.thin_loss_kg",
