@@ -202,8 +202,9 @@ class FlagRules:
             }
         said = {}
         for voice, field in (("coach", "because"), ("client", "client_because")):
-            who = getattr(self.words.roles[refer.to], voice)
-            when = getattr(words.brief[refer.urgency], voice)
+            # Words that are missing are refused with their place, so here they only must not break.
+            who = getattr(self.words.roles.get(refer.to), voice, "")
+            when = getattr(words.brief.get(refer.urgency), voice, "")
             slots = {"area": flag.area, "who": who, "when": when}
             said[field] = own.get(field) or _filled(getattr(words, field), slots)
         return {

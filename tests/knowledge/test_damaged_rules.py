@@ -238,6 +238,6 @@ def test_damages_are_refused_or_leave_plans_as_they_are() -> None:
 
 @pytest.mark.slow
 def test_many_damages_are_refused_or_leave_plans_as_they_are() -> None:
-    many = int(os.environ.get("WHYPLAN_DAMAGES", "600"))  # by hand 20,000
+    many = int(os.environ.get("WHYPLAN_DAMAGES", "200"))  # by hand 20,000
     with damaged_book(most_cases=100) as book:
         assert run_damages(book, 100, many)["refused"] > many / 2

@@ -99,7 +99,7 @@ PLANTED = {
     "percentiles out of order": Planted("proportions", "[0.666, 0.698,", "[0.698, 0.666,", "bad-value", "percentiles rise"),
     # flags.yaml
     "a voice of a role": Planted("flags", 'dietitian: {coach: "a dietitian", client:', 'dietitian: {coach: "a dietitian", cleint:', "unknown-field", "did you mean `client`"),
-    "an hour of urgency": Planted("flags", '  same_day: {coach: "the same day", client: "today"}', '  same_days: {coach: "the same day", client: "today"}', "bad-value", "same_day"),
+    "an hour of urgency": Planted("flags", '  same_day: {coach: "the same day", client: "today"}', '  same_days: {coach: "the same day", client: "today"}', "unknown-name", "did you mean `same_day`"),
     "a slot of the note": Planted("flags", "We continue: {training}", "We continue: {trainings}", "bad-placeholder", "did you mean `training`"),
     # muscles.yaml
     "a muscle of the book": Planted("muscles", "{id: calves,", "{id: calfs,", "unknown-muscle", "did you mean `calves`"),

@@ -27,8 +27,8 @@ from programme.flag_limits import asked_of, exercise_faults, week_faults
 from programme.flagged_people import FINDINGS, Flagged, client, generated, planner, with_flag
 
 DEFAULT_PEOPLE, DEFAULT_WEEKS = 20, 1
-MANY_PEOPLE = int(os.environ.get("WHYPLAN_LIMIT_PEOPLE", "1000"))
-MANY_WEEKS = int(os.environ.get("WHYPLAN_LIMIT_WEEKS", "40"))
+MANY_PEOPLE = int(os.environ.get("WHYPLAN_LIMIT_PEOPLE", "300"))
+MANY_WEEKS = int(os.environ.get("WHYPLAN_LIMIT_WEEKS", "10"))
 # Kinds of movement that a gym offers under every flag: nobody is left with an empty week.
 WHOLE_BODY = (
     {"squat", "leg_press", "lunge", "knee_extension", "bridge_thrust"},

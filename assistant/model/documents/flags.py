@@ -19,7 +19,7 @@ from assistant.model.sources import Grade, SourceUse
 
 Severity = Literal["stop", "withhold", "caution", "inform"]
 Urgency = Literal["now", "same_day", "this_week", "before_start", "routine"]
-URGENCIES: tuple[Urgency, ...] = ("now", "same_day", "this_week", "before_start", "routine")
+_URGENCY = "choice of screen.referral_urgency"
 # The strongest first.
 SEVERITIES: tuple[Severity, ...] = ("stop", "withhold", "caution", "inform")
 FlagName = Annotated[str, Names("flag")]
@@ -242,7 +242,7 @@ class ReferralWords(Document):
     grade: Grade
     because: Annotated[Text, Slots(("area", "who", "when"))]
     client_because: Annotated[Text, Slots(("area", "who", "when"))]
-    brief: dict[Annotated[str, Names("choice of screen.referral_urgency")], Said]
+    brief: dict[Annotated[str, Names(_URGENCY)], Said]
 
 
 class Silence(Document):
@@ -289,7 +289,7 @@ class ScreenWords(RuleFile):
     """`rules/flags.yaml`: what all flags share."""
 
     roles: dict[Role, Said]
-    urgencies: dict[Annotated[str, Names("choice of screen.referral_urgency")], Said]
+    urgencies: dict[Annotated[str, Names(_URGENCY)], Said]
     levels: dict[Annotated[str, Names("choice of screen.level")], Said]
     outputs: dict[Annotated[str, Names("output")], Said]
     trainings: dict[str, TrainingNote]
@@ -312,12 +312,7 @@ class ScreenWords(RuleFile):
         return [
             ("roles", "role", self.roles),
             ("outputs", "output", self.outputs),
+            ("urgencies", _URGENCY, self.urgencies),
+            ("referrals", _URGENCY, self.referrals.brief),
             *levels,
         ]
-
-    @model_validator(mode="after")
-    def _every_urgency_has_words(self) -> Self:
-        for name, words in (("urgencies", self.urgencies), ("brief", self.referrals.brief)):
-            if set(words) != set(URGENCIES):
-                raise ValueError(f"`{name}` says each of {', '.join(URGENCIES)} once")
-        return self
