@@ -43,7 +43,7 @@ def test_a_sound_book(book: Path, run: Run) -> None:
     lines = out.splitlines()
     assert all(line.startswith("ok   ") for line in lines)
     assert [line.split()[1] for line in lines] == [
-        "schema:", "conflicts:", "lint:", "tests:", "coverage:", "mutation:", "reachability:",
+        "schema:", "conflicts:", "lint:", "laws:", "tests:", "coverage:", "mutation:", "reachability:",
         "engines:", "sensitivity:",
     ]  # fmt: skip
     assert "rules fired for one of 30 people" in out

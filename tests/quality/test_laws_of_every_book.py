@@ -69,12 +69,14 @@ def test_a_stop_that_no_longer_fires_is_found_though_its_tests_agree(tmp_path: P
     assert "weakened-stop" in _found(folder)
 
 
+@pytest.mark.slow
 def test_a_stop_that_is_gone_is_found(tmp_path: Path) -> None:
     folder = _book(tmp_path)
     (folder / "flags/hernia_stuck.yaml").unlink()
     assert "missing-stop" in _found(folder)
 
 
+@pytest.mark.slow
 def test_silence_that_costs_nothing_is_found(tmp_path: Path) -> None:
     folder = _book(tmp_path)
     _edit(folder / "flags/unanswered_stop_question.yaml", ("[ALL_EXERCISE]", "[max_tests]"))

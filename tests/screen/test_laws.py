@@ -42,13 +42,13 @@ def silence_never_gives_back(person: Person, key: str, silence: str) -> None:
 RED_ONES = [(key, red) for key, values in RED.items() for red in values]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(person=people(), red=st.sampled_from(RED_ONES))
 def test_a_red_flag_never_gives_anything_back(person: Person, red: tuple[str, Any]) -> None:
     a_red_flag_never_gives_back(person, *red)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(person=people(), key=st.sampled_from(ASKED), silence=st.sampled_from(SILENCE))
 def test_silence_never_gives_anything_back(person: Person, key: str, silence: str) -> None:
     silence_never_gives_back(person, key, silence)
