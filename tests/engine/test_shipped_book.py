@@ -43,6 +43,9 @@ def _value(fact: FactDeclaration, kb: KnowledgeBase, draw: random.Random) -> Val
         return tuple(sorted(draw.sample(allowed, draw.randint(1, min(4, len(allowed))))))
     assert fact.range is not None
     low, high = fact.range
+    # A pressure drawn from all that can be typed would stop nearly everybody.
+    if fact.id.startswith("screen.bp_") and draw.random() < 0.7:
+        high = {"screen.bp_systolic": 170.0, "screen.bp_diastolic": 105.0}[fact.id]
     value = draw.uniform(low, high)
     return float(round(value)) if fact.type is FactType.INTEGER else round(value, 1)
 
