@@ -49,7 +49,7 @@ def _codes(caught: pytest.ExceptionInfo[InputProblems], place: str) -> list[str]
         (b'{"a": 1, "a": 2}', "repeated-field"),
         (b'{"resourceType": NaN}', "bad-value"),
         (b'{"a": 1e999}', "bad-value"),
-        (b"[" * 5000, "too-deep"),
+        (b"[" * 5000 + b"]" * 5000, "too-deep"),
         (b"[" * 100 + b"]" * 100, "too-deep"),
         (b'{"a": ' + b"9" * 5000 + b"}", "bad-json"),
         (b"[]", "not-fhir"),

@@ -14,6 +14,7 @@ from assistant.explain.gaps import Gap, step_of
 from assistant.explain.why_not import Asked, Missed, why_not
 from assistant.model.case import Case
 from assistant.model.derivation import Run, Verdict
+from assistant.model.errors import EngineFault
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Value
@@ -40,10 +41,16 @@ def _verdict(
     bound = missed.bound
     given = {key: fact.value for key, fact in run.facts.items()} | change
     ranges = {key: (fact.low, fact.high) for key, fact in run.facts.items()}
-    return judge(
-        bound.rule, bound.element, given, planner.kb, planner.on, CALCULATORS,
-        ranges=ranges, dropped=dropped,
-    ).verdict  # fmt: skip
+    try:
+        return judge(
+            bound.rule, bound.element, given, planner.kb, planner.on, CALCULATORS,
+            ranges=ranges, dropped=dropped,
+        ).verdict  # fmt: skip
+    except EngineFault:
+        # Only a rule that fired calculates; a dropped clause may have kept its calculator safe.
+        if not dropped:
+            raise
+        return Verdict.FIRED
 
 
 def _tried(kb: KnowledgeBase, gap: Gap) -> Iterator[tuple[float, Value]]:
