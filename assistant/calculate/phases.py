@@ -3,9 +3,11 @@
 A phase runs from its first day up to, and not including, the first day of the next.
 """
 
+import functools
 import math
+from collections.abc import Callable
 from datetime import date, timedelta
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from assistant.calculate.calculator import (
     COMMON_PRACTICE,
@@ -51,10 +53,10 @@ def add_weeks(first_date: date, weeks: Weeks) -> date:
 def lay_back(
     start: date,
     target_date: date,
-    cut_weeks: float,
-    maintain_weeks: float,
-    least_cut_weeks: float,
-    least_gain_weeks: float,
+    cut_weeks: Weeks,
+    maintain_weeks: Weeks,
+    least_cut_weeks: Weeks,
+    least_gain_weeks: Weeks,
 ) -> Layout:
     """Lay gain, maintenance and cut back from a target date; lengths count in whole weeks.
 
@@ -81,52 +83,24 @@ def lay_back(
     return Layout(hold_from, cut_from, max(wanted_cut + wanted_hold - given, 0))
 
 
-@calculator("phase.hold_from", "date", COMMON_PRACTICE)
-def hold_from(
-    start: date,
-    target_date: date,
-    cut_weeks: Weeks,
-    maintain_weeks: Weeks,
-    least_cut_weeks: Weeks,
-    least_gain_weeks: Weeks,
-) -> date:
-    """Return the day a build ends: maintenance, or else the cut, begins on it."""
-    layout = lay_back(
-        start, target_date, cut_weeks, maintain_weeks, least_cut_weeks, least_gain_weeks
-    )
-    return layout.hold_from
+def _part(read: Callable[[Layout], date | float]) -> Callable[..., date | float]:
+    """Return a function of the arguments of ``lay_back`` that gives one part of the layout."""
+
+    @functools.wraps(lay_back)
+    def part(*given: Any) -> date | float:
+        return read(lay_back(*given))
+
+    return part
 
 
-@calculator("phase.cut_from", "date", COMMON_PRACTICE)
-def cut_from(
-    start: date,
-    target_date: date,
-    cut_weeks: Weeks,
-    maintain_weeks: Weeks,
-    least_cut_weeks: Weeks,
-    least_gain_weeks: Weeks,
-) -> date:
-    """Return the day fat loss begins; the target date itself where none fits."""
-    layout = lay_back(
-        start, target_date, cut_weeks, maintain_weeks, least_cut_weeks, least_gain_weeks
-    )
-    return layout.cut_from
-
-
-@calculator("phase.missing_weeks", "wk", COMMON_PRACTICE)
-def missing_weeks(
-    start: date,
-    target_date: date,
-    cut_weeks: Weeks,
-    maintain_weeks: Weeks,
-    least_cut_weeks: Weeks,
-    least_gain_weeks: Weeks,
-) -> float:
-    """Return the weeks of cut and maintenance that were wanted and do not fit."""
-    layout = lay_back(
-        start, target_date, cut_weeks, maintain_weeks, least_cut_weeks, least_gain_weeks
-    )
-    return float(layout.missing_weeks)
+# The day a build ends, the day fat loss begins (the target date where none fits), and the weeks of
+# the two that were wanted and do not fit.
+for _name, _unit, _read in (
+    ("phase.hold_from", "date", lambda layout: layout.hold_from),
+    ("phase.cut_from", "date", lambda layout: layout.cut_from),
+    ("phase.missing_weeks", "wk", lambda layout: float(layout.missing_weeks)),
+):
+    calculator(_name, _unit, COMMON_PRACTICE)(_part(_read))
 
 
 @calculator("phase.cut_until", "date", COMMON_PRACTICE)

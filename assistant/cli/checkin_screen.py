@@ -7,16 +7,16 @@ import sys
 from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from assistant.cli.checkin_due import due_questions, follow_up_questions
 from assistant.cli.common import knowledge
 from assistant.cli.record import (
-    asks_of,
     changed_plan_line,
     client_history,
     opened,
     plan_line,
     today_of,
 )
-from assistant.intake.checkin.book import CheckinBook, checkin_book
+from assistant.intake.checkin.book import checkin_book
 from assistant.intake.checkin.doubts import in_words
 from assistant.intake.checkin.form import PREFIX, Checkin, Known, checkin_of
 from assistant.intake.dialogue import Dialogue, Ending, at_first_open, replay, start
@@ -24,14 +24,12 @@ from assistant.intake.drafts import plain
 from assistant.intake.events import SESSION_ONLY_FACTS, Confirmed, Event
 from assistant.intake.quantities import UnitSystem
 from assistant.knowledge import check_answers
-from assistant.model.chain import plain_json
 from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.values import Status, Value
-from assistant.records.asked import open_referrals, raised_since
+from assistant.model.values import Value
+from assistant.records.asked import open_referrals
 from assistant.records.chain import Line, NewLine
-from assistant.records.due import due_since
 from assistant.records.fold import (
     answers_line,
     answers_of,
@@ -39,13 +37,11 @@ from assistant.records.fold import (
     last_plan,
     last_word,
 )
-from assistant.records.kinds import SAID
+from assistant.records.said import finished_line, said_line, said_today
 from assistant.records.store import Client, Moved, Records
 
 if TYPE_CHECKING:
     from assistant.intake.screen import Screen
-
-_FINISHED = "finished"
 
 
 def ask(args: argparse.Namespace) -> int:
@@ -91,7 +87,11 @@ class Session:
         self._plan = last_plan(lines) or {}
         answers = _answers(lines, self._kb, client)
         book = checkin_book(self._kb, self._today)
-        due = self._due_questions(lines, book) if only is None else tuple(only)
+        due = (
+            due_questions(self._kb, book, lines, self._plan, self._today)
+            if only is None
+            else tuple(only)
+        )
         self._due = frozenset(due)
         self._said = said_today(lines, self._today)
         stands = last_word(lines)
@@ -132,43 +132,8 @@ class Session:
             return None
         now = self._records.client(self._client.handle)
         raised = {flag["id"] for flag in self._made.get("flags", [])} - self._flags
-        facts = [
-            fact
-            for ask in asks_of(self._kb, self._today)
-            if raised & set(ask.flags)
-            for fact in ask.facts
-            if ask.weeks == 0 or fact not in self._said
-        ]
-        facts += [
-            PREFIX + question.id
-            for question in self._kb.checkin.questions
-            if raised & set(question.while_flags)
-        ]
+        facts = follow_up_questions(self._kb, self._today, raised, self._said)
         return Session(self._args, self._records, now, facts) if facts else None
-
-    def _due_questions(self, lines: Sequence[Line], book: CheckinBook) -> tuple[str, ...]:
-        """Return what is asked again today.
-
-        A session-only answer is never kept, so its question comes along with each full round.
-        """
-        askable = book.askable(self._kb)
-        weeks = book.numbers["all_again_weeks"]
-        due, _ = due_since(
-            lines,
-            self._plan,
-            askable,
-            self._today,
-            all_again_weeks=weeks,
-            open_again_weeks=book.numbers["open_again_weeks"],
-            asks=asks_of(self._kb, self._today),
-            raised=raised_since(lines, self._plan),
-        )
-        round_due, _ = due_since(
-            lines, {}, askable, self._today, all_again_weeks=weeks, open_again_weeks=weeks
-        )
-        asked = {question.fact for question in self._kb.questions}
-        once = sorted(SESSION_ONLY_FACTS & asked - set(due)) if round_due else ()
-        return (*due, *once)
 
     def dialogue(self) -> Dialogue:
         """Return the dialogue where it stands: what was said today is not asked again."""
@@ -253,7 +218,7 @@ class Session:
         self._kept[fact] = new
         self._told = True
         lines = [entry_line(entry, self._today) for entry in (*gone, *changed)]
-        return [_said_line(fact, value, self._today), *lines]
+        return [said_line(fact, plain(value), self._today), *lines]
 
     def _answer_lines(self, event: Confirmed) -> list[NewLine]:
         """Return an answer, and what follows for questions that no longer apply."""
@@ -281,8 +246,7 @@ class Session:
         """Close the check-in: say what was kept; new safety answers make a new plan at once."""
         self._finished = ending is Ending.FINISHED
         if self._finished:
-            line = NewLine(SAID, self._today, self._today, body=plain_json({_FINISHED: True}))
-            self._client = self._records.append(self._client, [line])
+            self._client = self._records.append(self._client, [finished_line(self._today)])
         aside = ending is Ending.ASIDE or last.aside
         if (self._screened or self._told) and not aside:
             self._plan_again()
@@ -313,32 +277,8 @@ class Session:
             print(f"{why}; the plan is made again. Screen: {level} (was {before}).")
 
 
-def _said_line(fact: str, value: Value, today: dt.date) -> NewLine:
-    return NewLine(SAID, today, today, body=plain_json({"fact": fact, "value": plain(value)}))
-
-
 def _answers(lines: Sequence[Line], kb: KnowledgeBase, client: Client) -> dict[str, Value]:
     """Return the answers that the present rules still allow; others are asked again."""
     raw, _ = answers_of(lines)
     answers, _ = check_answers(raw, kb, f"record of {client.handle}")
     return answers
-
-
-def said_today(lines: Sequence[Line], today: dt.date) -> dict[str, Value]:
-    """Return what was answered in a check-in of today that is not finished."""
-    said: dict[str, Value] = {}
-    for line in lines:
-        if line.kind == SAID and line.said_on == today:
-            body: dict[str, Any] = json.loads(line.body)
-            if _FINISHED in body:
-                said = {}
-            else:
-                said[body["fact"]] = _value(body["value"])
-    return said
-
-
-def _value(raw: Any) -> Value:
-    if isinstance(raw, str) and raw in set(Status):
-        return Status(raw)
-    value: Value = tuple(raw) if isinstance(raw, list) else raw
-    return value

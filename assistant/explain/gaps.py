@@ -56,11 +56,6 @@ class Gap:
     relative: float
     is_open: bool
 
-    @property
-    def is_brake(self) -> bool:
-        """True for a clause that stands in the way, False for one that is not met."""
-        return self.clause.role != "when"
-
 
 def step_of(fact: FactDeclaration) -> float:
     """Return the smallest change of a fact that people speak of, in its unit."""

@@ -5,14 +5,16 @@ from typing import Any
 
 from assistant.knowledge.draft import Draft, Origin
 from assistant.knowledge.files import SourceFile
-from assistant.knowledge.flag_rules import WITHHELD, FlagRules, by_severity, silence_rules
+from assistant.knowledge.flag_rules import WITHHELD, FlagRules, by_severity
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.parsed import Parsed, RawPath
 from assistant.knowledge.shapes import shape
+from assistant.knowledge.silence_rules import silence_rules
 from assistant.knowledge.tables import expand
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
-from assistant.model.documents.flags import Flag, ScreenWords
+from assistant.model.documents.flags import Flag
+from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.errors import Problem
 from assistant.model.facts import FactDeclaration
 from assistant.model.knowledge import FILES

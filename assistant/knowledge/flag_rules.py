@@ -15,16 +15,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from assistant.knowledge.parsed import RawPath
-from assistant.model.documents.flags import (
-    SEVERITIES,
-    Consequences,
-    Counting,
-    Decided,
-    Flag,
-    ScreenWords,
-    Sentence,
-)
-from assistant.model.facts import FactDeclaration, FactType
+from assistant.model.documents.flags import SEVERITIES, Decided, Flag
+from assistant.model.documents.screen_words import Consequences, Counting, ScreenWords, Sentence
 from assistant.model.sources import Grade, SourceUse
 
 STAGE = "screen"
@@ -75,43 +67,50 @@ class FlagRules:
 
     def _in_force(self, flag: Flag) -> dict[str, Any]:
         over = [other for other in self.flags.values() if flag.id in other.covers]
-        excuses = [(STANDING if o.cleared else FOUND, o.id) for o in over]
-        cases = [{"but": {FOUND: [self._another(flag)]}, "fires": False}]
-        cases += [
-            {"but": {fact: [flag.id, o] if fact == FOUND else [o]}, "blocked_by": fact}
-            for fact, o in excuses
-        ]
-        return self._rule(
+        return self._counts(
             f"IFC-{flag.id.upper()}",
             "A flag counts unless a stronger one that stands says the same",
             flag,
             self.words.counting.in_force,
-            self.words.counting,
-            when=[{"fact": FOUND, "has": flag.id}],
-            excused_by=[{"fact": fact, "has": other} for fact, other in excuses],
-            then=[{"add": IN_FORCE, "item": flag.id}],
-            tests={"given": {FOUND: [flag.id]}, "expect": {IN_FORCE: [flag.id]}, "cases": cases},
+            IN_FORCE,
+            [(STANDING if other.cleared else FOUND, other.id) for other in over],
         )
 
     def _standing(self, flag: Flag) -> dict[str, Any]:
-        cleared = DECISIONS["cleared"]
-        return self._rule(
+        return self._counts(
             f"IFC-{flag.id.upper()}-STANDS",
             "A flag stands until a professional has cleared it",
             flag,
             self.words.counting.standing,
+            STANDING,
+            [(DECISIONS["cleared"], flag.id)],
+        )
+
+    def _counts(
+        self,
+        rule_id: str,
+        title: str,
+        flag: Flag,
+        said: Sentence,
+        into: str,
+        excuses: list[tuple[str, str]],
+    ) -> dict[str, Any]:
+        """A found flag goes into a fact unless one of the excuses (fact, item) holds."""
+        cases = [{"but": {FOUND: [self._another(flag)]}, "fires": False}]
+        cases += [
+            {"but": {fact: [flag.id, item] if fact == FOUND else [item]}, "blocked_by": fact}
+            for fact, item in excuses
+        ]
+        return self._rule(
+            rule_id,
+            title,
+            flag,
+            said,
             self.words.counting,
             when=[{"fact": FOUND, "has": flag.id}],
-            excused_by=[{"fact": cleared, "has": flag.id}],
-            then=[{"add": STANDING, "item": flag.id}],
-            tests={
-                "given": {FOUND: [flag.id]},
-                "expect": {STANDING: [flag.id]},
-                "cases": [
-                    {"but": {cleared: [flag.id]}, "blocked_by": cleared},
-                    {"but": {FOUND: [self._another(flag)]}, "fires": False},
-                ],
-            },
+            excused_by=[{"fact": fact, "has": item} for fact, item in excuses],
+            then=[{"add": into, "item": flag.id}],
+            tests={"given": {FOUND: [flag.id]}, "expect": {into: [flag.id]}, "cases": cases},
         )
 
     def _consequence(self, flag: Flag) -> dict[str, Any]:
@@ -206,7 +205,7 @@ class FlagRules:
             who = getattr(self.words.roles.get(refer.to), voice, "")
             when = getattr(words.brief.get(refer.urgency), voice, "")
             slots = {"area": flag.area, "who": who, "when": when}
-            said[field] = own.get(field) or _filled(getattr(words, field), slots)
+            said[field] = own.get(field) or filled(getattr(words, field), slots)
         return {
             "id": f"REF-{flag.id.upper()}" + (f"-{refer.to.upper()}" if several else ""),
             "title": "Who should look, and how soon",
@@ -215,7 +214,7 @@ class FlagRules:
             "excused_by": excused,
             "then": [{"set": "screen.referral_urgency", "of": refer.to, "to": refer.urgency}],
             **said,
-            **_rests_on(words.source, words.grade),
+            **rests_on(words.source, words.grade),
             "tests": tests,
         }
 
@@ -241,68 +240,22 @@ class FlagRules:
             "title": title,
             "stage": STAGE,
             **{name: part for name, part in parts.items() if part},
-            "because": _filled(said.because, slots),
-            "client_because": _filled(said.client_because, slots),
-            **_rests_on(basis.source, basis.grade),
+            "because": filled(said.because, slots),
+            "client_because": filled(said.client_because, slots),
+            **rests_on(basis.source, basis.grade),
         }
 
 
-def silence_rules(
-    facts: Mapping[str, FactDeclaration], words: ScreenWords
-) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Yield for every fact with a tier its id and the raw rule of its silence."""
-    said = words.unanswered
-    for fact in facts.values():
-        if fact.tier is None or fact.tier == "free":
-            continue
-        silence = said.tiers[fact.tier]
-        cases = [
-            {"but": {fact.id: "declined"}, "fires": True},
-            {"but": {fact.id: "not_applicable"}, "fires": False},
-            {"but": {fact.id: _some_value(fact)}, "fires": False},
-        ]
-        yield (
-            fact.id,
-            {
-                "id": f"UNA-{fact.id.partition('.')[2].upper().replace('.', '_')}",
-                "title": "A safety question without an answer",
-                "stage": STAGE,
-                "when": [{"fact": fact.id, "status": "unanswered"}],
-                "then": [{"add": FOUND, "item": silence.flag}],
-                "because": _filled(silence.because, {"label": fact.label}),
-                "client_because": silence.client_because,
-                **_rests_on(said.source, said.grade),
-                "tests": {
-                    "given": {fact.id: "unknown"},
-                    "expect": {FOUND: [silence.flag]},
-                    "cases": cases,
-                },
-            },
-        )
-
-
-def _some_value(fact: FactDeclaration) -> Any:
-    """A clear answer to a question, of the right type."""
-    if fact.type is FactType.CHOICES:
-        return []
-    if fact.type is FactType.BOOLEAN:
-        return False
-    if fact.allows_none:
-        return "none"
-    if fact.type is FactType.CHOICE:
-        return fact.choices[0]
-    assert fact.range is not None  # the model asks for one where people type a number
-    return fact.range[0]
-
-
-def _rests_on(source: tuple[SourceUse, ...], grade: Grade) -> dict[str, Any]:
+def rests_on(source: tuple[SourceUse, ...], grade: Grade) -> dict[str, Any]:
+    """Return the source and grade of a made rule, as they stand in a file."""
     return {
         "source": [each.model_dump(mode="json", exclude_none=True) for each in source],
         "grade": grade.model_dump(mode="json", exclude_none=True),
     }
 
 
-def _filled(text: str, slots: Mapping[str, str]) -> str:
+def filled(text: str, slots: Mapping[str, str]) -> str:
+    """Return a sentence with its slots filled and its first letter large."""
     for name, value in slots.items():
         text = text.replace("{" + name + "}", value)
     return text[:1].upper() + text[1:]

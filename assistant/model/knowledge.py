@@ -14,13 +14,14 @@ from assistant.model.documents.checkin import CheckinDocument
 from assistant.model.documents.checking import CheckSettings
 from assistant.model.documents.exchange import Exchange
 from assistant.model.documents.exercises import ExerciseBook
-from assistant.model.documents.flags import Flag, ScreenWords
+from assistant.model.documents.flags import Flag
 from assistant.model.documents.limits import LimitBook
 from assistant.model.documents.muscles import MuscleBook
 from assistant.model.documents.overrides import Overrides
 from assistant.model.documents.page import PlanLayout
 from assistant.model.documents.programme import WRITTEN
 from assistant.model.documents.proportions import Proportions
+from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactDeclaration

@@ -11,8 +11,9 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from assistant.model.derivation import Derivation, Run
-from assistant.model.documents.flags import Flag, Said, ScreenWords
+from assistant.model.documents.flags import Flag, Said
 from assistant.model.documents.page import LinePart, Part, Phrases, PlanLayout
+from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase

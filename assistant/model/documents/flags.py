@@ -1,11 +1,11 @@
-"""A flag of the screen as one document (`rules/flags/`), and what all flags share (`rules/flags.yaml`).
+"""A flag of the screen as one document (`rules/flags/`).
 
 A flag's document holds everything about one finding: what raises it, how strong it is, what it takes
 out of the plan, who should look, what is said, and what is left of it after a person's decision.
 The rules of the screen are made from it (`assistant.knowledge.flag_rules`), so it cannot exist half.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
@@ -13,13 +13,12 @@ from pydantic import Field, model_validator
 from assistant.model.base import Document, Fault, RuleFile
 from assistant.model.clauses import Clause, Condition
 from assistant.model.facts import Identifier
-from assistant.model.marks import Names, Plain, Slots, Text
+from assistant.model.marks import Names, Plain
 from assistant.model.rules import Audience, RuleId
 from assistant.model.sources import Grade, SourceUse
 
 Severity = Literal["stop", "withhold", "caution", "inform"]
 Urgency = Literal["now", "same_day", "this_week", "before_start", "routine"]
-_URGENCY = "choice of screen.referral_urgency"
 # The strongest first.
 SEVERITIES: tuple[Severity, ...] = ("stop", "withhold", "caution", "inform")
 FlagName = Annotated[str, Names("flag")]
@@ -94,12 +93,6 @@ class FirstStep(Document):
         if self.client is None:
             return self
         return self.model_copy(update={"client": tell(self.client)})
-
-
-class TrainingNote(Said):
-    """What may be said about training. extent: none (it waits), limited, or full."""
-
-    extent: Literal["none", "limited", "full"]
 
 
 class Reason(Document):
@@ -200,119 +193,3 @@ class Flag(RuleFile, Alone):
             if (refer.when or refer.excused_by) and refer.tests is None:
                 text = "a referral with conditions of its own needs `tests`"
                 yield Fault(("refer", number), "missing-field", text)
-
-
-_Area = Annotated[Text, Slots(("area",))]
-
-
-class Sentence(Document):
-    """The reason of a made rule, for the coach and for the client; `{area}` is the flag's."""
-
-    because: _Area
-    client_because: _Area
-
-
-class Counting(Document):
-    """Why a found flag counts, and why it still stands: bookkeeping, no claim about anybody."""
-
-    source: Sources
-    grade: Grade
-    in_force: Sentence
-    standing: Sentence
-
-
-class Consequences(Document):
-    """How the consequences of all flags are worded, and what they rest on.
-
-    by_severity: what a flag of this severity does; `{area}` is the flag's. cleared, set_aside: what
-    is left after a decision.
-    """
-
-    source: Sources
-    grade: Grade
-    by_severity: dict[Severity, Sentence]
-    cleared: Sentence
-    set_aside: Sentence
-
-
-class ReferralWords(Document):
-    """How referrals are worded. brief: urgencies in a few words."""
-
-    source: Sources
-    grade: Grade
-    because: Annotated[Text, Slots(("area", "who", "when"))]
-    client_because: Annotated[Text, Slots(("area", "who", "when"))]
-    brief: dict[Annotated[str, Names(_URGENCY)], Said]
-
-
-class Silence(Document):
-    """What an unanswered question of a tier raises. `{label}` is the question's."""
-
-    flag: FlagName
-    because: Annotated[Text, Slots(("label",))]
-    client_because: Annotated[Text, Slots(("label",))]
-
-
-class Unanswered(Document):
-    """What silence costs, by tier."""
-
-    source: Sources
-    grade: Grade
-    tiers: dict[Literal["A", "B", "C"], Silence]
-
-
-class ReferralNote(Document):
-    """The sentences of the note for a professional."""
-
-    opening: Annotated[Text, Slots(("areas",))]
-    goes_on: Annotated[Text, Slots(("training",))]
-    paused: Annotated[Text, Slots(("outputs",))]
-    ask: Plain
-    close: Plain
-
-
-class Deciding(Document):
-    """Who decides about flags, and what makes a clearance void.
-
-    coach_roles: who may set a caution aside. not_a_person: words that name no other person than the
-    client. watched: answers, beside those of tier A, in which anything new voids every clearance. changed: the answer that
-    says that something has changed since.
-    """
-
-    coach_roles: tuple[Identifier, ...]
-    not_a_person: tuple[str, ...]
-    watched: tuple[FactName, ...]
-    changed: FactName
-
-
-class ScreenWords(RuleFile):
-    """`rules/flags.yaml`: what all flags share."""
-
-    roles: dict[Role, Said]
-    urgencies: dict[Annotated[str, Names(_URGENCY)], Said]
-    levels: dict[Annotated[str, Names("choice of screen.level")], Said]
-    outputs: dict[Annotated[str, Names("output")], Said]
-    trainings: dict[str, TrainingNote]
-    note: ReferralNote
-    declined_referral: Plain
-    withheld_line: Plain
-    counting: Counting
-    consequences: Consequences
-    referrals: ReferralWords
-    unanswered: Unanswered
-    deciding: Deciding
-
-    def declares(self) -> Mapping[str, Iterable[str]]:
-        """Return what may be said about training."""
-        return {"training note": self.trainings}
-
-    def completes(self) -> Iterable[tuple[str, str, Iterable[str]]]:
-        """Return every role and output, every urgency, and the levels if any has words."""
-        levels = [("levels", "choice of screen.level", self.levels)] if self.levels else []
-        return [
-            ("roles", "role", self.roles),
-            ("outputs", "output", self.outputs),
-            ("urgencies", _URGENCY, self.urgencies),
-            ("referrals", _URGENCY, self.referrals.brief),
-            *levels,
-        ]
