@@ -7,7 +7,7 @@ import functools
 import math
 from collections.abc import Callable
 from datetime import date, timedelta
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from assistant.calculate.calculator import (
     COMMON_PRACTICE,
@@ -22,6 +22,7 @@ from assistant.calculate.checks import require_not_negative, require_ordered, re
 from assistant.calculate.estimate import Estimate
 
 DAYS_PER_WEEK = 7
+_Part = TypeVar("_Part", date, float)
 
 
 class Layout(NamedTuple):
@@ -83,24 +84,23 @@ def lay_back(
     return Layout(hold_from, cut_from, max(wanted_cut + wanted_hold - given, 0))
 
 
-def _part(read: Callable[[Layout], date | float]) -> Callable[..., date | float]:
+def _part(read: Callable[[Layout], _Part]) -> Callable[..., _Part]:
     """Return a function of the arguments of ``lay_back`` that gives one part of the layout."""
 
     @functools.wraps(lay_back)
-    def part(*given: Any) -> date | float:
+    def part(*given: Any) -> _Part:
         return read(lay_back(*given))
 
     return part
 
 
-# The day a build ends, the day fat loss begins (the target date where none fits), and the weeks of
-# the two that were wanted and do not fit.
-for _name, _unit, _read in (
-    ("phase.hold_from", "date", lambda layout: layout.hold_from),
-    ("phase.cut_from", "date", lambda layout: layout.cut_from),
-    ("phase.missing_weeks", "wk", lambda layout: float(layout.missing_weeks)),
-):
-    calculator(_name, _unit, COMMON_PRACTICE)(_part(_read))
+# The day a build ends; the day fat loss begins, the target date where none fits; and the weeks of
+# maintenance and fat loss that were wanted and do not fit.
+hold_from = calculator("phase.hold_from", "date", COMMON_PRACTICE)(_part(lambda of: of.hold_from))
+cut_from = calculator("phase.cut_from", "date", COMMON_PRACTICE)(_part(lambda of: of.cut_from))
+missing_weeks = calculator("phase.missing_weeks", "wk", COMMON_PRACTICE)(
+    _part(lambda of: float(of.missing_weeks))
+)
 
 
 @calculator("phase.cut_until", "date", COMMON_PRACTICE)
