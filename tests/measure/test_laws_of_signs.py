@@ -26,10 +26,9 @@ from assistant.plan.record import findings_of
 ENGINE: EngineChoice = "both" if durable.importable() else "clips"
 LATER = (1, 9, 40)
 Screens = Callable[[History, int], "Screened"]
-QUICK = settings(max_examples=5, deadline=None, suppress_health_check=list(HealthCheck))
 # By hand WHYPLAN_RECORDS=300; CI has 90 minutes.
 MANY = int(os.environ.get("WHYPLAN_RECORDS", "40"))
-LONG = settings(max_examples=MANY, deadline=None, suppress_health_check=list(HealthCheck))
+EXAMPLES = pytest.mark.parametrize("many", [5, pytest.param(MANY, marks=pytest.mark.slow)])
 
 
 @dataclasses.dataclass(frozen=True)
@@ -83,72 +82,47 @@ def _screened(kb: KnowledgeBase, run: Run) -> Screened:
     )  # fmt: skip
 
 
-def worse_never_unlocks(screened: Screens, history: History, worse: Worse) -> None:
-    after_worse = with_worse(history, worse)
-    assume(after_worse != history)
-    before, after = screened(history, LAST), screened(after_worse, LAST)
-    # A lower weight is good news for a fast or sudden gain alone, and bad news for all the rest.
-    assume(worse.kind != "weight" or not before.flags & {"weight_gain_fast", "sudden_gain"})
-    assert after.is_at_least_as_careful_as(before), (before, after)
+def at_length(many: int) -> settings:
+    return settings(max_examples=many, deadline=None, suppress_health_check=list(HealthCheck))
 
 
-def agreeing_hides_nothing(screened: Screens, history: History, agreed: Agreement) -> None:
-    before = screened(history, LAST)
-    accepted = dataclasses.replace(history, agreements=(*history.agreements, agreed))
-    for later in (0, LATER[1]):
-        after = screened(accepted, LAST + later)
-        assert after.flags >= before.flags, (later, before.flags - after.flags)
-        assert after.is_at_least_as_careful_as(before), (later, before, after)
+@EXAMPLES
+def test_a_worse_entry_never_unlocks_anything(screened: Screens, many: int) -> None:
+    @at_length(many)
+    @given(history=records(), worse=worse_entries)
+    def law(history: History, worse: Worse) -> None:
+        after_worse = with_worse(history, worse)
+        assume(after_worse != history)
+        before, after = screened(history, LAST), screened(after_worse, LAST)
+        # A lower weight is good news for a fast or sudden gain alone, and bad news for all the rest.
+        assume(worse.kind != "weight" or not before.flags & {"weight_gain_fast", "sudden_gain"})
+        assert after.is_at_least_as_careful_as(before), (before, after)
+
+    law()
 
 
-def silence_closes_nothing(screened: Screens, history: History, later: int) -> None:
-    before, after = screened(history, LAST), screened(history, LAST + later)
-    assert after.flags >= before.flags, before.flags - after.flags
-    assert after.is_at_least_as_careful_as(before), (before, after)
+@EXAMPLES
+def test_a_decision_agreed_never_removes_a_sign(screened: Screens, many: int) -> None:
+    @at_length(many)
+    @given(history=records(), agreed=agreements)
+    def law(history: History, agreed: Agreement) -> None:
+        before = screened(history, LAST)
+        accepted = dataclasses.replace(history, agreements=(*history.agreements, agreed))
+        for later in (0, LATER[1]):
+            after = screened(accepted, LAST + later)
+            assert after.flags >= before.flags, (later, before.flags - after.flags)
+            assert after.is_at_least_as_careful_as(before), (later, before, after)
+
+    law()
 
 
-@QUICK
-@given(history=records(), worse=worse_entries)
-def test_a_worse_entry_never_unlocks_anything(
-    screened: Screens, history: History, worse: Worse
-) -> None:
-    worse_never_unlocks(screened, history, worse)
+@EXAMPLES
+def test_silence_closes_no_sign(screened: Screens, many: int) -> None:
+    @at_length(many)
+    @given(history=records(), later=st.sampled_from(LATER))
+    def law(history: History, later: int) -> None:
+        before, after = screened(history, LAST), screened(history, LAST + later)
+        assert after.flags >= before.flags, before.flags - after.flags
+        assert after.is_at_least_as_careful_as(before), (before, after)
 
-
-@QUICK
-@given(history=records(), agreed=agreements)
-def test_a_decision_agreed_never_removes_a_sign(
-    screened: Screens, history: History, agreed: Agreement
-) -> None:
-    agreeing_hides_nothing(screened, history, agreed)
-
-
-@QUICK
-@given(history=records(), later=st.sampled_from(LATER))
-def test_silence_closes_no_sign(screened: Screens, history: History, later: int) -> None:
-    silence_closes_nothing(screened, history, later)
-
-
-@pytest.mark.slow
-@LONG
-@given(history=records(), worse=worse_entries)
-def test_a_worse_entry_never_unlocks_anything_at_length(
-    screened: Screens, history: History, worse: Worse
-) -> None:
-    worse_never_unlocks(screened, history, worse)
-
-
-@pytest.mark.slow
-@LONG
-@given(history=records(), agreed=agreements)
-def test_a_decision_agreed_never_removes_a_sign_at_length(
-    screened: Screens, history: History, agreed: Agreement
-) -> None:
-    agreeing_hides_nothing(screened, history, agreed)
-
-
-@pytest.mark.slow
-@LONG
-@given(history=records(), later=st.sampled_from(LATER))
-def test_silence_closes_no_sign_at_length(screened: Screens, history: History, later: int) -> None:
-    silence_closes_nothing(screened, history, later)
+    law()

@@ -26,7 +26,6 @@ from test_withheld_figures import (
 
 from assistant.cli.main import main
 from assistant.cli.registry import COMMANDS
-from assistant.knowledge import read_case
 from assistant.knowledge.record_file import read_record
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
@@ -209,18 +208,6 @@ def people_and_errands() -> Iterator[object]:
         for errand in ERRANDS:
             slow = [] if (name, errand) in QUICK else [pytest.mark.slow]
             yield pytest.param(name, errand, marks=slow, id=f"{name}-{errand}")
-
-
-@pytest.fixture(scope="module")
-def clear(kb: KnowledgeBase) -> Case:
-    case = read_case(ROOT / "cases/four_days.yaml", kb)
-    odd = {"client.weight_kg": 63.7, "client.height_cm": 168.3, "client.goal_weight_kg": 66.9}
-    return dataclasses.replace(case, answers={**case.answers, **odd})
-
-
-@pytest.fixture(scope="module")
-def planner(kb: KnowledgeBase, clear: Case) -> Planner:
-    return prepare(kb, clear.as_of)
 
 
 def secrets(

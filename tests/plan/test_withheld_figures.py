@@ -13,11 +13,10 @@ from pathlib import Path
 import pytest
 
 from assistant.cli.main import main
-from assistant.knowledge import read_case
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import split_key
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.plan.visibility import withheld_outputs
 
 ROOT = Path(__file__).parents[2]
@@ -75,18 +74,6 @@ FLAGGED: Mapping[str, Mapping[str, object]] = {
 
 # A week takes seconds to solve, so the sessions are looked through for these only.
 WITH_SESSIONS = {"two eating items", "a minor", "a little thin"}
-
-
-@pytest.fixture(scope="module")
-def clear(kb: KnowledgeBase) -> Case:
-    case = read_case(ROOT / "cases/four_days.yaml", kb)
-    odd = {"client.weight_kg": 63.7, "client.height_cm": 168.3, "client.goal_weight_kg": 66.9}
-    return dataclasses.replace(case, answers={**case.answers, **odd})
-
-
-@pytest.fixture(scope="module")
-def planner(kb: KnowledgeBase, clear: Case) -> Planner:
-    return prepare(kb, clear.as_of)
 
 
 def _in_every_unit(value: float, unit: str) -> set[float]:
