@@ -16,12 +16,6 @@ from assistant.measure.trend import DAYS_PER_WEEK, Window, weight_trend, whole_w
 from assistant.model.history import History, Sign, Weighing
 
 _SIGNS: tuple[Sign, ...] = get_args(Sign)
-# With single weighings days apart the pace is read from the points alone, over this share of the
-# weeks at least: three of four weeks (judgement).
-_SPARSE_SHARE = 0.75
-_SPARSE_WEIGHINGS = 3
-_SPARSE_DAYS = 28
-_LONGEST_GAP_WEEKS = 4
 
 
 @dataclass(frozen=True)
@@ -60,7 +54,7 @@ def lately(
         gain=fastest_gain(history, on, settings),
         weight_kg=None if older else _weight_now(weighings, last, settings),
         last_weight_kg=round(by_week[0], 2),
-        loss_each_week_kg=_loss_each_week(by_week),
+        loss_each_week_kg=_loss_each_week(by_week, settings),
         sudden_rise_kg=_sudden_rise(history, weighings, last, settings),
     )
 
@@ -103,17 +97,17 @@ def _watched_pace(history: History, end: dt.date, settings: Settings) -> Estimat
         trend = weight_trend(history, window, settings)
         if trend is not None:
             return trend.rate_percent_per_week
-    return _sparse_pace(history, end, weeks * DAYS_PER_WEEK)
+    return _sparse_pace(history, end, weeks * DAYS_PER_WEEK, settings)
 
 
-def _sparse_pace(history: History, end: dt.date, days: int) -> Estimate | None:
+def _sparse_pace(history: History, end: dt.date, days: int, settings: Settings) -> Estimate | None:
     """Return the pace through a few single weighings; None where they span too little."""
     window = Window(end - dt.timedelta(days=days), end)
     points = [row for row in history.weighings if window.holds(row.day)]
     if not points:
         return None
     x = [(row.day - points[0].day).days for row in points]
-    if x[-1] < days * _SPARSE_SHARE:
+    if x[-1] < days * settings.sparse_span_percent / 100.0:
         return None
     y = [row.weight_kg for row in points]
     middle, mean = fmean(x), fmean(y)
@@ -159,9 +153,10 @@ def _weight_now(weighings: Sequence[Weighing], last: dt.date, settings: Settings
     weights = [row.weight_kg for row in weighings if row.day >= since]
     if len(weights) >= settings.lately_weighings:
         return round(fmean(weights), 2)
-    few = weighings[-_SPARSE_WEIGHINGS:]
-    near = (last - few[0].day).days <= _SPARSE_DAYS and few[0].day < since
-    enough = len(few) >= max(_SPARSE_WEIGHINGS, settings.lately_weighings)
+    least = int(max(settings.sparse_weighings, settings.lately_weighings))
+    few = weighings[-least:]
+    near = (last - few[0].day).days <= settings.sparse_days and few[0].day < since
+    enough = len(few) >= least
     return round(fmean(row.weight_kg for row in few), 2) if near and enough else None
 
 
@@ -173,9 +168,9 @@ def _means_by_week(weighings: Sequence[Weighing], last: dt.date) -> Mapping[int,
     return {week: fmean(weights) for week, weights in weeks.items()}
 
 
-def _loss_each_week(by_week: Mapping[int, float]) -> float | None:
+def _loss_each_week(by_week: Mapping[int, float], settings: Settings) -> float | None:
     """Return the lesser loss of the last two weeks, kg; a week without weighing lies in between."""
-    older = min((week for week in by_week if 1 < week <= _LONGEST_GAP_WEEKS), default=None)
+    older = min((week for week in by_week if 1 < week <= settings.longest_gap_weeks), default=None)
     if older is None:
         return None
     if 1 not in by_week:

@@ -43,6 +43,9 @@ class Settings:
     pain_counts: pain (of ten) from which a week counts as painful. safety_weeks, safety_looks:
     weeks over which loss is watched whatever was agreed, and how long it stays in view.
     lately_days, lately_weighings: days and least weighings of the weight that stands now.
+    sparse_weighings, sparse_days: the same where somebody weighs seldom. sparse_span_percent: share
+    of the watched weeks that single weighings must span. longest_gap_weeks: longest gap between
+    weighings over which loss a week is read.
     rise_days: days within which a rise of weight is sudden. low_mood: mood up to which a day is low.
     low_mood_percent, low_mood_days: share of low days, and days they span, that count as low for
     two weeks. loss_trend_weeks, gain_trend_weeks: least weeks behind a pace that is too fast.
@@ -83,6 +86,10 @@ class Settings:
     safety_looks: float
     lately_days: float
     lately_weighings: float
+    sparse_weighings: float
+    sparse_days: float
+    sparse_span_percent: float
+    longest_gap_weeks: float
     rise_days: float
     low_mood: float
     low_mood_percent: float
