@@ -53,6 +53,15 @@ def test_a_whole_checkin(walk: Walk) -> None:
     }  # fmt: skip
 
 
+def test_a_second_checkin_of_the_day_begins_anew(walk: Walk) -> None:
+    """What a finished check-in said is no reason not to ask: a knee may hurt in the evening."""
+    walk(*WHOLE)
+    walk("none")
+    assert not any("Going on" in line for line in walk.greeting)
+    assert walk.dialogue.position == 0
+    assert ("pain", "knee", "2026-01-18", 3.0) in walk.lines()
+
+
 def test_leaving_keeps_what_was_confirmed_and_goes_on_there(walk: Walk) -> None:
     assert walk("none", "63.4") == 0  # then Ctrl-C
     assert walk.ending is Ending.SAVED
