@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from assistant.model.documents.exercises import HALF_CREDIT, Exercise, ExerciseBook, Pattern
+from assistant.model.documents.exercises import Exercise, ExerciseBook, Pattern
 from assistant.model.documents.limits import Limit, LimitBook
 from assistant.model.documents.muscles import Muscle, MuscleBook
 from assistant.model.documents.week_settings import Settings
@@ -62,22 +62,3 @@ def expand_equipment(catalogue: Catalogue, kit: Iterable[str]) -> frozenset[str]
             allowed = sorted({*catalogue.equipment_sets, *catalogue.equipment})
             raise ValueError(f"equipment: `{name}` is not known; allowed: {', '.join(allowed)}")
     return frozenset(pieces)
-
-
-def equipment_gaps(catalogue: Catalogue) -> tuple[tuple[str, str], ...]:
-    """Lists (equipment set, muscle) pairs that no exercise of the set trains with half credit."""
-    gaps: list[tuple[str, str]] = []
-    for name, kit in catalogue.equipment_sets.items():
-        reachable = {
-            muscle
-            for exercise in catalogue.exercises.values()
-            if exercise.possible_with(frozenset(kit))
-            for muscle, credit in exercise.credits.items()
-            if credit >= HALF_CREDIT
-        }
-        gaps += [
-            (name, muscle.id)
-            for muscle in catalogue.muscles.values()
-            if muscle.volume_target and muscle.id not in reachable
-        ]
-    return tuple(gaps)
