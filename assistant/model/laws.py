@@ -36,10 +36,18 @@ STOPS: Mapping[str, Mapping[str, Value]] = {
     "minor_guardian_no": {"client.age_years": 16.0, "screen.guardian_agrees": False},
     "minor_guardian_open": {"client.age_years": 17.0, "screen.guardian_agrees": Status.UNKNOWN},
     "age_unknown": {"client.age_years": Status.DECLINED},
-    # Raised by a record alone.
-    "thin_and_losing": {},
-    "thin_and_losing_fast": {},
-    "sudden_gain_signs": {},
+    # What a record says: a body mass index of 16.9, and half or one and a half kilograms lost a week.
+    "thin_and_losing": {
+        "client.height_cm": 165.0,
+        "record.last_weight_kg": 46.0,
+        "record.loss_each_week_kg": 0.5,
+    },
+    "thin_and_losing_fast": {
+        "client.height_cm": 165.0,
+        "record.last_weight_kg": 46.0,
+        "record.loss_each_week_kg": 1.5,
+    },
+    "sudden_gain_signs": {"record.signs_felt": ("swelling",)},
 }
 # Lists in which every single item stops.
 EACH_STOPS = ("screen.symptom_now", "screen.urgent_body_sign")

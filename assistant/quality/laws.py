@@ -86,7 +86,7 @@ class _Trial:
             if flag not in self.kb.flags:
                 yield self._told("missing-stop", flag, f"the stop `{flag}` is gone; put it back")
                 continue
-            level, withheld = self.outcome(changes) if changes else ("stop", everything)
+            level, withheld = self.outcome(changes)
             left = everything - withheld
             if level != "stop" or left:
                 told = ", ".join(f"{fact}: {value}" for fact, value in changes.items())

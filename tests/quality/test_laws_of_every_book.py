@@ -69,6 +69,15 @@ def test_a_stop_that_no_longer_fires_is_found_though_its_tests_agree(tmp_path: P
     assert "weakened-stop" in _found(folder)
 
 
+@pytest.mark.parametrize("flag", ["sudden_gain_signs", "thin_and_losing", "thin_and_losing_fast"])
+def test_a_record_that_no_longer_stops_is_found(flag: str, tmp_path: Path) -> None:
+    """One more condition, which a clear person never meets: the flag stands and never fires."""
+    folder = _book(tmp_path)
+    path = folder / f"flags/{flag}.yaml"
+    _edit(path, ("  when:\n", "  when:\n  - {fact: screen.suspected_fracture, equals: true}\n"))
+    assert "weakened-stop" in _found(folder)
+
+
 @pytest.mark.slow
 def test_a_stop_that_is_gone_is_found(tmp_path: Path) -> None:
     folder = _book(tmp_path)
