@@ -158,20 +158,11 @@ class Builder:
             self.problems.append(Problem(origin.parsed.place(*origin.at), "repeated-id", text))
             return
         self.draft.origins[kind, name] = origin
-        if isinstance(item, FactDeclaration):
-            self.draft.facts[name] = item
-        elif isinstance(item, Parameter):
-            self.draft.parameters[name] = item
-        elif isinstance(item, Source):
-            self.draft.sources[name] = item
-        elif isinstance(item, GradeMeaning):
-            self.draft.grades[name] = item
-        elif isinstance(item, Section):
-            self.draft.sections.append(item)
-        elif isinstance(item, Question):
-            self.draft.questions.append(item)
-        elif isinstance(item, Rule):
-            self.draft.rules[name] = item
+        shelf: Any = getattr(self.draft, f"{kind}s")
+        if isinstance(shelf, list):
+            shelf.append(item)
+        else:
+            shelf[name] = item
 
     def _rule(
         self, raw: Any, parsed: Parsed, at: RawPath, stem: str | None = None, folder: str = ""

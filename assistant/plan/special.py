@@ -10,6 +10,7 @@ from assistant.model.documents.page import SpecialPart
 from assistant.model.plan import Line
 from assistant.model.values import Status
 from assistant.plan.flag_reasons import flag_reasons
+from assistant.plan.phrases import sentence_case
 from assistant.plan.sentences import Narrator
 from assistant.plan.views import flag_records, items_of, referral_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
@@ -146,12 +147,9 @@ def _referral_lines(narrator: Narrator) -> list[Line]:
             "urgency": words.urgencies[urgency].to(narrator.audience),
         }
         text = narrator.phrases.render(template, slots.get)
-        key = f"screen.referral_urgency[{role}]"
-        lines.append(
-            Line(f"screen.referral[{role}]", text[0].upper() + text[1:], "", ("screen.referrals",))
-            if narrator.hides(key)
-            else Line(f"screen.referral[{role}]", text[0].upper() + text[1:], "", (key,))
-        )
+        urgent = f"screen.referral_urgency[{role}]"
+        about = "screen.referrals" if narrator.hides(urgent) else urgent
+        lines.append(Line(f"screen.referral[{role}]", sentence_case(text), "", (about,)))
     return lines
 
 
