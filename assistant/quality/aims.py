@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from assistant.knowledge.flag_rules import DECISIONS
 from assistant.knowledge.walk import facts_read, facts_written
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Value, split_key
@@ -72,7 +73,7 @@ class _Maker:
             return None
         self._open.add(number)
         rule_id, point = self._points[number]
-        answers = {key: value for key, value in point.given.items() if self._is_answer(key)}
+        answers = {key: value for key, value in point.given.items() if self._is_put_in(key)}
         below = []
         for key, value in point.given.items():
             if key not in answers:
@@ -94,9 +95,12 @@ class _Maker:
     def _may_vary(self, fact: str, answers: Mapping[FactKey, Value]) -> bool:
         """Whether an answer may be varied: the aim's own ones only where they are numbers."""
         is_own = fact in answers and not isinstance(answers[fact], float)
-        return self._is_answer(fact) and not is_own
+        return self._is_put_in(fact) and not is_own
 
-    def _is_answer(self, key: FactKey) -> bool:
+    def _is_put_in(self, key: FactKey) -> bool:
+        """Whether people say it: an answer, or what they decided about flags."""
+        if key in DECISIONS.values():
+            return True
         fact = self._kb.facts.get(split_key(key)[0])
         return fact is not None and fact.origin == "answer" and not fact.personal
 

@@ -11,7 +11,9 @@ from assistant.quality.people import People
 from assistant.quality.runner import Ran, fast_engine, ran
 from assistant.quality.suite import Options
 
-MOST_STEPS = 200
+MOST_STEPS = 900
+# After this many steps the search begins anew: the best so far may stand where no small change helps.
+_ROUND = 100
 _STARTS = 20
 _FAR = 1e9
 
@@ -30,15 +32,17 @@ def climb(
 ) -> list[Step]:
     """Return the persons tried; the last one fired the rule, if any did.
 
-    The first ones come from the rule's tests; then the best so far is changed a little at a time,
-    and a change that brings the rule no further away is kept.
+    The first of each round come from the rule's tests; then the round's best is changed a little at a
+    time, and a change that brings the rule no further away is kept.
     """
     made = People(book.kb, book.on, [case.answers for _, case in options.cases])
     backend = fast_engine(book)
     steps: list[Step] = []
     best: Step | None = None
     for number in range(MOST_STEPS):
-        if best is None or number < _STARTS:
+        if number % _ROUND == 0:
+            best = None
+        if best is None or number % _ROUND < _STARTS:
             answers = made.aimed_at(rule_id, number)
         else:
             answers = made.changed(best.run.answers, rule_id, number)
@@ -67,7 +71,8 @@ def _step(book: CompiledBook, rule_id: str, run: Ran) -> Step:
 
 def _short_of(readings: tuple[Reading, ...]) -> tuple[int, float]:
     in_the_way = [each for each in readings if _is_in_the_way(each)]
-    far = sum(abs(each.margin) for each in in_the_way if each.margin is not None)
+    # What is no number has no margin: it is as far as can be, or a person would be kept whom no small change helps.
+    far = sum(_FAR if each.margin is None else abs(each.margin) for each in in_the_way)
     return len(in_the_way), far
 
 

@@ -6,7 +6,7 @@ asked for where an answer can be missing; whether a conclusion can be missing is
 """
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -157,6 +157,13 @@ def _may_be_open(clause: BoundClause) -> bool:
     return any(ref.is_answer for ref in clause.facts_read())
 
 
+def _stays_open(clause: BoundClause, alternatives: Iterable[BoundClause]) -> bool:
+    """Whether a missing answer leaves a condition unknown, and no alternative is met by silence itself."""
+    silent = [each for each in alternatives if "unanswered" in each.options]
+    met = any(set(each.facts_read()) == set(clause.facts_read()) for each in silent)
+    return clause.operator != "status" and _may_be_open(clause) and not met
+
+
 def _verdicts(bound: BoundRule) -> Iterator[Verdict]:
     yield Verdict.FIRED
     asked = [c for group in bound.when for c in group if not c.required]
@@ -164,8 +171,8 @@ def _verdicts(bound: BoundRule) -> Iterator[Verdict]:
         yield Verdict.FAILED_AT
     if bound.brakes:
         yield Verdict.BLOCKED_BY
-    opens = [c for c in asked if c.operator != "status" and _may_be_open(c)]
-    opens += [c for c in bound.unless if c.operator != "status" and _may_be_open(c)]
+    opens = [c for group in bound.when for c in group if c in asked and _stays_open(c, group)]
+    opens += [c for c in bound.unless if _stays_open(c, ())]
     opens += [c for group in bound.when for c in group if c.required and _may_be_open(c)]
     if opens:
         yield Verdict.NEEDS

@@ -11,6 +11,7 @@ import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from assistant.knowledge.flag_rules import DECISIONS
 from assistant.knowledge.walk import clauses, operand
 from assistant.model.expressions import ParameterTerm
 from assistant.model.facts import FactDeclaration, FactType
@@ -23,6 +24,7 @@ SCREEN = "screen."
 _REPORTED = 0.04
 _OPEN_SHARES = (0.0, 0.02, 0.3)
 _ON_A_LINE = 0.4
+_DECIDED = 0.2
 _CHANGED = (1, 2, 3, 5, 8)
 _OPEN = (Status.UNKNOWN, Status.DECLINED, Status.NOT_APPLICABLE)
 _MOST_FINDINGS = 4
@@ -60,9 +62,9 @@ class People:
         draw = seeded(seed)
         kind = seed % 3
         if kind == 0 or (kind == 2 and not self._aims):  # noqa: PLR2004 - three kinds
-            return self._plain(draw)
+            return {**self._plain(draw), **self._decided(draw, _DECIDED)}
         if kind == 1:
-            return self._wild(draw)
+            return {**self._wild(draw), **self._decided(draw, _DECIDED)}
         return self._aimed(self._aims[seed // 3 % len(self._aims)], draw)
 
     def aimed_at(self, rule_id: str, number: int) -> dict[FactKey, Value]:
@@ -80,7 +82,7 @@ class People:
         return self._varied(answers, aims[0], draw.randint(1, _MOST_AIMED), draw) if aims else {}
 
     def _aimed(self, aim: Aim, draw: random.Random) -> dict[FactKey, Value]:
-        answers = {**self._plain(draw), **aim.drawn(draw)}
+        answers = {**self._plain(draw), **self._decided(draw, _DECIDED), **aim.drawn(draw)}
         return self._varied(answers, aim, draw.randint(0, _MOST_AIMED), draw)
 
     def _varied(
@@ -117,6 +119,17 @@ class People:
             for fact in self._facts
             for key in self._keys(fact)
         }
+
+    def _decided(self, draw: random.Random, share: float) -> dict[FactKey, Value]:
+        """What people have decided about flags: something for this share of them, else nothing."""
+        if draw.random() >= share:
+            return {}
+        decided: dict[FactKey, Value] = {}
+        for kind, fact in DECISIONS.items():
+            may = sorted(f.id for f in self.kb.flags.values() if getattr(f, kind) is not None)
+            if may:
+                decided[fact] = tuple(sorted(draw.sample(may, draw.randint(0, len(may)))))
+        return decided
 
     def _keys(self, fact: FactDeclaration) -> list[FactKey]:
         """The keys of a fact: one, or one for each id it is indexed by."""

@@ -60,8 +60,9 @@ def _asked(clause: Clause, kb: KnowledgeBase) -> Iterator[tuple[str, frozenset[s
     if clause.equals is False:
         return
     wanted = frozenset(clause.one_of or ())
-    if isinstance(clause.equals, str):
-        wanted = frozenset({clause.equals})
+    for said in (clause.equals, clause.has):
+        if isinstance(said, str):
+            wanted = frozenset({said})
     for fact in clause_facts(clause):
         yield fact, wanted
     value = clause.operand

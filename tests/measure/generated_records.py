@@ -92,7 +92,9 @@ def with_worse(history: History, worse: Worse) -> History:
     on = day(worse.day)
     if worse.kind == "pain":
         before = [p for p in history.pains if (p.day, p.joint) == (on, worse.joint)]
-        value = max([worse.value, *(pain.pain_0_to_10 for pain in before)])
+        # Less than was told before would be good news, and the last word on a joint counts.
+        told = [p.pain_0_to_10 for p in history.pains if p.joint == worse.joint and p.day <= on]
+        value = max([worse.value, *told])
         others = [pain for pain in history.pains if pain not in before]
         more = Pain(on, worse.joint, value)
         return dataclasses.replace(history, pains=_sorted([*others, more]))

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from contradictions import PAIRS, Page, Person, contradictions
+from contradictions import PAIRS, TRAINS, Page, Person, contradictions
 from screening import DAY, case_answers, checked, knowledge
 from screening_people import DISTURBED, MANY, RED, possible_values
 
@@ -122,6 +122,16 @@ def found_on_pages(case: Case, *, week: bool = False, html: bool = True) -> list
 def none_found(cases: Iterator[Case], **how: bool) -> None:
     found = [line for case in cases for line in found_on_pages(case, **how)]
     assert not found, "\n".join(found[:20])
+
+
+@pytest.mark.parametrize("voice", ["coach", "client", "self"])
+def test_no_flag_says_what_another_may_take_away(voice: str) -> None:
+    """What a flag says stands beside all others, so it promises nothing that one of them leaves out."""
+    for flag in knowledge().flags.values():
+        said = flat(flag.to(voice))  # type: ignore[arg-type]
+        if "ALL_EXERCISE" not in flag.withheld and flag.severity != "stop":
+            assert not re.search(TRAINS, said), (flag.id, said)
+        assert not re.search(r"[Aa]t most a small deficit", said), (flag.id, said)
 
 
 def test_no_page_of_a_generated_person_contradicts_itself() -> None:
