@@ -10,7 +10,6 @@ a token that is lost may be an entry of a list; those may change a plan, and the
 
 import dataclasses
 import datetime as dt
-import os
 import random
 import re
 from collections import Counter
@@ -21,6 +20,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
+from lengths import at_length
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import build, load, read_case, rules_directory
@@ -238,6 +238,6 @@ def test_damages_are_refused_or_leave_plans_as_they_are() -> None:
 
 @pytest.mark.slow
 def test_many_damages_are_refused_or_leave_plans_as_they_are() -> None:
-    many = int(os.environ.get("WHYPLAN_DAMAGES", "200"))  # by hand 20,000
+    many = at_length(20_000, in_ci=150)
     with damaged_book(most_cases=100) as book:
         assert run_damages(book, 100, many)["refused"] > many / 2

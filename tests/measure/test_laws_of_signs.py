@@ -5,13 +5,13 @@ The laws follow from the order of the screen; no figure of ours is tested here. 
 
 import dataclasses
 import datetime as dt
-import os
 from collections.abc import Callable
 
 import pytest
 from generated_records import LAST, Worse, agreements, records, with_worse, worse_entries
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from lengths import at_length
 from records import day
 
 from assistant.engine import EngineChoice, durable
@@ -26,9 +26,10 @@ from assistant.plan.record import findings_of
 ENGINE: EngineChoice = "both" if durable.importable() else "clips"
 LATER = (1, 9, 40)
 Screens = Callable[[History, int], "Screened"]
-# By hand WHYPLAN_RECORDS=300; CI has 90 minutes.
-MANY = int(os.environ.get("WHYPLAN_RECORDS", "40"))
-EXAMPLES = pytest.mark.parametrize("many", [5, pytest.param(MANY, marks=pytest.mark.slow)])
+MANY = at_length(300, in_ci=40)
+EXAMPLES = pytest.mark.parametrize(
+    "many", [5, pytest.param(MANY, marks=pytest.mark.slow, id="at length")]
+)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -82,13 +83,13 @@ def _screened(kb: KnowledgeBase, run: Run) -> Screened:
     )  # fmt: skip
 
 
-def at_length(many: int) -> settings:
+def examples(many: int) -> settings:
     return settings(max_examples=many, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 @EXAMPLES
 def test_a_worse_entry_never_unlocks_anything(screened: Screens, many: int) -> None:
-    @at_length(many)
+    @examples(many)
     @given(history=records(), worse=worse_entries)
     def law(history: History, worse: Worse) -> None:
         after_worse = with_worse(history, worse)
@@ -103,7 +104,7 @@ def test_a_worse_entry_never_unlocks_anything(screened: Screens, many: int) -> N
 
 @EXAMPLES
 def test_a_decision_agreed_never_removes_a_sign(screened: Screens, many: int) -> None:
-    @at_length(many)
+    @examples(many)
     @given(history=records(), agreed=agreements)
     def law(history: History, agreed: Agreement) -> None:
         before = screened(history, LAST)
@@ -118,7 +119,7 @@ def test_a_decision_agreed_never_removes_a_sign(screened: Screens, many: int) ->
 
 @EXAMPLES
 def test_silence_closes_no_sign(screened: Screens, many: int) -> None:
-    @at_length(many)
+    @examples(many)
     @given(history=records(), later=st.sampled_from(LATER))
     def law(history: History, later: int) -> None:
         before, after = screened(history, LAST), screened(history, LAST + later)

@@ -6,11 +6,11 @@ What a flag asks stands in `flag_limits.py`, apart from the rules; sources there
 from __future__ import annotations
 
 import dataclasses
-import os
 import re
 from functools import cache
 
 import pytest
+from lengths import at_length
 
 from assistant.model.programme import Programme
 from assistant.model.values import Status
@@ -27,8 +27,7 @@ from programme.flag_limits import asked_of, exercise_faults, week_faults
 from programme.flagged_people import FINDINGS, Flagged, client, generated, planner, with_flag
 
 DEFAULT_PEOPLE, DEFAULT_WEEKS = 20, 1
-MANY_PEOPLE = int(os.environ.get("WHYPLAN_LIMIT_PEOPLE", "300"))
-MANY_WEEKS = int(os.environ.get("WHYPLAN_LIMIT_WEEKS", "10"))
+MANY_PEOPLE, MANY_WEEKS = at_length(10_000, in_ci=200), at_length(300, in_ci=10)
 # Kinds of movement that a gym offers under every flag: nobody is left with an empty week.
 WHOLE_BODY = (
     {"squat", "leg_press", "lunge", "knee_extension", "bridge_thrust"},

@@ -10,7 +10,7 @@ import assistant
 from assistant.calculate.registry import CALCULATORS
 from assistant.engine import compile_knowledge
 from assistant.engine.answers import starting_facts
-from assistant.knowledge import load_knowledge, read_case
+from assistant.knowledge import load_knowledge
 from assistant.knowledge.walk import parameters_read
 from assistant.model.documents.checking import matches
 from assistant.model.knowledge import KnowledgeBase
@@ -68,22 +68,6 @@ def test_a_calculator_that_no_rule_names_is_told_where_it_stands() -> None:
         (PACKAGE.parent / finding.file).read_text(encoding="utf-8").splitlines()[finding.line - 1]
     )
     assert line.startswith(("@calculator", "def bmi"))
-
-
-@pytest.mark.slow
-def test_the_checks_find_nothing_over_ten_thousand_people() -> None:
-    subject = subject_of(None, None, CALCULATORS)
-    assert subject.kb is not None
-    cases = [(path.name, read_case(path, subject.kb)) for path in sorted(CASES.glob("*.yaml"))]
-    options = Options(cases=cases, people=10_000)
-    names = ["coverage", "reachability"]
-    checked = run_checks(subject, options, names)
-    assert [str(finding) for each in checked for finding in each.findings] == []
-    reach = checked[-1].details
-    assert reach["people"] == 10_000 + len(cases)
-    # The rest are the rules of a review, tried by the simulated clients of the measure room.
-    assert reach["rules"] == len(subject.kb.rules) - len(reach["need_a_record"])
-    assert reach["rules"] >= 530
 
 
 def test_the_short_way_is_the_whole_way_on_the_shipped_book(shipped: KnowledgeBase) -> None:

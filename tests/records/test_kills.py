@@ -12,6 +12,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from lengths import at_length
 from old_records import DAY, make_old_record
 
 from assistant.records.store import open_records
@@ -126,8 +127,7 @@ def test_ten_kills_lose_no_confirmed_line(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_many_kills_lose_no_confirmed_line(tmp_path: Path) -> None:
-    """The number can be raised by hand: WHYPLAN_KILLS=1000."""
-    kills = int(os.environ.get("WHYPLAN_KILLS", "150"))
+    kills = at_length(1000, in_ci=100)
     tally = kill_many(tmp_path, kills, seed=2)
     print(vars(tally))
     assert tally.kills == kills

@@ -1,15 +1,15 @@
 """Generated people for the laws of the screen: a base person with a few answers that differ."""
 
-import os
 from collections.abc import Mapping
 from typing import Any
 
 from hypothesis import strategies as st
+from lengths import at_length
 from screening import EXAMPLES
 
 Person = tuple[str, dict[str, Any]]
-# Generated people in the long checks. CI has 90 minutes; by hand WHYPLAN_PEOPLE=10000.
-MANY = int(os.environ.get("WHYPLAN_PEOPLE", "200"))
+# Generated people in the long checks.
+MANY = at_length(10_000, in_ci=200)
 
 # The opening tick list, item by item.
 CONDITIONS = (

@@ -1,7 +1,7 @@
 """No page contradicts itself: generated people in many combinations of flags, every reader's page.
 
 The pairs stand in contradictions.py. By default few people; under `slow` many without a week
-and some with one (WHYPLAN_PEOPLE says how many).
+and some with one (lengths.py says how many).
 """
 
 import functools
@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 from contradictions import PAIRS, TRAINS, Page, Person, contradictions
+from lengths import at_length
 from screening import DAY, case_answers, checked, knowledge
 from screening_people import DISTURBED, MANY, RED, possible_values
 
@@ -182,7 +183,7 @@ def test_no_page_of_many_people_contradicts_itself() -> None:
 
 @pytest.mark.slow
 def test_no_page_with_sessions_of_many_people_contradicts_itself() -> None:
-    none_found(people(max(40, MANY * 3 // 100), 14), week=True)
+    none_found(people(at_length(300, in_ci=20), 14), week=True)
 
 
 @pytest.mark.parametrize(

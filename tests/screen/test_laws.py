@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from lengths import at_length
 from screening import EXAMPLES, case_answers, checked, screen, screen_person
 from screening_people import MOOT, RED, SILENCE, Person, is_clear, people, with_red
 
@@ -55,7 +56,7 @@ def test_silence_never_gives_anything_back(person: Person, key: str, silence: st
 
 
 @pytest.mark.slow
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=at_length(1500, in_ci=300), deadline=None)
 @given(person=people(most=12), red=st.sampled_from(RED_ONES))
 def test_a_red_flag_never_gives_anything_back_at_length(
     person: Person, red: tuple[str, Any]
@@ -64,7 +65,7 @@ def test_a_red_flag_never_gives_anything_back_at_length(
 
 
 @pytest.mark.slow
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=at_length(1500, in_ci=300), deadline=None)
 @given(person=people(most=12), key=st.sampled_from(ASKED), silence=st.sampled_from(SILENCE))
 def test_silence_never_gives_anything_back_at_length(
     person: Person, key: str, silence: str

@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from lengths import at_length
 from screening import DAY, LEVELS, case_answers, checked, knowledge, outcome_of
-from screening_people import MANY, MOOT, RED, SILENCE, Person, is_clear, people, with_red
+from screening_people import MOOT, RED, SILENCE, Person, is_clear, people, with_red
 from test_laws import ASKED, RED_ONES
 from test_no_deficit import FOOD
 
@@ -99,14 +100,14 @@ def test_silence_adds_no_figure_and_no_session(person: Person, key: str, silence
 
 
 @pytest.mark.slow
-@settings(max_examples=1000, deadline=None)
+@settings(max_examples=at_length(1000, in_ci=150), deadline=None)
 @given(person=people(most=12), red=st.sampled_from(RED_ONES))
 def test_red_adds_nothing_at_length(person: Person, red: tuple[str, Any]) -> None:
     red_gives_nothing_back(person, *red)
 
 
 @pytest.mark.slow
-@settings(max_examples=1000, deadline=None)
+@settings(max_examples=at_length(1000, in_ci=150), deadline=None)
 @given(person=people(most=12), key=st.sampled_from(ASKED), silence=st.sampled_from(SILENCE))
 def test_silence_adds_nothing_at_length(person: Person, key: str, silence: str) -> None:
     silence_gives_nothing_back(person, key, silence)
@@ -178,7 +179,7 @@ def test_a_cleared_sign_leaves_no_less_than_a_resolved_one(
 
 
 @pytest.mark.slow
-@settings(max_examples=MANY, deadline=None)
+@settings(max_examples=at_length(2000, in_ci=100), deadline=None)
 @given(person=people(most=12), flags=clearable)
 def test_a_cleared_sign_leaves_no_less_at_length(person: Person, flags: tuple[str, ...]) -> None:
     clearing_is_no_better_than_resolving(person, flags)

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lengths import at_length
 from screening import DAY, case_answers, checked, knowledge, screen_person
 from screening_people import Person, people
 
@@ -51,7 +52,7 @@ def test_the_screen_rules_a_deficit_out(person: Person) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=2000, deadline=None)
+@settings(max_examples=at_length(2000, in_ci=300), deadline=None)
 @given(person=harmed_by_a_deficit())
 def test_the_screen_rules_a_deficit_out_at_length(person: Person) -> None:
     assert {"energy_deficit", "deficit_large"} <= screen_person(*person).withheld
