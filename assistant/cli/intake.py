@@ -4,7 +4,6 @@ import argparse
 import datetime as dt
 import re
 import sys
-import unicodedata
 from pathlib import Path
 
 import platformdirs
@@ -18,6 +17,7 @@ from assistant.intake.drafts import Draft, Header, Remembered, open_draft
 from assistant.intake.events import UnitsSwitched
 from assistant.intake.form import Audience, Form, form_of
 from assistant.intake.quantities import UnitSystem
+from assistant.knowledge.files import slug
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 
@@ -163,7 +163,7 @@ def _quoted(path: Path) -> str:
 
 def _free_path(out: Path | None, name: str) -> Path:
     """Return where the case goes; an existing file is never written over."""
-    path = out if out is not None else Path(f"{_slug(name)}.yaml")
+    path = out if out is not None else Path(f"{_file_name(name)}.yaml")
     if path.exists():
         text = "this file exists already; choose another name with --out"
         raise InputProblems([Problem(str(path), "file-exists", text)])
@@ -183,9 +183,8 @@ def _write(path: Path, text: str) -> None:
 
 def draft_path(name: str) -> Path:
     """Return where the draft of an intake is kept unless `--journal` says otherwise."""
-    return platformdirs.user_data_path("whyplan") / "drafts" / f"{_slug(name)}.jsonl"
+    return platformdirs.user_data_path("whyplan") / "drafts" / f"{_file_name(name)}.jsonl"
 
 
-def _slug(name: str) -> str:
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-") or "client"
+def _file_name(name: str) -> str:
+    return slug(name) or "client"

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from assistant.knowledge.draft import Draft, Origin
-from assistant.knowledge.files import SourceFile
+from assistant.knowledge.files import SourceFile, bears_id, rule_file_name
 from assistant.knowledge.flag_rules import WITHHELD, FlagRules, by_severity
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.parsed import Parsed, RawPath
@@ -171,8 +171,9 @@ class Builder:
         if isinstance(made, list):
             self.problems.extend(made)
             return
-        if stem is not None and made.id != stem:
-            text = f"rule `{made.id}` stands in a file named `{stem}`; name both the same"
+        if stem is not None and not bears_id(stem, made.id):
+            name = rule_file_name(made.id, made.title)
+            text = f"rule `{made.id}` stands in a file named `{stem}`; name the file {name}"
             self.problems.append(Problem(parsed.place(*at, "id"), "misnamed-file", text))
         if stem is not None and made.stage != folder and folder in self.draft.book.stages:
             text = f"stage `{made.stage}` in the folder `{folder}`; move the file or correct it"
@@ -184,7 +185,7 @@ class Builder:
         if isinstance(table, list):
             self.problems.extend(table)
             return
-        if not file.path.stem.upper().startswith(table.id):
+        if not bears_id(file.path.stem, table.id):
             text = f"table `{table.id}` stands in `{file.path.stem}`; begin the name with the id"
             self.problems.append(Problem(parsed.place("id"), "misnamed-file", text))
         rows, problems = expand(table, parsed)

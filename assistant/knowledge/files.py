@@ -1,6 +1,8 @@
 """Which files make up a knowledge base, and what each of them is."""
 
 import os
+import re
+import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, TypeAlias
@@ -21,6 +23,11 @@ _KIND_OF_FOLDER: dict[str, Kind] = {
     "flags": "flag",
 }
 MAX_FILES = 5000
+LONGEST_TITLE = 44
+_SMALL_WORD_AT_THE_END = re.compile(
+    r"(-(and|another|are|as|at|be|by|few|for|from|has|in|is|it|its|may|no|of|on|once|or|that"
+    r"|their|they|to|what|when|where|with))+$"
+)
 
 
 @dataclass(frozen=True)
@@ -60,6 +67,27 @@ def source_files(directory: Path) -> tuple[list[SourceFile], list[Problem]]:
         text = "the folder has no book.yaml, the front page of a knowledge base"
         problems.append(Problem(f"{root.name}/book.yaml", "missing-file", text))
     return files, problems
+
+
+def slug(text: str) -> str:
+    """The words of a text as part of a file's name: plain letters in lower case, and dashes."""
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")
+
+
+def rule_file_name(rule_id: str, title: str) -> str:
+    """The name of a rule's file: its id, then its title cut short."""
+    words = slug(title.replace("'", "")).split("-")
+    name = "-".join(word for word in words if word not in {"a", "an", "the"})
+    if len(name) > LONGEST_TITLE:
+        name = name[: LONGEST_TITLE + 1].rpartition("-")[0]
+        name = _SMALL_WORD_AT_THE_END.sub("", name)
+    return f"{rule_id}-{name}.yaml" if name else f"{rule_id}.yaml"
+
+
+def bears_id(stem: str, item_id: str) -> bool:
+    """Whether a file's name without its ending is an id, or an id and words in lower case."""
+    return re.fullmatch(f"{re.escape(item_id)}(-[a-z0-9]+)*", stem) is not None
 
 
 def _entries(root: Path) -> list[Path]:

@@ -156,7 +156,7 @@ def test_another_rule_book_and_other_settings(
 ) -> None:
     book = tmp_path / "rules"
     shutil.copytree(ROOT / "rules", book)
-    rule = book / "recover/SLP-010.yaml"
+    rule = book / "recover/SLP-010-sleep-to-aim-for.yaml"
     rule.write_text(rule.read_text("utf-8").replace("as the aim", "is the aim"), "utf-8")
     house = tmp_path / "house.yaml"
     house.write_text("parameters: {protein.aim_per_lb: 0.9}\n", "utf-8")

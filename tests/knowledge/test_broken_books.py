@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
+from assistant.knowledge.files import rule_file_name
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.sources import Certainty
@@ -486,10 +487,35 @@ def test_a_file_out_of_place(
     ), str(caught.value)
 
 
-def test_a_rule_in_a_file_of_another_name(book: Path, load: Callable[[], object]) -> None:
-    (book / VOL).rename(book / "dose" / "VOL-100.yaml")
-    with pytest.raises(InputProblems, match=r"rules/dose/VOL-100.yaml:1: misnamed-file"):
+@pytest.mark.parametrize("name", ["VOL-100", "VOL-0010", "VOL-001-LATE-sets", "sets-VOL-001"])
+def test_a_rule_in_a_file_of_another_name(
+    book: Path, load: Callable[[], object], name: str
+) -> None:
+    (book / VOL).rename(book / "dose" / f"{name}.yaml")
+    said = rf"rules/dose/{name}.yaml:1: misnamed-file.*name the file VOL-001-[a-z-]+\.yaml"
+    with pytest.raises(InputProblems, match=said):
         load()
+
+
+def test_a_file_named_after_a_rule_and_its_title(book: Path, load: Callable[[], object]) -> None:
+    (book / VOL).rename(book / "dose" / "VOL-001-sets-of-a-week.yaml")
+    load()
+
+
+@pytest.mark.parametrize(
+    ("title", "name"),
+    [
+        ("The doctor's agreement", "ENE-001-doctors-agreement.yaml"),
+        ("Müde: 8 hours, no less", "ENE-001-mude-8-hours-no-less.yaml"),
+        (
+            "How far the goal may lie from the weight that they would wish for",
+            "ENE-001-how-far-goal-may-lie-from-weight.yaml",
+        ),
+        ("…", "ENE-001.yaml"),
+    ],
+)
+def test_the_name_of_a_file_is_the_title_cut_short(title: str, name: str) -> None:
+    assert rule_file_name("ENE-001", title) == name
 
 
 def test_a_rule_in_the_folder_of_another_stage(book: Path, load: Callable[[], object]) -> None:
