@@ -1,15 +1,14 @@
 """From parsed files to a draft: every item gets its model, its id and its place."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from assistant.knowledge.draft import Draft, Origin
 from assistant.knowledge.files import SourceFile, bears_id, rule_file_name
-from assistant.knowledge.flag_rules import WITHHELD, FlagRules, by_severity
+from assistant.knowledge.flag_rules import WITHHELD, FlagRules, by_severity, silence_rules
 from assistant.knowledge.nearest import did_you_mean
-from assistant.knowledge.parsed import Parsed, RawPath
+from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.shapes import shape
-from assistant.knowledge.silence_rules import silence_rules
 from assistant.knowledge.tables import expand
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
@@ -24,78 +23,136 @@ from assistant.model.questions import Question, Section
 from assistant.model.rules import Rule
 from assistant.model.sources import GradeMeaning, Source
 
-_LISTS: dict[str, tuple[type[Document], str]] = {
-    "facts": (FactDeclaration, "fact"),
-    "parameters": (Parameter, "parameter"),
-    "sources": (Source, "source"),
-    "grades": (GradeMeaning, "grade"),
-    "sections": (Section, "section"),
-    "questions": (Question, "question"),
+# Files that are lists of items, by their kind: the fields that hold the lists, and what is in them.
+LISTS: Mapping[str, Mapping[str, type[Document]]] = {
+    "facts": {"facts": FactDeclaration},
+    "parameters": {"parameters": Parameter},
+    "sources": {"sources": Source},
+    "grades": {"grades": GradeMeaning},
+    "questions": {"sections": Section, "questions": Question},
+}
+# Files that are one item by themselves, and the field that bears its name.
+_WHOLE: Mapping[str, tuple[type[Document], str]] = {
+    "flag": (Flag, "id"),
+    "language": (Language, "language"),
+    "rule": (Rule, "id"),
 }
 
 
 class Builder:
-    """Collects items into a draft.
+    """Collects items for a draft.
 
-    problems: all that has been wrong so far. has_all_definitions: whether every fact, parameter,
-    source and question could be read, so that an unknown name is really unknown.
+    shelves: items by kind, as in the draft's places, and id. problems: all that has been wrong so far.
+    has_all_definitions: whether every fact, parameter, source and question could be read, so that an
+    unknown name is really unknown.
     """
 
     def __init__(self, book: Book, book_parsed: Parsed) -> None:
-        self.draft = Draft(book)
-        self.draft.origins["book", book.name] = Origin(book_parsed)
+        self.book = book
+        self.origins = {("book", book.name): Origin(book_parsed)}
+        kinds = [field.removesuffix("s") for fields in LISTS.values() for field in fields]
+        self.shelves: dict[str, dict[str, Any]] = {
+            kind: {} for kind in (*kinds, *_WHOLE, "document")
+        }
         self.problems: list[Problem] = []
         self.has_all_definitions = True
         self.unsound_flags: list[str] = []
 
     def add(self, file: SourceFile, parsed: Parsed) -> None:
         """Take in one parsed file."""
-        if file.kind == "flag":
-            self._flag(file, parsed)
-        elif file.kind == "document":
+        if file.kind == "document":
             self._document(file.path.stem, parsed)
-        elif file.kind == "language":
-            self._language(file.path.stem, parsed)
-        elif file.kind == "rule":
-            self._rule(parsed.data, parsed, (), stem=file.path.stem, folder=file.folder)
+        elif file.kind in _WHOLE:
+            self._whole(file, parsed)
         elif file.kind == "tables":
             self._table(file, parsed)
-        elif file.kind == "questions":
-            self._lists(parsed, ("sections", "questions"))
         else:
-            self._lists(parsed, (file.kind,))
+            self._lists(parsed, LISTS[file.kind])
 
-    def finish(self) -> None:
-        """Make the rules that follow from flags and from questions; call it after the last file."""
-        draft = self.draft
-        words = draft.files.get("flags")
-        if draft.flags:
-            names = (*by_severity(draft.flags), *self.unsound_flags)
-            domains = {**draft.book.domains, "flag": names}
-            draft.book = draft.book.model_copy(update={"domains": domains})
-        if not isinstance(words, ScreenWords) or WITHHELD not in draft.facts:
+    def draft(self) -> Draft:
+        """Return everything as a draft; call it after the last file.
+
+        The rules that follow from flags and from questions are made here.
+        """
+        self._make_rules()
+        shelves = self.shelves
+        places = {
+            item if kind == "rule" else f"{kind}:{item}": origin.start
+            for (kind, item), origin in sorted(self.origins.items())
+        }
+        return Draft(
+            book=self.book,
+            facts=shelves["fact"],
+            parameters=shelves["parameter"],
+            rules=shelves["rule"],
+            sources=shelves["source"],
+            grades=shelves["grade"],
+            sections=tuple(shelves["section"].values()),
+            questions=tuple(shelves["question"].values()),
+            files=shelves["document"],
+            languages=shelves["language"],
+            flags=shelves["flag"],
+            places=places,
+            logic_hash="",
+            content_hash="",
+            origins=self.origins,
+        )
+
+    def _make_rules(self) -> None:
+        flags, facts = self.shelves["flag"], self.shelves["fact"]
+        words = self.shelves["document"].get("flags")
+        if flags:
+            domains = {**self.book.domains, "flag": (*by_severity(flags), *self.unsound_flags)}
+            self.book = self.book.model_copy(update={"domains": domains})
+        if not isinstance(words, ScreenWords) or WITHHELD not in facts:
             return
-        maker = FlagRules(draft.flags, words, draft.facts[WITHHELD].groups)
-        for flag in draft.flags.values():
-            parsed = draft.origins["flag", flag.id].parsed
-            for made in maker.of(flag, parsed.data):
-                self._rule(made.raw, parsed, made.at)
-        for fact_id, raw in silence_rules(draft.facts, words):
-            origin = draft.origins["fact", fact_id]
-            self._rule(raw, origin.parsed, (*origin.at, "tier"))
+        maker = FlagRules(flags, words, facts[WITHHELD].groups)
+        for flag in flags.values():
+            parsed = self.origins["flag", flag.id].parsed
+            for at, raw in maker.of(flag, parsed.data):
+                self._item("rule", Rule, raw, Origin(parsed, at))
+        for fact_id, raw in silence_rules(facts, words):
+            origin = self.origins["fact", fact_id]
+            self._item("rule", Rule, raw, Origin(origin.parsed, (*origin.at, "tier")))
 
-    def _flag(self, file: SourceFile, parsed: Parsed) -> None:
-        made = shape(Flag, parsed.data, parsed, ())
+    def _item(self, kind: str, model: type[Document], raw: Any, origin: Origin) -> Any:
+        """Shape an item and keep it; None where it has not the right shape."""
+        made = shape(model, raw, origin.parsed, origin.at)
         if isinstance(made, list):
-            # Its name stands, so that whoever names it is not blamed for what is wrong here.
-            self.unsound_flags.append(file.path.stem)
             self.problems.extend(made)
+            return None
+        self._keep(kind, made.fact if isinstance(made, Question) else _id(made), made, origin)
+        return made
+
+    def _keep(self, kind: str, name: str, item: Document, origin: Origin) -> None:
+        first = self.origins.setdefault((kind, name), origin)
+        if first is origin:
+            self.shelves[kind][name] = item
+        else:
+            text = f"{kind} `{name}` stands already at {first.start}"
+            self.problems.append(Problem(str(origin.start), "repeated-id", text))
+
+    def _whole(self, file: SourceFile, parsed: Parsed) -> None:
+        model, field = _WHOLE[file.kind]
+        stem = file.path.stem
+        made = self._item(file.kind, model, parsed.data, Origin(parsed))
+        if made is None:
+            if file.kind == "flag":
+                # Its name stands, so that whoever names it is not blamed for what is wrong here.
+                self.unsound_flags.append(stem)
             return
-        if made.id != file.path.stem:
-            text = f"flag `{made.id}` stands in a file named `{file.path.stem}`; name both the same"
-            self.problems.append(Problem(parsed.place("id"), "misnamed-file", text))
-        self.draft.origins["flag", made.id] = Origin(parsed)
-        self.draft.flags[made.id] = made
+        name = _id(made)
+        if not (bears_id(stem, name) if isinstance(made, Rule) else name == stem):
+            remedy = "name both the same"
+            if isinstance(made, Rule):
+                remedy = f"name the file {rule_file_name(name, made.title)}"
+            text = f"{file.kind} `{name}` stands in a file named `{stem}`; {remedy}"
+            self.problems.append(Problem(parsed.place(field), "misnamed-file", text))
+        if isinstance(made, Rule) and made.stage != file.folder and file.folder in self.book.stages:
+            text = (
+                f"stage `{made.stage}` in the folder `{file.folder}`; move the file or correct it"
+            )
+            self.problems.append(Problem(parsed.place("stage"), "misplaced-file", text))
 
     def _document(self, stem: str, parsed: Parsed) -> None:
         if stem not in FILES:
@@ -107,29 +164,12 @@ class Builder:
         if isinstance(made, list):
             self.problems.extend(made)
         else:
-            self.draft.files[stem] = made
-            self.draft.origins["document", stem] = Origin(parsed)
+            self._keep("document", stem, made, Origin(parsed))
 
-    def _language(self, stem: str, parsed: Parsed) -> None:
-        made = shape(Language, parsed.data, parsed, ())
-        if isinstance(made, list):
-            self.problems.extend(made)
-        elif made.language != stem:
-            text = f"`{made.language}` stands in a file named `{stem}`; name both the same"
-            self.problems.append(Problem(parsed.place("language"), "misnamed-file", text))
-        else:
-            self.draft.languages[stem] = made
-            self.draft.origins["language", stem] = Origin(parsed)
-
-    def _lists(self, parsed: Parsed, fields: tuple[str, ...]) -> None:
+    def _lists(self, parsed: Parsed, models: Mapping[str, type[Document]]) -> None:
         before = len(self.problems)
-        for field, number, raw in self._entries(parsed, fields):
-            model, kind = _LISTS[field]
-            made = shape(model, raw, parsed, (field, number))
-            if isinstance(made, list):
-                self.problems.extend(made)
-            else:
-                self._keep(kind, made, Origin(parsed, (field, number)))
+        for field, number, raw in self._entries(parsed, tuple(models)):
+            self._item(field.removesuffix("s"), models[field], raw, Origin(parsed, (field, number)))
         if len(self.problems) > before:
             self.has_all_definitions = False
 
@@ -150,36 +190,6 @@ class Builder:
             else:
                 yield from ((field, number, raw) for number, raw in enumerate(entries))
 
-    def _keep(self, kind: str, item: Any, origin: Origin) -> None:
-        name = item.fact if isinstance(item, Question) else str(item.id)
-        if (kind, name) in self.draft.origins:
-            first = self.draft.place(kind, name)
-            text = f"{kind} `{name}` stands already at {first}"
-            self.problems.append(Problem(origin.parsed.place(*origin.at), "repeated-id", text))
-            return
-        self.draft.origins[kind, name] = origin
-        shelf: Any = getattr(self.draft, f"{kind}s")
-        if isinstance(shelf, list):
-            shelf.append(item)
-        else:
-            shelf[name] = item
-
-    def _rule(
-        self, raw: Any, parsed: Parsed, at: RawPath, stem: str | None = None, folder: str = ""
-    ) -> None:
-        made = shape(Rule, raw, parsed, at)
-        if isinstance(made, list):
-            self.problems.extend(made)
-            return
-        if stem is not None and not bears_id(stem, made.id):
-            name = rule_file_name(made.id, made.title)
-            text = f"rule `{made.id}` stands in a file named `{stem}`; name the file {name}"
-            self.problems.append(Problem(parsed.place(*at, "id"), "misnamed-file", text))
-        if stem is not None and made.stage != folder and folder in self.draft.book.stages:
-            text = f"stage `{made.stage}` in the folder `{folder}`; move the file or correct it"
-            self.problems.append(Problem(parsed.place(*at, "stage"), "misplaced-file", text))
-        self._keep("rule", made, Origin(parsed, at))
-
     def _table(self, file: SourceFile, parsed: Parsed) -> None:
         table = shape(Table, parsed.data, parsed, ())
         if isinstance(table, list):
@@ -191,4 +201,8 @@ class Builder:
         rows, problems = expand(table, parsed)
         self.problems.extend(problems)
         for row in rows:
-            self._rule(row.raw, parsed, ("rows", row.row))
+            self._item("rule", Rule, row.raw, Origin(parsed, ("rows", row.row)))
+
+
+def _id(item: Any) -> str:
+    return item.language if isinstance(item, Language) else str(item.id)

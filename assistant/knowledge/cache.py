@@ -15,34 +15,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, get_type_hints
 
 import platformdirs
 from pydantic import ValidationError, create_model
 
-from assistant.knowledge.draft import Draft, Origin
-from assistant.knowledge.parsed import Parsed
+from assistant.knowledge.draft import frozen
 from assistant.model.base import Document
-from assistant.model.book import Book
-from assistant.model.documents.flags import Flag
-from assistant.model.facts import FactDeclaration
-from assistant.model.knowledge import FILES
-from assistant.model.language import Language
-from assistant.model.parameters import Parameter
-from assistant.model.questions import Question, Section
-from assistant.model.rules import Rule
-from assistant.model.sources import GradeMeaning, Source
+from assistant.model.knowledge import FILES, KnowledgeBase
 
 KEPT_COPIES = 8
-
-
-@dataclass(frozen=True)
-class Cached:
-    """A draft read back, with its two hashes."""
-
-    draft: Draft
-    logic_hash: str
-    content_hash: str
 
 
 @dataclass(frozen=True)
@@ -69,20 +51,25 @@ class Copy:
         folder = directory or Path(platformdirs.user_cache_dir("whyplan", appauthor=False))
         return cls(folder / f"rules-{digest.hexdigest()[:40]}.json")
 
-    def read(self) -> Cached | None:
-        """The cached knowledge base, or None if there is no sound copy."""
+    def read(self) -> KnowledgeBase | None:
+        """The knowledge base, or None if there is no sound copy."""
         try:
             text = self.path.read_text(encoding="utf-8")
             head, _, body = text.partition("\n")
             if hashlib.sha256(body.encode()).hexdigest() != head:
                 return None
-            return _read_back(body)
+            kept = _Kept.model_validate_json(body)
         except (OSError, ValueError, KeyError, TypeError, ValidationError):
             return None
+        made = {name: frozen(value) for name, value in kept}
+        files = {stem: model for stem, model in made["files"] if model is not None}
+        return KnowledgeBase(**made | {"files": frozen(files)})
 
-    def write(self, draft: Draft, logic_hash: str, content_hash: str) -> None:
+    def write(self, kb: KnowledgeBase) -> None:
         """Store a copy, readable by its owner only; older copies give way."""
-        body = _plain(draft, logic_hash, content_hash)
+        made = {name: _thawed(getattr(kb, name)) for name in _Kept.model_fields}
+        kept = _Kept.model_construct(**made | {"files": _Files.model_construct(None, **kb.files)})
+        body = kept.model_dump_json(by_alias=True, exclude_unset=True)
         head = hashlib.sha256(body.encode()).hexdigest()
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
@@ -122,54 +109,15 @@ def _signatures(calculators: Mapping[str, Any] | None) -> str:
     )
 
 
-class _Kept(Document):
-    """What a copy holds. places: kind, item, file and line of everything that was read."""
-
-    logic_hash: str
-    content_hash: str
-    book: Book
-    facts: dict[str, FactDeclaration]
-    parameters: dict[str, Parameter]
-    rules: dict[str, Rule]
-    sources: dict[str, Source]
-    grades: dict[str, GradeMeaning]
-    flags: dict[str, Flag]
-    sections: list[Section]
-    questions: list[Question]
-    files: create_model("Files", **{stem: (model, None) for stem, model in FILES.items()})  # type: ignore[valid-type]  # one field for each file of the book
-    languages: dict[str, Language]
-    overlay: dict[str, float]
-    places: list[tuple[str, str, str, int]]
+def _thawed(value: Any) -> Any:
+    return dict(value) if isinstance(value, Mapping) else value
 
 
-_AS_THEY_ARE = _Kept.model_fields.keys() - {"logic_hash", "content_hash", "files", "places"}
-
-
-def _plain(draft: Draft, logic_hash: str, content_hash: str) -> str:
-    files = _Kept.model_fields["files"].annotation
-    assert files is not None  # it is a model
-    places = [
-        (kind, item, origin.parsed.file, origin.parsed.line(origin.at))
-        for (kind, item), origin in draft.origins.items()
-    ]
-    kept = _Kept.model_construct(
-        logic_hash=logic_hash,
-        content_hash=content_hash,
-        files=files.model_construct(**draft.files),
-        places=places,
-        **{name: getattr(draft, name) for name in _AS_THEY_ARE},
-    )
-    return kept.model_dump_json(by_alias=True, exclude_unset=True)
-
-
-def _read_back(body: str) -> Cached:
-    kept = _Kept.model_validate_json(body)
-    draft = Draft(
-        **{name: getattr(kept, name) for name in _AS_THEY_ARE},
-        files={stem: getattr(kept.files, stem) for stem in kept.files.model_fields_set},
-        origins={
-            (kind, item): Origin(Parsed(file, None, {(): line}))
-            for kind, item, file, line in kept.places
-        },
-    )
-    return Cached(draft, kept.logic_hash, kept.content_hash)
+# What a copy holds: the knowledge base, with one field for each file of the book.
+_files: dict[str, Any] = {stem: (model, None) for stem, model in FILES.items()}
+_Files = create_model("Files", __base__=Document, **_files)
+_fields: dict[str, Any] = {
+    name: (_Files if name == "files" else kind, ...)
+    for name, kind in get_type_hints(KnowledgeBase).items()
+}
+_Kept = create_model("Kept", __base__=Document, **_fields)

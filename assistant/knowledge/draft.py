@@ -1,19 +1,12 @@
-"""The knowledge base while it is being put together: models by id, and where each one stands."""
+"""The knowledge base while it is being checked: with the line of every part."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from types import MappingProxyType
+from typing import Any
 
 from assistant.knowledge.parsed import Parsed, RawPath
-from assistant.model.base import RuleFile
-from assistant.model.book import Book
-from assistant.model.documents.flags import Flag
-from assistant.model.facts import FactDeclaration
-from assistant.model.knowledge import Place
-from assistant.model.language import Language
-from assistant.model.parameters import Parameter
-from assistant.model.questions import Question, Section
-from assistant.model.rules import Rule
-from assistant.model.sources import GradeMeaning, Source
+from assistant.model.knowledge import KnowledgeBase, Place
 
 
 @dataclass(frozen=True)
@@ -23,30 +16,21 @@ class Origin:
     parsed: Parsed
     at: RawPath = ()
 
+    @property
+    def start(self) -> Place:
+        """Where the item begins."""
+        return Place(self.parsed.file, self.parsed.line(self.at))
 
-@dataclass
-class Draft:
+
+@dataclass(frozen=True)
+class Draft(KnowledgeBase):
     """Everything that has the right shape; the cross-checks read it.
 
-    files: documents by file stem. flags: by id. languages: by code.
     origins: by kind (`rule`, `fact`, `parameter`, `source`, `grade`, `section`, `question`, `flag`,
     `document`, `language`) and id.
-    overlay: a coach's own parameter values.
     """
 
-    book: Book
-    facts: dict[str, FactDeclaration] = field(default_factory=dict)
-    parameters: dict[str, Parameter] = field(default_factory=dict)
-    rules: dict[str, Rule] = field(default_factory=dict)
-    sources: dict[str, Source] = field(default_factory=dict)
-    grades: dict[str, GradeMeaning] = field(default_factory=dict)
-    sections: list[Section] = field(default_factory=list)
-    questions: list[Question] = field(default_factory=list)
-    files: dict[str, RuleFile] = field(default_factory=dict)
-    flags: dict[str, Flag] = field(default_factory=dict)
-    languages: dict[str, Language] = field(default_factory=dict)
-    origins: dict[tuple[str, str], Origin] = field(default_factory=dict)
-    overlay: Mapping[str, float] = field(default_factory=dict)
+    origins: Mapping[tuple[str, str], Origin] = field(default_factory=dict)
 
     def place(self, kind: str, item: str, *path: str | int) -> str:
         """`file:line` of a part of an item; what the rows of a table share stands once, above them."""
@@ -59,11 +43,12 @@ class Draft:
                 at = ("shared",)
         return parsed.place(*at, *path)
 
-    def places(self) -> dict[str, Place]:
-        """Places for the finished knowledge base: rules by id, the rest as `kind:id`."""
-        return {
-            item if kind == "rule" else f"{kind}:{item}": Place(
-                origin.parsed.file, origin.parsed.line(origin.at)
-            )
-            for (kind, item), origin in sorted(self.origins.items())
-        }
+    def finished(self, logic_hash: str, content_hash: str) -> KnowledgeBase:
+        """Return the knowledge base: items in the order of their ids, without the lines of parts."""
+        made = {each.name: frozen(getattr(self, each.name)) for each in fields(KnowledgeBase)}
+        return KnowledgeBase(**made | {"logic_hash": logic_hash, "content_hash": content_hash})
+
+
+def frozen(value: Any) -> Any:
+    """Return a shelf of items in the order of their ids, and anything else as it is."""
+    return MappingProxyType(dict(sorted(value.items()))) if isinstance(value, Mapping) else value

@@ -1,4 +1,4 @@
-"""From a flag's document to the rules of the screen.
+"""From a flag's document, and from the tier of a question, to the rules of the screen.
 
     raised by an answer          screen.found       the rules under `raised_by`, and others
     not covered by a stronger    screen.flags       IFC-<FLAG>
@@ -7,17 +7,25 @@
 
 A decision never takes a flag away: it puts the lesser consequences of `cleared` or `set_aside` in the
 place of the full ones. A stronger flag hides the weaker ones it covers only while it stands, that is,
-until somebody clears it: so clearing one never hides another.
+until somebody clears it: so clearing one never hides another. An unanswered question of a tier raises the
+flag of its tier's silence.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, TypeAlias
 
 from assistant.knowledge.parsed import RawPath
 from assistant.model.documents.flags import SEVERITIES, Decided, Flag
-from assistant.model.documents.screen_words import Consequences, Counting, ScreenWords, Sentence
-from assistant.model.sources import Grade, SourceUse
+from assistant.model.documents.screen_words import (
+    Consequences,
+    Counting,
+    ReferralWords,
+    ScreenWords,
+    Sentence,
+    Silence,
+    Unanswered,
+)
+from assistant.model.facts import FactDeclaration, FactType
 
 STAGE = "screen"
 FOUND, STANDING, IN_FORCE = "screen.found", "screen.standing", "screen.flags"
@@ -26,12 +34,8 @@ LOOKS = "screen.looks_set_aside"
 DECISIONS = {"cleared": "context.cleared_flags", "set_aside": "context.set_aside_flags"}
 
 
-@dataclass(frozen=True)
-class MadeRule:
-    """A raw rule, and the part of the document it was made from (for line numbers)."""
-
-    at: RawPath
-    raw: dict[str, Any]
+# A raw rule, and the part of the document it was made from (for line numbers).
+MadeRule: TypeAlias = tuple[RawPath, dict[str, Any]]
 
 
 class FlagRules:
@@ -48,17 +52,17 @@ class FlagRules:
     def of(self, flag: Flag, raw: Mapping[str, Any]) -> Iterator[MadeRule]:
         """Yield the rules of one flag; `raw` is its document as it was read."""
         for number, reason in enumerate(raw.get("raised_by", ())):
-            yield MadeRule(("raised_by", number), self._raised(flag, reason))
-        yield MadeRule(("covers",), self._in_force(flag))
+            yield ("raised_by", number), self._raised(flag, reason)
+        yield ("covers",), self._in_force(flag)
         if flag.covers and flag.cleared:
-            yield MadeRule(("covers",), self._standing(flag))
-        yield MadeRule(("withheld",), self._consequence(flag))
+            yield ("covers",), self._standing(flag)
+        yield ("withheld",), self._consequence(flag)
         for kind in DECISIONS:
             decided: Decided | None = getattr(flag, kind)
             if decided is not None:
-                yield MadeRule((kind,), self._left(flag, kind, decided))
+                yield (kind,), self._left(flag, kind, decided)
         for number in range(len(flag.refer)):
-            yield MadeRule(("refer", number), self._referral(flag, number))
+            yield ("refer", number), self._referral(flag, number)
 
     def _raised(self, flag: Flag, reason: Mapping[str, Any]) -> dict[str, Any]:
         tests = {"expect": {FOUND: [flag.id]}, **reason.get("tests", {})}
@@ -68,8 +72,7 @@ class FlagRules:
     def _in_force(self, flag: Flag) -> dict[str, Any]:
         over = [other for other in self.flags.values() if flag.id in other.covers]
         return self._counts(
-            f"IFC-{flag.id.upper()}",
-            "A flag counts unless a stronger one that stands says the same",
+            ("", "A flag counts unless a stronger one that stands says the same"),
             flag,
             self.words.counting.in_force,
             IN_FORCE,
@@ -78,8 +81,7 @@ class FlagRules:
 
     def _standing(self, flag: Flag) -> dict[str, Any]:
         return self._counts(
-            f"IFC-{flag.id.upper()}-STANDS",
-            "A flag stands until a professional has cleared it",
+            ("-STANDS", "A flag stands until a professional has cleared it"),
             flag,
             self.words.counting.standing,
             STANDING,
@@ -88,8 +90,7 @@ class FlagRules:
 
     def _counts(
         self,
-        rule_id: str,
-        title: str,
+        named: tuple[str, str],
         flag: Flag,
         said: Sentence,
         into: str,
@@ -101,34 +102,29 @@ class FlagRules:
             {"but": {fact: [flag.id, item] if fact == FOUND else [item]}, "blocked_by": fact}
             for fact, item in excuses
         ]
-        return self._rule(
-            rule_id,
-            title,
-            flag,
-            said,
-            self.words.counting,
-            when=[{"fact": FOUND, "has": flag.id}],
-            excused_by=[{"fact": fact, "has": item} for fact, item in excuses],
-            then=[{"add": into, "item": flag.id}],
-            tests={"given": {FOUND: [flag.id]}, "expect": {into: [flag.id]}, "cases": cases},
-        )
+        return {
+            **_named("IFC", flag, *named),
+            "when": [{"fact": FOUND, "has": flag.id}],
+            "excused_by": [{"fact": fact, "has": item} for fact, item in excuses],
+            "then": [{"add": into, "item": flag.id}],
+            "tests": {"given": {FOUND: [flag.id]}, "expect": {into: [flag.id]}, "cases": cases},
+            **_said(said, {"area": flag.area}),
+            **rests_on(self.words.counting),
+        }
 
     def _consequence(self, flag: Flag) -> dict[str, Any]:
-        facts = [fact for kind, fact in DECISIONS.items() if getattr(flag, kind) is not None]
         return self._takes_out(
-            f"FLG-{flag.id.upper()}",
-            "What a flag takes out of the plan",
+            ("", "What a flag takes out of the plan"),
             flag,
             self.words.consequences.by_severity[flag.severity],
             flag.withheld,
             flag.severity,
-            excuses=facts,
+            excuses=[fact for kind, fact in DECISIONS.items() if getattr(flag, kind) is not None],
         )
 
     def _left(self, flag: Flag, kind: str, decided: Decided) -> dict[str, Any]:
         return self._takes_out(
-            f"FLG-{flag.id.upper()}-{kind.upper()}",
-            "What is left of a flag after a decision",
+            (f"-{kind.upper()}", "What is left of a flag after a decision"),
             flag,
             getattr(self.words.consequences, kind),
             decided.withheld,
@@ -139,14 +135,13 @@ class FlagRules:
 
     def _takes_out(
         self,
-        rule_id: str,
-        title: str,
+        named: tuple[str, str],
         flag: Flag,
         said: Sentence,
         withheld: tuple[str, ...],
         severity: str,
         *,
-        excuses: list[str] | None = None,
+        excuses: Sequence[str] = (),
         decided_by: str | None = None,
     ) -> dict[str, Any]:
         then: list[dict[str, Any]] = [{"add": WITHHELD, "item": each} for each in withheld]
@@ -161,61 +156,58 @@ class FlagRules:
         if withheld:
             expect[WITHHELD] = self.outputs(withheld)
         cases: list[dict[str, Any]] = [
-            {"but": {fact: [flag.id]}, "blocked_by": fact} for fact in excuses or ()
+            {"but": {fact: [flag.id]}, "blocked_by": fact} for fact in excuses
         ]
         cases.append({"but": {IN_FORCE: [self._another(flag)]}, "fires": False})
-        when = [{"fact": IN_FORCE, "has": flag.id}]
         if decided_by:
-            when.append({"fact": decided_by, "has": flag.id})
             cases.append({"but": {decided_by: [self._another(flag)]}, "failed_at": decided_by})
-        return self._rule(
-            rule_id,
-            title,
-            flag,
-            said,
-            self.words.consequences,
-            when=when,
-            excused_by=[{"fact": fact, "has": flag.id} for fact in excuses or ()],
-            then=then,
-            tests={"given": given, "expect": expect, "cases": cases},
-        )
+        return {
+            **_named("FLG", flag, *named),
+            "when": [{"fact": fact, "has": flag.id} for fact in given],
+            "excused_by": [{"fact": fact, "has": flag.id} for fact in excuses],
+            "then": then,
+            "tests": {"given": given, "expect": expect, "cases": cases},
+            **_said(said, {"area": flag.area}),
+            **rests_on(self.words.consequences),
+        }
 
     def _referral(self, flag: Flag, number: int) -> dict[str, Any]:
         refer, words = flag.refer[number], self.words.referrals
-        several = len(flag.refer) > 1
         own = refer.model_dump(mode="json", exclude_none=True, exclude_defaults=True)
-        cleared = DECISIONS["cleared"]
-        excused = list(own.get("excused_by", ()))
-        tests = own.get("tests")
-        if flag.cleared is not None:
-            excused.append({"fact": cleared, "has": flag.id})
-        if tests is None:
-            cases = [{"but": {IN_FORCE: [self._another(flag)]}, "fires": False}]
-            if flag.cleared is not None:
-                cases.append({"but": {cleared: [flag.id]}, "blocked_by": cleared})
-            key = f"screen.referral_urgency[{refer.to}]"
-            tests = {
-                "given": {IN_FORCE: [flag.id]},
-                "expect": {key: refer.urgency},
-                "cases": cases,
-            }
-        said = {}
-        for voice, field in (("coach", "because"), ("client", "client_because")):
-            # Words that are missing are refused with their place, so here they only must not break.
-            who = getattr(self.words.roles.get(refer.to), voice, "")
-            when = getattr(words.brief.get(refer.urgency), voice, "")
-            slots = {"area": flag.area, "who": who, "when": when}
-            said[field] = own.get(field) or filled(getattr(words, field), slots)
+        cleared = [DECISIONS["cleared"]] if flag.cleared is not None else []
+        cases = [
+            {"but": {IN_FORCE: [self._another(flag)]}, "fires": False},
+            *({"but": {fact: [flag.id]}, "blocked_by": fact} for fact in cleared),
+        ]
+        key = f"screen.referral_urgency[{refer.to}]"
+        tests = {
+            "given": {IN_FORCE: [flag.id]}, "expect": {key: refer.urgency}, "cases": cases
+        }  # fmt: skip
+        # Words that are missing are refused with their place, so here they only must not break.
+        who, when = self.words.roles.get(refer.to), words.brief.get(refer.urgency)
+        said = {
+            f"{before}because": filled(
+                getattr(words, f"{before}because"),
+                {
+                    "area": flag.area,
+                    "who": getattr(who, voice, ""),
+                    "when": getattr(when, voice, ""),
+                },
+            )
+            for voice, before in (("coach", ""), ("client", "client_"))
+        }
+        several = f"-{refer.to.upper()}" if len(flag.refer) > 1 else ""
         return {
-            "id": f"REF-{flag.id.upper()}" + (f"-{refer.to.upper()}" if several else ""),
-            "title": "Who should look, and how soon",
-            "stage": STAGE,
+            **_named("REF", flag, several, "Who should look, and how soon"),
             "when": [{"fact": IN_FORCE, "has": flag.id}, *own.get("when", ())],
-            "excused_by": excused,
+            "excused_by": [
+                *own.get("excused_by", ()),
+                *({"fact": fact, "has": flag.id} for fact in cleared),
+            ],
             "then": [{"set": "screen.referral_urgency", "of": refer.to, "to": refer.urgency}],
-            **said,
-            **rests_on(words.source, words.grade),
-            "tests": tests,
+            "tests": own.get("tests", tests),
+            **{field: own.get(field) or text for field, text in said.items()},
+            **rests_on(words),
         }
 
     def outputs(self, names: tuple[str, ...]) -> list[str]:
@@ -225,33 +217,64 @@ class FlagRules:
     def _another(self, flag: Flag) -> str:
         return self._other if flag.id != self._other else max(self.flags)
 
-    def _rule(
-        self,
-        rule_id: str,
-        title: str,
-        flag: Flag,
-        said: Sentence,
-        basis: Counting | Consequences,
-        **parts: Any,
-    ) -> dict[str, Any]:
-        slots = {"area": flag.area}
-        return {
-            "id": rule_id,
-            "title": title,
+
+def silence_rules(
+    facts: Mapping[str, FactDeclaration], words: ScreenWords
+) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield for every fact with a tier its id and the raw rule of its silence."""
+    for fact in facts.values():
+        if fact.tier is None or fact.tier == "free":
+            continue
+        silence = words.unanswered.tiers[fact.tier]
+        cases = [
+            {"but": {fact.id: "declined"}, "fires": True},
+            {"but": {fact.id: "not_applicable"}, "fires": False},
+            {"but": {fact.id: _some_value(fact)}, "fires": False},
+        ]
+        tests = {
+            "given": {fact.id: "unknown"}, "expect": {FOUND: [silence.flag]}, "cases": cases
+        }  # fmt: skip
+        raw = {
+            "id": f"UNA-{fact.id.partition('.')[2].upper().replace('.', '_')}",
+            "title": "A safety question without an answer",
             "stage": STAGE,
-            **{name: part for name, part in parts.items() if part},
-            "because": filled(said.because, slots),
-            "client_because": filled(said.client_because, slots),
-            **rests_on(basis.source, basis.grade),
+            "when": [{"fact": fact.id, "status": "unanswered"}],
+            "then": [{"add": FOUND, "item": silence.flag}],
+            "tests": tests,
+            **_said(silence, {"label": fact.label}),
+            **rests_on(words.unanswered),
         }
+        yield fact.id, raw
 
 
-def rests_on(source: tuple[SourceUse, ...], grade: Grade) -> dict[str, Any]:
-    """Return the source and grade of a made rule, as they stand in a file."""
+def _some_value(fact: FactDeclaration) -> Any:
+    """A clear answer to a question, of the right type."""
+    if fact.type is FactType.CHOICES:
+        return []
+    if fact.type is FactType.BOOLEAN:
+        return False
+    if fact.allows_none:
+        return "none"
+    if fact.type is FactType.CHOICE:
+        return fact.choices[0]
+    assert fact.range is not None  # the model asks for one where people type a number
+    return fact.range[0]
+
+
+def _named(beginning: str, flag: Flag, ending: str, title: str) -> dict[str, Any]:
+    return {"id": f"{beginning}-{flag.id.upper()}{ending}", "title": title, "stage": STAGE}
+
+
+def _said(said: Sentence | Silence, slots: Mapping[str, str]) -> dict[str, str]:
     return {
-        "source": [each.model_dump(mode="json", exclude_none=True) for each in source],
-        "grade": grade.model_dump(mode="json", exclude_none=True),
+        "because": filled(said.because, slots),
+        "client_because": filled(said.client_because, slots),
     }
+
+
+def rests_on(basis: Counting | Consequences | ReferralWords | Unanswered) -> dict[str, Any]:
+    """Return the source and grade of a made rule, as they stand in a file."""
+    return basis.model_dump(mode="json", exclude_none=True, include={"source", "grade"})
 
 
 def filled(text: str, slots: Mapping[str, str]) -> str:

@@ -6,9 +6,9 @@ do not count. A decision table and the same rules written out have the same logi
 
 from typing import Any
 
-from assistant.knowledge.draft import Draft
 from assistant.model.base import Document
 from assistant.model.chain import fingerprint
+from assistant.model.knowledge import KnowledgeBase
 
 _FACT_PROSE = {"label", "loinc", "decimals", "lever"}
 _PARAMETER_LOGIC = {"id", "unit", "values", "range"}
@@ -23,47 +23,47 @@ def _written(model: Document) -> Any:
     return model.model_dump(mode="json", by_alias=True, exclude_unset=True)
 
 
-def logic_hash(draft: Draft) -> str:
+def logic_hash(kb: KnowledgeBase) -> str:
     """SHA-256 (hex) of all that can change a plan: stages, domains, facts, numbers, rules."""
     facts = {}
-    for fact in draft.facts.values():
+    for fact in kb.facts.values():
         plain = _plain(fact)
         if fact.default is not None:
             plain["default"] = plain["default"]["value"]
         facts[fact.id] = {name: v for name, v in plain.items() if name not in _FACT_PROSE}
     return fingerprint(
         {
-            "stages": draft.book.stages,
-            "domains": draft.book.domains,
+            "stages": kb.book.stages,
+            "domains": kb.book.domains,
             "facts": facts,
-            "parameters": {p.id: _plain(p, _PARAMETER_LOGIC) for p in draft.parameters.values()},
-            "rules": {r.id: r.logic for r in draft.rules.values()},
+            "parameters": {p.id: _plain(p, _PARAMETER_LOGIC) for p in kb.parameters.values()},
+            "rules": {r.id: r.logic for r in kb.rules.values()},
             # Translations say the same in other words; they cannot change a plan.
-            "documents": {stem: _written(file) for stem, file in draft.files.items()},
-            "flags": {f.id: _written(f) for f in draft.flags.values()},
-            "overlay": dict(draft.overlay),
+            "documents": {stem: _written(file) for stem, file in kb.files.items()},
+            "flags": {f.id: _written(f) for f in kb.flags.values()},
+            "overlay": dict(kb.overlay),
         }
     )
 
 
-def content_hash(draft: Draft) -> str:
+def content_hash(kb: KnowledgeBase) -> str:
     """SHA-256 (hex) of everything: prose, sources, questions and tests too."""
-    languages = {code: _written(language) for code, language in draft.languages.items()}
+    languages = {code: _written(language) for code, language in kb.languages.items()}
     return fingerprint(
         {
-            "book": _plain(draft.book),
-            "facts": {f.id: _plain(f) for f in draft.facts.values()},
-            "parameters": {p.id: _plain(p) for p in draft.parameters.values()},
-            "rules": {r.id: _plain(r) for r in draft.rules.values()},
-            "sources": {s.id: _plain(s) for s in draft.sources.values()},
-            "grades": {g.id: _plain(g) for g in draft.grades.values()},
-            "flags": {f.id: _plain(f) for f in draft.flags.values()},
-            "sections": [_plain(s) for s in draft.sections],
-            "questions": [_plain(q) for q in draft.questions],
+            "book": _plain(kb.book),
+            "facts": {f.id: _plain(f) for f in kb.facts.values()},
+            "parameters": {p.id: _plain(p) for p in kb.parameters.values()},
+            "rules": {r.id: _plain(r) for r in kb.rules.values()},
+            "sources": {s.id: _plain(s) for s in kb.sources.values()},
+            "grades": {g.id: _plain(g) for g in kb.grades.values()},
+            "flags": {f.id: _plain(f) for f in kb.flags.values()},
+            "sections": [_plain(s) for s in kb.sections],
+            "questions": [_plain(q) for q in kb.questions],
             "documents": {
-                **{stem: _written(file) for stem, file in draft.files.items()},
+                **{stem: _written(file) for stem, file in kb.files.items()},
                 **({"languages": languages} if languages else {}),
             },
-            "overlay": dict(draft.overlay),
+            "overlay": dict(kb.overlay),
         }
     )

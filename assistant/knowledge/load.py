@@ -5,8 +5,8 @@ broken, the sound rest is cross-checked too.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from assistant.knowledge import cache
@@ -40,20 +40,18 @@ def load_knowledge(
     names unchecked. cache_directory: None is the user's own cache folder; use_cache: whether a
     compiled copy may be read and written. Raises InputProblems with everything that is wrong.
     """
-    folder = rules_directory() if directory is None else directory
-    files, problems = source_files(folder)
-    contents = _contents(files, problems)
-    own = _read_overlay_file(overlay, problems)
+    files, contents, own, problems = _read(directory, overlay)
     copy = cache.Copy.of(contents, own, calculators, cache_directory) if use_cache else None
-    if copy is not None and not problems:
-        kept = copy.read()
-        if kept is not None:
-            return _finished(kept.draft, kept.logic_hash, kept.content_hash)
-    draft = _compile(files, contents, problems, own, calculators)
-    logic, content = logic_hash(draft), content_hash(draft)
+    kept = None if copy is None or problems else copy.read()
+    if kept is not None:
+        return kept
+    draft, wrong = _draft(files, contents, problems, own, calculators)
+    if wrong:
+        raise InputProblems(wrong)
+    kb = knowledge_of(draft)
     if copy is not None:
-        copy.write(draft, logic, content)
-    return _finished(draft, logic, content)
+        copy.write(kb)
+    return kb
 
 
 def read_draft(
@@ -68,10 +66,7 @@ def read_draft(
     is used: a checker wants the lines. The draft is None where the book has no sound front page.
     Raises InputProblems if the folder cannot be listed at all.
     """
-    folder = rules_directory() if directory is None else directory
-    files, problems = source_files(folder)
-    contents = _contents(files, problems)
-    own = _read_overlay_file(overlay, problems)
+    files, contents, own, problems = _read(directory, overlay)
     try:
         return _draft(files, contents, problems, own, calculators)
     except InputProblems as error:
@@ -80,44 +75,27 @@ def read_draft(
 
 def knowledge_of(draft: Draft) -> KnowledgeBase:
     """Return the knowledge base of a draft in which nothing is wrong."""
-    return _finished(draft, logic_hash(draft), content_hash(draft))
+    return draft.finished(logic_hash(draft), content_hash(draft))
 
 
-def _contents(files: list[SourceFile], problems: list[Problem]) -> dict[str, bytes]:
+def _read(
+    directory: Path | None, overlay: Path | None
+) -> tuple[list[SourceFile], dict[str, bytes], tuple[str, bytes] | None, list[Problem]]:
+    """The files of a folder, what is in them, the own settings, and what could not be read."""
+    files, problems = source_files(rules_directory() if directory is None else directory)
+    wanted = [(file.shown, file.path, "the file") for file in files]
+    if overlay is not None:
+        wanted.append((str(overlay), overlay, "the file of own settings"))
     contents: dict[str, bytes] = {}
-    for file in files:
+    for shown, path, told in wanted:
         try:
-            with file.path.open("rb") as stream:
-                contents[file.shown] = stream.read(MAX_BYTES + 1)
+            with path.open("rb") as stream:
+                contents[shown] = stream.read(MAX_BYTES + 1)
         except OSError as error:
-            text = f"the file cannot be read ({error.strerror})"
-            problems.append(Problem(file.shown, "unreadable-file", text))
-    return contents
-
-
-def _read_overlay_file(overlay: Path | None, problems: list[Problem]) -> tuple[str, bytes] | None:
-    if overlay is None:
-        return None
-    try:
-        with overlay.open("rb") as stream:
-            return str(overlay), stream.read(MAX_BYTES + 1)
-    except OSError as error:
-        text = f"the file of own settings cannot be read ({error.strerror})"
-        problems.append(Problem(str(overlay), "unreadable-file", text))
-        return None
-
-
-def _compile(
-    files: list[SourceFile],
-    contents: Mapping[str, bytes],
-    problems: list[Problem],
-    own: tuple[str, bytes] | None,
-    calculators: Mapping[str, Any] | None,
-) -> Draft:
-    draft, wrong = _draft(files, contents, problems, own, calculators)
-    if wrong:
-        raise InputProblems(wrong)
-    return draft
+            text = f"{told} cannot be read ({error.strerror})"
+            problems.append(Problem(shown, "unreadable-file", text))
+    own = contents.pop(str(overlay), None)
+    return files, contents, None if own is None else (str(overlay), own), problems
 
 
 def _draft(
@@ -135,13 +113,12 @@ def _draft(
             builder.add(file, parsed[file.shown])
         elif file.kind not in {"book", "rule", "tables", "language", "flag", "document"}:
             builder.has_all_definitions = False
-    builder.finish()
-    draft = builder.draft
+    draft = builder.draft()
     problems.extend(builder.problems)
     problems.extend(folder_problems(files, draft.book.stages))
     if own is not None and builder.has_all_definitions:
         try:
-            draft.overlay = read_overlay(own[1], own[0], draft.parameters)
+            draft = replace(draft, overlay=read_overlay(own[1], own[0], draft.parameters))
         except InputProblems as error:
             problems.extend(error.problems)
     if builder.has_all_definitions:
@@ -183,27 +160,3 @@ def _in_order(problems: list[Problem]) -> list[Problem]:
         return file, int(line), problem.code, problem.text
 
     return sorted(set(problems), key=key)
-
-
-def _finished(draft: Draft, logic: str, content: str) -> KnowledgeBase:
-    return KnowledgeBase(
-        book=draft.book,
-        facts=_by_id(draft.facts),
-        parameters=_by_id(draft.parameters),
-        rules=_by_id(draft.rules),
-        sources=_by_id(draft.sources),
-        grades=_by_id(draft.grades),
-        sections=tuple(draft.sections),
-        questions=tuple(draft.questions),
-        files=_by_id(draft.files),
-        languages=_by_id(draft.languages),
-        places=MappingProxyType(draft.places()),
-        logic_hash=logic,
-        content_hash=content,
-        overlay=_by_id(dict(draft.overlay)),
-        flags=_by_id(draft.flags),
-    )
-
-
-def _by_id(items: Mapping[str, Any]) -> Mapping[str, Any]:
-    return MappingProxyType(dict(sorted(items.items())))

@@ -7,7 +7,7 @@ slip is put into the text of one file, and that file alone is read and checked a
 import dataclasses
 import shutil
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pytest
 
@@ -159,13 +159,12 @@ def told(draft: Draft, file: str, text: str) -> list[Problem]:
     if isinstance(made, list):
         return made
     kind = "language" if folder else "document"
-    other = dataclasses.replace(draft, origins={**draft.origins, (kind, stem): Origin(parsed)})
-    if isinstance(made, Language):
-        if made.language != stem:
-            return [Problem(f"rules/{file}.yaml:3", "misnamed-file", "name both the same")]
-        other.languages = {**draft.languages, stem: made}
-    else:
-        other.files = {**draft.files, stem: made}
+    shelf = "languages" if folder else "files"
+    changed: dict[str, Any] = {shelf: {**getattr(draft, shelf), stem: made}}
+    if isinstance(made, Language) and made.language != stem:
+        return [Problem(f"rules/{file}.yaml:3", "misnamed-file", "name both the same")]
+    origins = {**draft.origins, (kind, stem): Origin(parsed)}
+    other = dataclasses.replace(draft, origins=origins, **changed)
     return check_documents(other)
 
 
