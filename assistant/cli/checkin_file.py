@@ -3,7 +3,7 @@
 import argparse
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from assistant.cli.common import knowledge
@@ -11,7 +11,8 @@ from assistant.cli.record import changed_plan_line, opened, today_of
 from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.doubts import Compared, compare, in_words
 from assistant.intake.quantities import UnitSystem
-from assistant.intake.sheet.read import FoundLine, SheetRead, read_checkin_sheet
+from assistant.intake.sheet.read import line_of, one_a_spot, read_record_sheet
+from assistant.intake.sheet.rows import SheetRead
 from assistant.model.entries import Entry, Spot
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.fold import answers_of, entry_line, last_plan, last_word
@@ -28,8 +29,8 @@ def import_file(args: argparse.Namespace) -> int:
     book = checkin_book(knowledge(args.rules, args.house), today)
     with opened(args) as records:
         client = records.client(args.name)
-        read = read_checkin_sheet(args.file, book, today, system, args.dates)
-        for note in read.notes:
+        read = read_record_sheet(args.file, book, today, system, args.dates)
+        for note in (*read.notes, *_not_taken_in(read)):
             print(f"{args.file}: {note}")
         for _ in range(_TURNS):
             client = records.client(args.name)
@@ -38,7 +39,7 @@ def import_file(args: argparse.Namespace) -> int:
             sorted_out = _sorted_out(args, read, last_word(lines), answers, book)
             problems = [*read.problems, *sorted_out.problems]
             if problems and not args.partly:
-                raise InputProblems([*_by_line(problems), _nothing_kept(args)])
+                raise InputProblems([*sorted(problems, key=line_of), _nothing_kept(args)])
             try:
                 new = [entry_line(entry, today) for entry in sorted_out.entries]
                 records.append(client, new, unless_moved=True)
@@ -50,7 +51,7 @@ def import_file(args: argparse.Namespace) -> int:
             raise InputProblems([Problem(str(args.file), "busy", text)])
         plan = last_plan(lines) or {}
         _plan_again(args, records, client, plan) if sorted_out.entries else None
-    for problem in _by_line(problems):
+    for problem in sorted(problems, key=line_of):
         print(f"left out: {problem}", file=sys.stderr)
     _tell(sorted_out, client.name, len(problems))
     _tell_held_back(sorted_out.entries, plan.get("withheld", []), book)
@@ -89,7 +90,10 @@ def _sorted_out(
     book: CheckinBook,
 ) -> _SortedOut:
     out = _SortedOut()
-    lines = _one_a_spot(args, read.found, book, out)
+    last_counts = args.replace if args.keep or args.replace else None
+    lines, out.same, out.kept_old, out.problems = one_a_spot(
+        read.found, book, last_counts=last_counts
+    )
     compared = compare([line.entry for line in lines], known, answers, book, today_of(args))
     for line, found in zip(lines, compared, strict=True):
         if found.is_same:
@@ -107,32 +111,6 @@ def _sorted_out(
     return out
 
 
-def _one_a_spot(
-    args: argparse.Namespace, found: Sequence[FoundLine], book: CheckinBook, out: _SortedOut
-) -> list[FoundLine]:
-    """Return one line for each spot. The file itself may say a thing twice."""
-    by_spot: dict[Spot, FoundLine] = {}
-    for line in found:
-        first = by_spot.setdefault(line.entry.spot, line)
-        if first is line:
-            continue
-        if first.entry == line.entry:
-            out.same += 1
-        elif args.replace:
-            by_spot[line.entry.spot] = line
-        elif args.keep:
-            out.kept_old += 1
-        else:
-            number = first.place.rpartition(":")[2]
-            text = (
-                f"{in_words(line.entry, book)}, but line {number} says "
-                f"{in_words(first.entry, book)}; correct one, or say --keep (the first) or "
-                "--replace (the last)"
-            )
-            out.problems.append(Problem(line.place, "said-twice", text))
-    return list(by_spot.values())
-
-
 def _differs(found: Compared, book: CheckinBook) -> str:
     assert found.before is not None
     return (
@@ -141,13 +119,21 @@ def _differs(found: Compared, book: CheckinBook) -> str:
     )
 
 
-def _by_line(problems: Sequence[Problem]) -> list[Problem]:
-    return sorted(problems, key=lambda problem: int(problem.place.rpartition(":")[2]))
-
-
 def _nothing_kept(args: argparse.Namespace) -> Problem:
     text = "nothing was kept; mend these lines, or say --partly to take the others"
     return Problem(str(args.file), "not-imported", text)
+
+
+def _not_taken_in(read: SheetRead) -> Iterator[str]:
+    """Yield what the file tells that is no line of a check-in, and where it belongs."""
+    for lines, what, where in (
+        (read.agreed, "what was agreed", "`whyplan review --accept` keeps an agreement"),
+        (read.sent, "whom to see", "a new plan says whom to see"),
+        (read.urgent, "whether urgent signs were asked", "the guided check-in asks for them"),
+    ):
+        if lines:
+            days = "1 line" if len(lines) == 1 else f"{len(lines)} lines"
+            yield f"{what} is not taken in ({days}); {where}"
 
 
 def _tell(out: _SortedOut, name: str, left_out: int) -> None:

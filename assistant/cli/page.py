@@ -4,7 +4,7 @@ import argparse
 import dataclasses
 from pathlib import Path
 
-from assistant.knowledge.record_file import read_record
+from assistant.cli.record_file import add_record_file_options, record_of
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
@@ -22,10 +22,9 @@ def add_page_options(parser: argparse.ArgumentParser) -> None:
         "--language", default=ENGLISH, metavar="CODE",
         help="language of the client's page, e.g. de (with --format html --for client)",
     )  # fmt: skip
-    parser.add_argument(
-        "--record", type=Path, metavar="FILE",
-        help="dated rows of the client's weeks: adds what they call for, and trends on the page",
-    )  # fmt: skip
+    add_record_file_options(
+        parser, "dated rows of the client's weeks: adds what they call for, and trends on the page"
+    )
 
 
 def check_page_options(args: argparse.Namespace) -> None:
@@ -45,7 +44,7 @@ def recorded(args: argparse.Namespace, case: Case, planner: Planner) -> Recorded
     """Return the client's record and what it tells, None without one. Raises InputProblems."""
     if args.record is None:
         return None
-    history = read_record(args.record)
+    history = record_of(args, planner.kb, planner.on)
     found = findings_of(planner.kb, case, history, planner.on)
     return None if found is None else Recorded(history, found)
 

@@ -3,9 +3,16 @@
 import argparse
 from pathlib import Path
 
-from assistant.cli.common import add_audience_option, add_common_options, case_and_planner, planner
+from assistant.cli.common import (
+    add_audience_option,
+    add_common_options,
+    knowledge,
+    parse_day,
+    planner,
+)
 from assistant.cli.record import client_history, kept_line, opened, today_of
-from assistant.knowledge.record_file import last_day, read_record
+from assistant.cli.record_file import add_record_file_options, last_day, record_of
+from assistant.knowledge import read_case
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.history import History
@@ -20,10 +27,9 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     parser.add_argument(
         "who", metavar="CLIENT-OR-CASE", help="client in the record, or a case file with --record"
     )
-    parser.add_argument(
-        "--record", type=Path, metavar="FILE",
-        help="dated rows of weights, food, sets and notes (YAML, JSON or CSV)",
-    )  # fmt: skip
+    add_record_file_options(
+        parser, "dated rows of weights, food, sets and notes (YAML, JSON or CSV)"
+    )
     parser.add_argument(
         "--db", metavar="PLACE", help="another record: a file, or postgresql://user@host/name"
     )
@@ -58,11 +64,11 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _from_file(args: argparse.Namespace) -> tuple[Case, Planner, History]:
-    history = read_record(args.record)
-    if args.as_of is None and (last := last_day(history)) is not None:
-        args.as_of = last.isoformat()
-    case, made = case_and_planner(args, Path(args.who))
-    return case, made, history
+    kb = knowledge(args.rules, args.house)
+    case = read_case(Path(args.who), kb)
+    history = record_of(args, kb, case.as_of)
+    on = parse_day(args.as_of) if args.as_of else last_day(history) or case.as_of
+    return case, planner(args.rules, args.house, on, args.engine), history
 
 
 def _from_record(args: argparse.Namespace) -> tuple[Case, Planner, History]:

@@ -113,6 +113,13 @@ def history_of_rows(rows: Iterable[MeasuredRow], until: dt.date) -> History:
     )
 
 
+def history_of_entries(entries: Iterable[Entry]) -> History:
+    """Return what entries that were never in the record say."""
+    lines = (entry_line(entry, entry.day) for entry in entries)
+    rows = ((line.measure, line.day, line.detail, line.value, line.body) for line in lines)
+    return history_of_rows(rows, dt.date.max)
+
+
 def agreements_of(lines: Iterable[Line], until: dt.date) -> tuple[Agreement, ...]:
     """Return what the kept plans agreed: food to aim for, the phase, the first block."""
     found: list[Agreement] = []

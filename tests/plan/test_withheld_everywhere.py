@@ -26,8 +26,9 @@ from test_withheld_figures import (
 )
 
 from assistant.cli.main import main
+from assistant.cli.record_file import read_record
 from assistant.cli.registry import COMMANDS
-from assistant.knowledge.record_file import read_record
+from assistant.intake.checkin.book import checkin_book
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import split_key
@@ -261,7 +262,8 @@ def _recorded_figures(
 ) -> set[str]:
     """Return the figures that the weeks of a record would show: those withheld, or all others."""
     later = prepare(kb, dt.date.fromisoformat(LATER))
-    found = findings_of(kb, case, read_record(record), later.on)
+    history, _ = read_record(record, checkin_book(kb, later.on))
+    found = findings_of(kb, case, history, later.on)
     assert found is not None
     figures: set[str] = set()
     for key, fact in later.run(case, found).facts.items():

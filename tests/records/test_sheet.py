@@ -18,9 +18,10 @@ from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.sheet.dates import Order, read_days
 from assistant.intake.sheet.numbers import mark_of, read_cell
-from assistant.intake.sheet.read import SheetRead, read_checkin_sheet
+from assistant.intake.sheet.read import read_record_sheet
+from assistant.intake.sheet.rows import SheetRead
 from assistant.model.entries import Entry
-from assistant.model.errors import InputProblems
+from assistant.model.errors import InputProblems, Refused
 from assistant.model.knowledge import KnowledgeBase
 
 TODAY = dt.date(2026, 1, 31)
@@ -40,7 +41,7 @@ class Reader:
     ) -> SheetRead:
         raw = text if isinstance(text, bytes) else text.encode()
         self._path.write_bytes(raw)
-        return read_checkin_sheet(self._path, self._book, TODAY, system, order)
+        return read_record_sheet(self._path, self._book, TODAY, system, order)
 
 
 @pytest.fixture
@@ -49,7 +50,7 @@ def read(book: CheckinBook, tmp_path: Path) -> Reader:
 
 
 def weights(found: SheetRead) -> list[tuple[str, float]]:
-    assert found.problems == ()
+    assert found.problems == []
     return [(line.entry.day.isoformat(), line.entry.value or 0.0) for line in found.found]
 
 
@@ -135,15 +136,15 @@ def test_a_file_that_is_no_log_is_one_clear_thing(read: Reader, raw: bytes, code
 )
 def test_days_have_one_reading_or_are_explained(cells: list[str], days: list[str]) -> None:
     found, _ = read_days(cells, TODAY, None)
-    assert [r.day.isoformat() if r.day else (r.problem or ("",))[0] for r in found] == days
+    assert [r.code if isinstance(r, Refused) else r.isoformat() for r in found] == days
 
 
 def test_the_order_of_day_and_month_can_be_said() -> None:
     for order, day in (("dmy", dt.date(2025, 3, 2)), ("mdy", dt.date(2025, 2, 3))):
         found, _ = read_days(["02/03/2025"], TODAY, order)  # type: ignore[arg-type]
-        assert found[0].day == day
+        assert found[0] == day
     found, _ = read_days(["25/01/2025"], TODAY, "mdy")
-    assert found[0].problem is not None
+    assert isinstance(found[0], Refused)
 
 
 FORMATS = ("%Y-%m-%d", "%d.%m.%Y", "%d %b %Y", "%b %d, %Y", "%d/%m/%Y", "%m/%d/%Y", "%d-%m-%y")
@@ -160,9 +161,7 @@ def test_a_column_written_by_strftime_is_never_read_as_other_days(
     """Python's own strftime writes; a cell may be refused, but never be read as another day."""
     found, _ = read_days([day.strftime(form) for day in days], TODAY, None)
     for day, reading in zip(days, found, strict=True):
-        assert reading.day == day or (
-            reading.day is None and (reading.problem or ("",))[0] == "two-dates"
-        )
+        assert reading == day or (isinstance(reading, Refused) and reading.code == "two-dates")
 
 
 @settings(max_examples=40, deadline=None)
@@ -173,7 +172,7 @@ def test_a_column_written_by_strftime_is_never_read_as_other_days(
 def test_with_the_order_said_every_day_is_read(days: list[dt.date], order: Order) -> None:
     form = "%d/%m/%Y" if order == "dmy" else "%m/%d/%Y"
     found, _ = read_days([day.strftime(form) for day in days], TODAY, order)
-    assert [reading.day for reading in found] == days
+    assert found == days
 
 
 @pytest.mark.parametrize(
@@ -190,15 +189,20 @@ def test_with_the_order_said_every_day_is_read(days: list[dt.date], order: Order
 )
 def test_decimal_marks(cells: list[str], values: list[object]) -> None:
     mark = mark_of(cells)
-    read = [read_cell(cell, mark, 20, 9000) for cell in cells]
-    assert [each if isinstance(each, float) else each[0] for each in read] == values
+    for cell, value in zip(cells, values, strict=True):
+        if isinstance(value, float):
+            assert read_cell(cell, mark, 20, 9000) == value
+        else:
+            with pytest.raises(Refused) as refused:
+                read_cell(cell, mark, 20, 9000)
+            assert refused.value.code == value
 
 
 def test_a_number_with_two_readings_is_explained() -> None:
-    assert read_cell("1,234", None, 0, 9000) == (
-        "two-numbers",
-        "`1,234` can mean 1.234 or 1234; write it without that mark",
-    )
+    with pytest.raises(Refused) as refused:
+        read_cell("1,234", None, 0, 9000)
+    assert refused.value.code == "two-numbers"
+    assert refused.value.text == "`1,234` can mean 1.234 or 1234; write it without that mark"
 
 
 def test_units_in_the_header_and_in_the_cell(read: Reader) -> None:
@@ -206,7 +210,7 @@ def test_units_in_the_header_and_in_the_cell(read: Reader) -> None:
         "Date,Weight (lb),Waist [in],Energy kJ,Sleep (min)\n"
         "2026-01-05,140,28.5,9000,450\n2026-01-06,63.5 kg,72 cm,2150 kcal,7:30\n"
     )
-    assert found.problems == ()
+    assert found.problems == []
     values = {(line.entry.measure, line.entry.day.day): line.entry.value for line in found.found}
     assert values["weight_kg", 5] == pytest.approx(140 * 0.45359237)
     assert values["girth_cm", 5] == pytest.approx(28.5 * 2.54)
@@ -282,8 +286,8 @@ def test_what_the_standard_library_writes_is_read_back(
         writer.writerow([day.isoformat(), *shown])
     path = tmp_path_factory.mktemp("sheet") / "log.csv"
     path.write_bytes(out.getvalue().encode(encoding))
-    found = read_checkin_sheet(path, book, TODAY)
-    assert found.problems == ()
+    found = read_record_sheet(path, book, TODAY)
+    assert found.problems == []
     expected = {
         (measure, day, float(value))
         for day, *cells in log

@@ -6,7 +6,7 @@ into text that the same reader reads.
 
 import datetime as dt
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from assistant.intake.checkin.book import CheckinBook, plain_name
@@ -20,7 +20,7 @@ from assistant.intake.quantities import (
     tidy,
 )
 from assistant.knowledge.nearest import did_you_mean
-from assistant.model.documents.checkin import Reads
+from assistant.model.documents.checkin import Detail, Reads
 from assistant.model.entries import Entry, Measure
 from assistant.model.values import WEEKDAYS
 
@@ -123,8 +123,7 @@ def _girths(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
     for part in _some_parts(text):
         day, rest = day_and_rest(part, situation.today)
         name, number = _name_and_number(rest, "waist 72")
-        sites = situation.book.words("girth_cm").details
-        site = _named(name, {site: (site, *words.columns) for site, words in sites.items()}, "site")
+        site = named(name, situation.book.words("girth_cm").details, "site")
         value = measured(number, "girth_cm", site, situation.book, system)
         found.append(Entry("girth_cm", day, value, site))
     return _each_once(found)
@@ -172,12 +171,10 @@ def read_pains(text: str, day: dt.date, book: CheckinBook) -> list[Entry]:
     """Return pains such as `knee 3, shoulder 2`; `none` is no pain anywhere. Raises Refusal."""
     if tidy(text) in _NOTHING:
         return []
-    joints = book.words("pain").details
-    names = {joint: (joint, *words.columns) for joint, words in joints.items()}
     found = []
     for part in _some_parts(text):
         name, number = _name_and_number(part, "knee 3")
-        joint = _named(name, names, "joint")
+        joint = named(name, book.words("pain").details, "joint")
         value = measured(number.removesuffix("/10"), "pain", joint, book, UnitSystem.METRIC)
         found.append(Entry("pain", day, value, joint))
     return _each_once(found)
@@ -250,11 +247,16 @@ def _name_and_number(part: str, example: str) -> tuple[str, str]:
     return match["name"], match["number"]
 
 
-def _named(typed: str, names: dict[str, tuple[str, ...]], what: str) -> str:
-    known = {plain_name(name): key for key, each in names.items() for name in each}
+def named(typed: str, details: Mapping[str, Detail], what: str) -> str:
+    """Return the site, joint or role that is meant. Raises Refusal with the nearest name."""
+    known = {
+        plain_name(name): detail
+        for detail, words in details.items()
+        for name in (detail, *words.columns)
+    }
     if plain_name(typed) in known:
         return known[plain_name(typed)]
-    listed = ", ".join(name.replace("_", " ") for name in names)
+    listed = ", ".join(name.replace("_", " ") for name in details)
     hint = did_you_mean(plain_name(typed), known, f"; allowed: {listed}")
     raise Refusal(f"`{typed.strip()}` is not a {what} here{hint}")
 

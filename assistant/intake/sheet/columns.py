@@ -3,7 +3,6 @@
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
 
 from assistant.calculate import units
 from assistant.intake.checkin.book import CheckinBook, plain_name
@@ -13,7 +12,16 @@ from assistant.knowledge.nearest import did_you_mean
 from assistant.model.entries import MEASURES, Measure
 from assistant.model.errors import Problem
 
-Role = Literal["date", "measure", "exercise", "repetitions", "reserve", "pain_words"]
+# What stands in several columns: how to say so, the columns it needs, and those it may have.
+_TOGETHER: tuple[tuple[str, set[str], set[str]], ...] = (
+    (
+        "a top set needs three columns: exercise, load and reps",
+        {"exercise", "top_set", "repetitions"},
+        {"reserve"},
+    ),
+    ("a pain needs two columns: joint and pain 0 to 10", {"joint", "pain_at_joint"}, set()),
+    ("`seen` needs the column referral: the role that was to look", {"referral"}, {"seen"}),
+)
 _UNITS: dict[str, dict[str, Callable[[float], float]]] = {
     "mass": {
         **dict.fromkeys(("kg", "kgs", "kilos"), float),
@@ -37,11 +45,14 @@ _UNITS: dict[str, dict[str, Callable[[float], float]]] = {
 
 @dataclass(frozen=True)
 class Column:
-    """One column. to_si: from the column's unit to the measure's; unit: as it is called."""
+    """One column. role: `measure`, `pain_words`, or a field of `columns` in rules/checkin.yaml.
+
+    to_si: from the column's unit to the measure's; unit: as it is called.
+    """
 
     index: int
     header: str
-    role: Role
+    role: str
     measure: Measure = "weight_kg"
     detail: str = ""
     unit: str = ""
@@ -95,18 +106,16 @@ def _missing(columns: list[Column], here: str) -> list[Problem]:
             )
             text = f"{twice} say the same thing; leave one of them"
             problems.append(Problem(here, "repeated-column", text))
-    roles = {column.role for column in columns}
+    roles = {"top_set" if c.measure == "top_set" else c.role for c in columns}
     if "date" not in roles:
         text = "there is no column for the day; name one `date`"
         problems.append(Problem(here, "no-date-column", text))
-    if not roles & {"measure", "pain_words"}:
+    if roles <= {"date"}:
         text = "no column says what was measured; name them like weight (kg), waist (cm), sleep"
         problems.append(Problem(here, "no-measure", text))
-    is_lift = any(column.measure == "top_set" for column in columns if column.role == "measure")
-    parts = roles & {"exercise", "repetitions"}
-    if (is_lift or parts) and not (is_lift and len(parts) == 2):  # noqa: PLR2004 - both parts
-        text = "a top set needs three columns: exercise, load and reps"
-        problems.append(Problem(here, "missing-column", text))
+    for text, needed, more in _TOGETHER:
+        if roles & (needed | more) and not needed <= roles:
+            problems.append(Problem(here, "missing-column", text))
     return problems
 
 
@@ -130,7 +139,7 @@ def _column(index: int, cell: str, book: CheckinBook, system: UnitSystem) -> Col
     return Column(index, header, role, measure, detail, called, converter)
 
 
-def _match(cell: str, book: CheckinBook) -> tuple[Role, Measure, str, str] | None:
+def _match(cell: str, book: CheckinBook) -> tuple[str, Measure, str, str] | None:
     names = _names(book)
     for text, unit in _readings(cell):
         if text in names:
@@ -161,16 +170,17 @@ def _bare(cell: str) -> tuple[str, str]:
     return match[1], "" if unit in {"g", "1-5", "0-10"} else unit
 
 
-def _names(book: CheckinBook) -> dict[str, tuple[Role, Measure, str]]:
-    names: dict[str, tuple[Role, Measure, str]] = {}
-    roles: tuple[Role, ...] = ("date", "exercise", "repetitions", "reserve")
-    for role in roles:
-        for name in getattr(book.document.columns, role):
-            names[plain_name(name)] = (role, "top_set", "")
+def _names(book: CheckinBook) -> dict[str, tuple[str, Measure, str]]:
+    names: dict[str, tuple[str, Measure, str]] = {}
+    for role, called in book.document.columns:
+        for name in called:
+            names[plain_name(name)] = (role, "weight_kg", "")
     for measure in MEASURES:
         each: Measure = measure  # type: ignore[assignment]  # MEASURES lists just these
         words = book.words(each)
-        for name in (measure, *words.columns):
+        # The id of a quantity ends in its unit, which then counts whatever the units in force.
+        own_name = () if words.quantity else (measure,)
+        for name in (*own_name, *words.columns):
             if not words.details:
                 names.setdefault(plain_name(name), ("measure", each, ""))
         for detail, site in words.details.items():

@@ -7,8 +7,9 @@ it for all. Days that lie in the future are no reading, because nothing can have
 import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from assistant.model.errors import Refused
 
 Order = Literal["dmy", "mdy"]
 ORDERS: tuple[Order, ...] = ("dmy", "mdy")
@@ -30,20 +31,13 @@ _MONTHS = {
 _SERIAL_START = dt.date(1899, 12, 30)
 _SERIALS = range(36526, 73051)  # 2000 to 2099
 _CENTURY = 2000
-
-
-@dataclass(frozen=True)
-class DayRead:
-    """A cell as a day, or why not. problem: code and text for the line."""
-
-    day: dt.date | None
-    problem: tuple[str, str] | None = None
+_EXAMPLE = "2026-01-31"
 
 
 def read_days(
     cells: Sequence[str], today: dt.date, order: Order | None
-) -> tuple[list[DayRead], list[str]]:
-    """Return the day of each cell, and notes on how the column was read.
+) -> tuple[list[dt.date | Refused], list[str]]:
+    """Return the day of each cell or why it is none, and notes on how the column was read.
 
     order: what the user says about the order of day and month; None to find it out.
     """
@@ -129,24 +123,21 @@ def _order_of(readings: Sequence[Mapping[Order, dt.date]], today: dt.date) -> Or
 
 def _settled(
     cell: str, reading: Mapping[Order, dt.date], today: dt.date, order: Order | None
-) -> DayRead:
-    if not reading:
-        text = f"`{cell.strip()}` is not a date; write it like {today.isoformat()}"
-        return DayRead(None, ("bad-date", text))
-    days = {each: day for each, day in reading.items() if order is None or each == order}
+) -> dt.date | Refused:
+    told = f"`{cell.strip()}`"
+    days = {day for each, day in reading.items() if order in {None, each}}
     if not days:
-        wrong = _ORDER_WORDS[order] if order else ""
-        text = f"`{cell.strip()}` is no date with {wrong}; write it like {today.isoformat()}"
-        return DayRead(None, ("bad-date", text))
-    been = {day for day in days.values() if day <= today}
+        what = f"no date with {_ORDER_WORDS[order]}" if reading and order else "not a date"
+        return Refused("bad-date", f"{told} is {what}; write it like {_EXAMPLE}")
+    been = {day for day in days if day <= today}
     if not been:
-        text = f"`{cell.strip()}` is after {today.isoformat()}; nothing can have been measured yet"
-        return DayRead(None, ("future-date", text))
+        text = f"{told} is after {today.isoformat()}; nothing can have been measured yet"
+        return Refused("future-date", text)
     if len(been) > 1:
         first, second = sorted(been)
         text = (
-            f"`{cell.strip()}` can mean {first.isoformat()} or {second.isoformat()}; say which with "
+            f"{told} can mean {first.isoformat()} or {second.isoformat()}; say which with "
             "--dates dmy or --dates mdy"
         )
-        return DayRead(None, ("two-dates", text))
-    return DayRead(been.pop())
+        return Refused("two-dates", text)
+    return been.pop()

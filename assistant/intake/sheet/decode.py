@@ -1,10 +1,13 @@
-"""Bytes of a spreadsheet's file as rows of text: encoding, separator, line numbers."""
+"""A file of dated rows as rows of text: a spreadsheet's encoding and separator, or YAML and JSON."""
 
 import csv
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+from assistant.knowledge.nearest import shown
+from assistant.knowledge.strict_yaml import parse_file
 from assistant.model.errors import InputProblems, Problem
 
 LARGEST_FILE = 10_000_000
@@ -27,15 +30,17 @@ class Sheet:
 
     header: Row
     rows: tuple[Row, ...]
-    separator: str
-    notes: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
 def read_sheet(path: Path, known_column: Callable[[str], bool]) -> Sheet:
     """Read a file. The separator is the one that gives the most columns with known names.
 
-    Raises InputProblems with one clear line for a file that is no table of text.
+    YAML and JSON hold the rows under `rows`, each with its columns by name. Raises InputProblems with
+    one clear line for a file that is no table of text.
     """
+    if path.suffix.lower() in {".yaml", ".yml", ".json"}:
+        return _document(path)
     try:
         size = path.stat().st_size
         if size > LARGEST_FILE:
@@ -107,7 +112,7 @@ def _table(text: str, notes: list[str], place: str, known_column: Callable[[str]
     separator, body = best[1], best[2]
     if separator in _SEPARATOR_NAMES and len(body[0].cells) > 1:
         notes = [*notes, f"cells are separated by {_SEPARATOR_NAMES[separator]}"]
-    return Sheet(body[0], tuple(body[1:]), separator, tuple(notes))
+    return Sheet(body[0], tuple(body[1:]), tuple(notes))
 
 
 def _rows(text: str, separator: str, place: str) -> list[Row]:
@@ -122,3 +127,27 @@ def _rows(text: str, separator: str, place: str) -> list[Row]:
         told = f"the line cannot be taken apart ({error}); look for a stray quotation mark"
         raise InputProblems([Problem(f"{place}:{line}", "bad-line", told)]) from error
     return rows
+
+
+def _document(path: Path) -> Sheet:
+    parsed = parse_file(path, str(path), plain_dates=True)
+    data = parsed.data
+    listed = data.get("rows") if isinstance(data, dict) else None
+    if not isinstance(listed, list) or set(data) - {"rows", "name"}:
+        text = "a record has the field `rows`, a list of rows with a day (and `name`, if you like)"
+        raise InputProblems([Problem(parsed.place(), "bad-type", text)])
+    for number, row in enumerate(listed):
+        cells = row.values() if isinstance(row, dict) else (row,)
+        if not isinstance(row, dict) or any(isinstance(cell, dict | list) for cell in cells):
+            text = f"`{shown(row)}` is no row; write {{day: 2026-01-12, weight_kg: 63.5}}"
+            raise InputProblems([Problem(parsed.place("rows", number), "bad-type", text)])
+    names = tuple(dict.fromkeys(str(name) for row in listed for name in row))
+    rows = (
+        Row(parsed.line(("rows", number)), tuple(_text(row.get(name)) for name in names))
+        for number, row in enumerate(listed)
+    )
+    return Sheet(Row(parsed.line(("rows",)), names), tuple(rows))
+
+
+def _text(cell: Any) -> str:
+    return "" if cell is None else shown(cell) if isinstance(cell, bool) else str(cell)

@@ -8,6 +8,8 @@ import re
 from collections.abc import Iterable
 from typing import Literal
 
+from assistant.model.errors import Refused
+
 Mark = Literal["comma", "point"]
 _PLAIN = re.compile(r"[+-]?[0-9]+")
 _GROUPED = {
@@ -47,22 +49,19 @@ def mark_of(cells: Iterable[str]) -> Mark | None:
     return shown.pop() if len(shown) == 1 else None
 
 
-def read_cell(text: str, mark: Mark | None, low: float, high: float) -> float | tuple[str, str]:
-    """Return the number of a cell in the unit of its column, or a code and text for the line.
+def read_cell(text: str, mark: Mark | None, low: float, high: float) -> float:
+    """Return the number of a cell in the unit of its column. Raises Refused.
 
     low, high: the allowed range in that unit; used only to tell two readings apart.
     """
     found = readings_of(text)
     if not found:
-        return "bad-number", f"`{text.strip()}` is not a number; write digits, for example 63.5"
-    values = set(found.values())
-    if len(values) > 1 and mark in found:
-        values = {found[mark]}
-    if len(values) > 1:
-        allowed = {value for value in values if low <= value <= high}
-        if len(allowed) != 1:
-            first, second = sorted(values)
-            told = f"`{text.strip()}` can mean {first:g} or {second:g}; write it without that mark"
-            return "two-numbers", told
-        values = allowed
-    return values.pop()
+        told = f"`{text.strip()}` is not a number; write digits, for example 63.5"
+        raise Refused("bad-number", told)
+    values = {found[mark]} if mark in found else set(found.values())
+    allowed = {value for value in values if low <= value <= high} if len(values) > 1 else values
+    if len(allowed) != 1:
+        first, second = sorted(values)
+        told = f"`{text.strip()}` can mean {first:g} or {second:g}; write it without that mark"
+        raise Refused("two-numbers", told)
+    return allowed.pop()

@@ -69,12 +69,27 @@ class Measures(Document):
 
 
 class Columns(Document):
-    """Names of a spreadsheet's other columns."""
+    """Names of a record's other columns.
+
+    From agreed_kcal on they hold what no check-in takes in: what was agreed, and whether the urgent
+    signs were all asked clear.
+    """
 
     date: tuple[Plain, ...]
     exercise: tuple[Plain, ...]
     repetitions: tuple[Plain, ...]
     reserve: tuple[Plain, ...]
+    joint: tuple[Plain, ...]
+    pain_at_joint: tuple[Plain, ...]
+    referral: tuple[Plain, ...]
+    seen: tuple[Plain, ...]
+    agreed_kcal: tuple[Plain, ...]
+    agreed_phase: tuple[Plain, ...]
+    block_started: tuple[Plain, ...]
+    sets_changed: tuple[Plain, ...]
+    easier_week: tuple[Plain, ...]
+    log_mended: tuple[Plain, ...]
+    urgent_signs_asked: tuple[Plain, ...]
 
 
 class Ask(Document):
@@ -138,6 +153,7 @@ class CheckinDocument(RuleFile):
     columns: Columns
     repetitions: tuple[int, int]
     reserve: Range
+    agreed_kcal: Range
     lift_names: dict[str, Annotated[str, Names("exercise")]] = {}
     asks: Asks
     sections: tuple[Section, ...]
@@ -176,6 +192,7 @@ class CheckinDocument(RuleFile):
                 if low >= high:
                     text = f"{low:g} to {high:g} is not a range"
                     yield Fault(("measures", name, *place), "bad-range", text)
-        for name, (low, high) in (("repetitions", self.repetitions), ("reserve", self.reserve)):
+        for name in ("repetitions", "reserve", "agreed_kcal"):
+            low, high = getattr(self, name)
             if low >= high:
                 yield Fault((name,), "bad-range", f"{low:g} to {high:g} is not a range")

@@ -1,0 +1,224 @@
+"""One row of a record as entries, each in the unit of the record; a cell that is no such thing is told."""
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import partial
+from typing import Literal, TypeVar
+
+from assistant.intake.checkin.book import CheckinBook, plain_name
+from assistant.intake.checkin.typed_lines import named, read_pains
+from assistant.intake.quantities import Refusal, UnitSystem, number_in_words, parse_measure
+from assistant.intake.sheet.columns import Column
+from assistant.intake.sheet.decode import Row
+from assistant.intake.sheet.numbers import Mark, read_cell
+from assistant.model.documents.checkin import Range
+from assistant.model.entries import Entry
+from assistant.model.errors import Problem, Refused
+from assistant.model.history import Agreement
+
+_EMPTY = frozenset({"", "-", "--", "n/a", "na", "none", "."})
+_MARKS = ("block_started", "sets_changed", "easier_week", "log_mended")
+_PHASES: Mapping[str, Literal["hold", "build", "cut"]] = {
+    "hold": "hold", "build": "build", "cut": "cut"
+}  # fmt: skip
+Said = TypeVar("Said")
+
+
+@dataclass(frozen=True)
+class FoundLine:
+    """An entry and where it stood, e.g. `march.csv:7`."""
+
+    place: str
+    entry: Entry
+
+
+@dataclass
+class SheetRead:
+    """All lines that could be read, all that could not, and how the file was read.
+
+    No check-in takes in the last three. agreed: what coach and client agreed. sent: whom the client
+    was asked to see, without an answer. urgent: days on which the questions about urgent signs were
+    asked, and whether all were clear.
+    """
+
+    found: list[FoundLine] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    agreed: list[Agreement] = field(default_factory=list)
+    sent: list[tuple[dt.date, str]] = field(default_factory=list)
+    urgent: list[tuple[dt.date, bool]] = field(default_factory=list)
+
+
+def cell_of(row: Row, column: Column) -> str:
+    """Return what stands in a column of a row, empty for a cell that says nothing."""
+    text = row.cells[column.index].strip() if column.index < len(row.cells) else ""
+    return "" if text.lower() in _EMPTY else text
+
+
+class RowReader:
+    """Reads rows one by one, and cells one by one."""
+
+    def __init__(
+        self, book: CheckinBook, columns: list[Column], mark: Mark | None, out: SheetRead
+    ) -> None:
+        """Read rows with these columns; what is found, and what is wrong, goes to `out`."""
+        self._book, self._columns, self._mark, self.out = book, columns, mark, out
+        self._by_role = {column.role: column for column in columns}
+
+    def read(self, row: Row, day: dt.date, place: str) -> None:
+        """Keep what a row says; a cell that is refused leaves the others of its row."""
+        readings = [partial(self._entries, row, day, column) for column in self._columns]
+        for reading in (*readings, partial(self._agreement, row, day)):
+            try:
+                for entry in reading():
+                    self.out.found.append(FoundLine(place, entry))
+            except Refused as refused:
+                self.out.problems.append(refused.at(place))
+
+    def _entries(self, row: Row, day: dt.date, column: Column) -> Iterator[Entry]:
+        text = cell_of(row, column)
+        if column.measure == "top_set":
+            yield from self._top_set(row, day, column)
+        elif column.role == "joint":
+            yield from self._pain(text, self._of(row, "pain_at_joint"), day)
+        elif column.role == "referral":
+            yield from self._referral(text, self._of(row, "seen"), day)
+        elif text and column.role == "pain_words":
+            with _typed("bad-pain"):
+                yield from read_pains(text, day, self._book)
+        elif text and column.role == "urgent_signs_asked":
+            self.out.urgent.append((day, self._word(column, text, {"clear": True, "open": False})))
+        elif text and column.role == "measure":
+            try:
+                value = self._value(text, column)
+            except Refused as refused:
+                raise Refused(refused.code, f"{column.header}: {refused.text}") from None
+            if column.measure != "cycle_start" or value > 0:
+                yield Entry(column.measure, day, value, column.detail)
+
+    def _of(self, row: Row, role: str) -> str:
+        column = self._by_role.get(role)
+        return "" if column is None else cell_of(row, column)
+
+    def _pain(self, joint: str, pain: str, day: dt.date) -> list[Entry]:
+        if bool(joint) != bool(pain):
+            raise Refused("half-a-pain", "a pain needs joint and pain 0 to 10")
+        if not joint:
+            return []
+        words = self._book.words("pain")
+        with _typed("bad-pain"):
+            where = named(joint, words.details, "joint")
+        return [Entry("pain", day, self._plain(pain, joint, words.range, whole=True), where)]
+
+    def _referral(self, role: str, seen: str, day: dt.date) -> list[Entry]:
+        if seen and not role:
+            raise Refused("half-a-referral", "`seen` needs the role that was to look beside it")
+        if not role:
+            return []
+        words = self._book.words("referral")
+        with _typed("unknown-role"):
+            who = named(role, words.details, "role")
+        if not seen:
+            self.out.sent.append((day, who))
+            return []
+        return [Entry("referral", day, self._word(self._by_role["seen"], seen, words.words), who)]
+
+    def _agreement(self, row: Row, day: dt.date) -> Iterator[Entry]:
+        """Keep what was agreed on a day; there is no entry in it."""
+        yield from ()
+        food, phase = self._of(row, "agreed_kcal"), self._of(row, "agreed_phase")
+        yes_no = self._book.words("cycle_start").words
+        marks = [
+            bool(text) and self._word(self._by_role[role], text, yes_no) > 0
+            for role, text in ((role, self._of(row, role)) for role in _MARKS)
+        ]
+        if food or phase or any(marks):
+            allowed = self._book.document.agreed_kcal
+            agreed = Agreement(
+                day,
+                self._plain(food, "agreed kcal", allowed, whole=False) if food else None,
+                self._word(self._by_role["agreed_phase"], phase, _PHASES) if phase else None,
+                *marks,
+            )
+            self.out.agreed.append(agreed)
+
+    def _word(self, column: Column, text: str, allowed: Mapping[str, Said]) -> Said:
+        if plain_name(text) not in allowed:
+            told = f"{column.header}: `{text}` is not allowed; allowed: {', '.join(allowed)}"
+            raise Refused("bad-value", told)
+        return allowed[plain_name(text)]
+
+    def _top_set(self, row: Row, day: dt.date, load_column: Column) -> list[Entry]:
+        exercise, load_text = self._of(row, "exercise"), cell_of(row, load_column)
+        repetitions, reserve = self._of(row, "repetitions"), self._of(row, "reserve")
+        if not (exercise or load_text or repetitions or reserve):
+            return []
+        if not (exercise and load_text and repetitions):
+            raise Refused("half-a-set", "a top set needs exercise, load and reps")
+        known = self._book.exercise(exercise)
+        if known is None:
+            hint = self._book.nearest_exercise(exercise)
+            raise Refused("unknown-exercise", f"`{exercise}` is not in the book{hint}")
+        book = self._book.document
+        try:
+            load = self._value(load_text, load_column)
+            count = self._plain(repetitions, "repetitions", book.repetitions, whole=True)
+            left = (
+                self._plain(reserve, "reps in reserve", book.reserve, whole=False)
+                if reserve
+                else None
+            )
+        except Refused as refused:
+            raise Refused(refused.code, f"{exercise}: {refused.text}") from None
+        return [Entry("top_set", day, load, known, int(count), left)]
+
+    def _value(self, text: str, column: Column) -> float:
+        words = self._book.words(column.measure)
+        if plain_name(text) in words.words:
+            return words.words[plain_name(text)]
+        low, high = self._book.range_of(column.measure, column.detail)
+        factor = column.to_si(1.0)
+        value = self._number(text, column, (low / factor, high / factor))
+        ends = f"{number_in_words(low / factor)} to {number_in_words(high / factor)}"
+        if not low <= value <= high:
+            unit = column.unit or words.unit
+            told = f"{number_in_words(value / factor, 2)} is not possible; allowed: {ends} {unit}"
+            raise Refused("impossible", f"{told.rstrip()}; correct the cell")
+        if (words.whole or words.words) and not value.is_integer():
+            raise Refused("not-whole", f"`{text}` is not a whole number; allowed: {ends}")
+        return value
+
+    def _number(self, text: str, column: Column, allowed: Range) -> float:
+        """Return the number of a cell in the unit of the record. allowed: in that of the column."""
+        words = self._book.words(column.measure)
+        if words.quantity and any(each.isalpha() or each == ":" for each in text):
+            with _typed("bad-number"):
+                return parse_measure(text, words.quantity, UnitSystem.METRIC)
+        try:
+            return column.to_si(read_cell(text, self._mark, *allowed))
+        except Refused as refused:
+            also = f", or {', '.join(words.words)}" if words.words else ""
+            raise Refused(refused.code, f"{refused.text}{also}") from None
+
+    def _plain(self, text: str, label: str, allowed: Range, *, whole: bool) -> float:
+        low, high = allowed
+        try:
+            value = read_cell(text, self._mark, low, high)
+        except Refused as refused:
+            raise Refused(refused.code, f"{label}: {refused.text}") from None
+        if not low <= value <= high or (whole and not value.is_integer()):
+            kind = "a whole number" if whole else "a number"
+            told = f"{label}: {value:g}; allowed: {kind} from {low:g} to {high:g}"
+            raise Refused("impossible", told)
+        return value
+
+
+@contextmanager
+def _typed(code: str) -> Iterator[None]:
+    """Give a code to what the readers of typed text refuse."""
+    try:
+        yield
+    except Refusal as refusal:
+        raise Refused(code, str(refusal)) from None
