@@ -13,7 +13,7 @@ from assistant.model.errors import InputProblems, Problem
 LARGEST_FILE = 10_000_000
 SEPARATORS = (";", "\t", ",", "|")
 _WORKBOOK_SIGNS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
-_SEPARATOR_NAMES = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars"}
+_SEPARATOR_NAMES = {";": "semicolons", "\t": "tabs", "|": "bars"}
 
 
 @dataclass(frozen=True)
