@@ -104,6 +104,7 @@ class FlagRules:
         ]
         return {
             **_named("IFC", flag, *named),
+            "kind": "house",
             "when": [{"fact": FOUND, "has": flag.id}],
             "excused_by": [{"fact": fact, "has": item} for fact, item in excuses],
             "then": [{"add": into, "item": flag.id}],
@@ -238,6 +239,7 @@ def silence_rules(
             "id": f"UNA-{fact.id.partition('.')[2].upper().replace('.', '_')}",
             "title": "A safety question without an answer",
             "stage": STAGE,
+            "kind": "house",
             "when": [{"fact": fact.id, "status": "unanswered"}],
             "then": [{"add": FOUND, "item": silence.flag}],
             "tests": tests,

@@ -96,6 +96,8 @@ class Rule(Document):
     when: all must hold, each known. unless: a brake; each must be known not to hold, so an
     unanswered question blocks too. excused_by: an excuse; only a known one excuses, so an
     unanswered question never lifts a flag.
+    kind: `house` for a rule that makes no claim about bodies (it counts days, carries a value on,
+    routes what others found, or says what is not known); it is counted apart and is no evidence.
     for_each: {variable: domain} or {variable: list fact}; the rule runs once per element.
     overrides: rules whose different conclusion on the same one-valued fact gives way to this one.
     unmutated: written reasons for mutations that no test of this rule can or should notice,
@@ -105,6 +107,7 @@ class Rule(Document):
     id: RuleId
     title: str
     stage: str
+    kind: Literal["claim", "house"] = "claim"
     in_force_from: dt.date | None = None
     in_force_until: dt.date | None = None
     for_each: dict[str, str] | None = None

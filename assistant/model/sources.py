@@ -2,9 +2,9 @@
 
 import datetime as dt
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from assistant.model.base import Document
 
@@ -47,6 +47,32 @@ BEST_CERTAINTY_BY_MARK: dict[Mark, Certainty] = {
 SINGLE_WORKS = frozenset({"trial", "dataset", "textbook"})
 
 
+class Reading(Document):
+    """The last time a source was gone back to: what was read, where, and what it printed.
+
+    outcome: `confirmed` (it says what we took from it), `corrected` (a figure of ours was changed),
+    `narrowed` (we took more than it says; the rest was dropped or moved to another source),
+    `not_found`. `figure` is what the text prints, or where was looked in vain. `moved`: the plans
+    that a correction moved.
+    """
+
+    on: dt.date
+    outcome: Literal["confirmed", "corrected", "narrowed", "not_found"]
+    what: Literal["paper", "abstract", "table", "guideline", "notice", "summary"] | None = None
+    where: str | None = None
+    figure: str
+    moved: str | None = None
+
+    @model_validator(mode="after")
+    def _says_what_was_read(self) -> Self:
+        was_found = self.outcome != "not_found"
+        if was_found != (self.what is not None) or was_found != (self.where is not None):
+            raise ValueError("a reading needs `what` and `where`; one with `not_found` has neither")
+        if (self.moved is not None) != (self.outcome == "corrected"):
+            raise ValueError("`moved` stands with `corrected`: name the plans, or write `none`")
+        return self
+
+
 class Source(Document):
     """A source, in our own paraphrase. `says` is what we take from it.
 
@@ -62,7 +88,17 @@ class Source(Document):
     says: str
     mark: Mark
     doi: str | None = None
-    checked_on: dt.date | None = None
+    reading: Reading | None = None
+
+    @model_validator(mode="after")
+    def _is_marked_as_it_was_read(self) -> Self:
+        """A mark is no better than the last look: a summary of a text is the text at second hand."""
+        if self.reading is not None and self.mark is Mark.READ:
+            if self.reading.outcome == "not_found":
+                raise ValueError("`read`, but the last look did not find it; mark it as it is known")
+            if self.reading.what == "summary":
+                raise ValueError("`read`, but only a summary was seen; mark it second_hand")
+        return self
 
 
 class SourceUse(Document):

@@ -101,7 +101,7 @@ DEFECTS = {
     "missing source": Defect(VOL, "source: [{ref: gym-practice, supports: all}]", "source: []", "bad-value", "1 entry"),
     "no grade": Defect(VOL, "grade: {certainty: practice, note: what the gym does}\n", "", "missing-field", "grade", line=1),
     "grade above its source": Defect(VOL, "certainty: practice", "certainty: strong", "grade-too-high", "practice"),
-    "source without a place": Defect(GYM, 'checked_on: "2026-01-05"}', 'checked_on: "2026-01-05"}\n  - {id: somewhere, kind: trial, citation: A trial somewhere, says: x, mark: read}', "unlocated-source", "somewhere", 1, more=True),
+    "source without a place": Defect(GYM, 'figure: kg over m2}}', 'figure: kg over m2}}\n  - {id: somewhere, kind: trial, citation: A trial somewhere, says: x, mark: read}', "unlocated-source", "somewhere", 1, more=True),
     "claims too much": Defect(VOL, 'because: "{muscle} gets', 'because: "It is proven that {muscle} gets', "over-claiming", "proven"),
     "placeholder not read": Defect(BOD, "gives {value}", "gives {client.goal}", "bad-placeholder", "not read by this rule"),
     "sentence not written": Defect(BOD, "because: Weight over height squared gives {value}.", "because: say here why, in a sentence or two", "unwritten", "BOD-001"),

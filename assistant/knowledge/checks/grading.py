@@ -3,6 +3,9 @@
 A source counts only for what it is said to support. Each part of a statement is as sure as the best
 source for that part, and the weakest part caps the whole; a calculator is a part, too. Where one part is
 practice and another is published, the whole may still be `low`: some published work fits.
+
+A rule of the house makes no claim about bodies, so it leans on no equation and on no number but such as
+hold by definition (two is two): any other number is somebody's claim.
 """
 
 from collections.abc import Iterable, Mapping
@@ -11,7 +14,7 @@ from typing import Any
 from assistant.knowledge.checks.scope import Scope
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.nearest import did_you_mean
-from assistant.knowledge.walk import expressions
+from assistant.knowledge.walk import expressions, parameters_read
 from assistant.model.errors import Problem
 from assistant.model.expressions import CalculateTerm
 from assistant.model.rules import Rule
@@ -37,6 +40,8 @@ def check_grading(draft: Draft, calculators: Mapping[str, Any] | None) -> list[P
         worked_out = _worked_out(rule, calculators or {})
         scope = Scope(draft, "rule", rule.id)
         problems.extend(_check(rule.source, rule.grade, scope, worked_out))
+        if rule.kind == "house":
+            problems.extend(_claims(rule, draft))
     for parameter in draft.parameters.values():
         scope = Scope(draft, "parameter", parameter.id)
         problems.extend(_check(parameter.source, parameter.grade, scope, {}))
@@ -68,6 +73,24 @@ def _check(
             )
             scope.problem(("grade", "certainty"), "grade-too-high", text)
     return scope.problems
+
+
+def _claims(rule: Rule, draft: Draft) -> list[Problem]:
+    """Return what in a rule of the house is a claim after all: an equation, a number of somebody's."""
+    scope = Scope(draft, "rule", rule.id)
+    worked_out = {term.calculate for term in expressions(rule) if isinstance(term, CalculateTerm)}
+    numbers = {name for name in parameters_read(rule) if not _is_by_definition(name, draft)}
+    for name in sorted(worked_out | numbers):
+        text = f"`house`, but it leans on `{name}`, which is a claim; leave out `kind: house`"
+        scope.problem(("kind",), "house-claims", text)
+    return scope.problems
+
+
+def _is_by_definition(name: str, draft: Draft) -> bool:
+    parameter = draft.parameters.get(name)
+    uses = parameter.source if parameter is not None else ()
+    sources = [draft.sources[use.ref] for use in uses if use.ref in draft.sources]
+    return bool(sources) and all(source.kind == "standard" for source in sources)
 
 
 def above_sources(grade: Certainty, marks: Iterable[Mark]) -> str | None:

@@ -91,4 +91,5 @@ def _should_be_located(source: Source) -> bool:
 
 
 def _is_located(source: Source) -> bool:
-    return bool(source.doi or source.checked_on or _LEAD.search(source.citation))
+    stands_somewhere = source.reading is not None and source.reading.where is not None
+    return bool(source.doi or stands_somewhere or _LEAD.search(source.citation))
