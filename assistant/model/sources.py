@@ -56,7 +56,7 @@ class Reading(Document):
     that a correction moved.
     """
 
-    on: dt.date
+    date: dt.date
     outcome: Literal["confirmed", "corrected", "narrowed", "not_found"]
     what: Literal["paper", "abstract", "table", "guideline", "notice", "summary"] | None = None
     where: str | None = None
@@ -95,7 +95,9 @@ class Source(Document):
         """A mark is no better than the last look: a summary of a text is the text at second hand."""
         if self.reading is not None and self.mark is Mark.READ:
             if self.reading.outcome == "not_found":
-                raise ValueError("`read`, but the last look did not find it; mark it as it is known")
+                raise ValueError(
+                    "`read`, but the last look did not find it; mark it as it is known"
+                )
             if self.reading.what == "summary":
                 raise ValueError("`read`, but only a summary was seen; mark it second_hand")
         return self

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from assistant.quality.conflicts import check_conflicts
 from assistant.quality.coverage import check_coverage
+from assistant.quality.evidence import check_evidence
 from assistant.quality.laws import check_laws
 from assistant.quality.proof import check_mutation, check_tests
 from assistant.quality.reach import check_engines, check_reachability
@@ -29,6 +30,7 @@ CHECKS: dict[str, Check] = {
     "reachability": check_reachability,
     "engines": check_engines,
     "sensitivity": check_sensitivity,
+    "evidence": check_evidence,
     "against": check_against,
 }
 
