@@ -44,7 +44,7 @@ def test_a_sound_book(book: Path, run: Run) -> None:
     assert all(line.startswith("ok   ") for line in lines)
     assert [line.split()[1] for line in lines] == [
         "schema:", "conflicts:", "lint:", "laws:", "tests:", "coverage:", "mutation:", "reachability:",
-        "engines:", "sensitivity:",
+        "engines:", "sensitivity:", "evidence:",
     ]  # fmt: skip
     assert "rules fired for one of 30 people" in out
 

@@ -1,0 +1,56 @@
+"""What the book rests on, counted a second time by hand."""
+
+import pytest
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.knowledge.walk import parameters_read
+from assistant.model.knowledge import KnowledgeBase
+from assistant.quality.checks import run_checks
+from assistant.quality.suite import Options, Subject, subject_of
+
+RANK = ("read", "second_hand", "from_memory", "judgement", "common_practice")
+
+
+@pytest.fixture(scope="module")
+def subject() -> Subject:
+    return subject_of(None, None, CALCULATORS)
+
+
+@pytest.fixture(scope="module")
+def book(subject: Subject) -> KnowledgeBase:
+    assert subject.kb is not None
+    return subject.kb
+
+
+def test_rules_of_the_house_are_counted_apart(subject: Subject, book: KnowledgeBase) -> None:
+    (_, told) = run_checks(subject, Options(), ["evidence"])
+    counted = dict.fromkeys(RANK, 0)
+    house = 0
+    for rule in book.rules.values():
+        if rule.kind == "house":
+            house += 1
+            continue
+        marks = {book.sources[use.ref].mark.value for use in rule.source}
+        counted[next(mark for mark in RANK if mark in marks)] += 1
+    assert told.details["claims_by_mark"] == counted
+    assert told.details["house_rules"] == house > 0
+    assert sum(told.details["claims_by_grade"].values()) + house == len(book.rules)
+    assert f"{counted['read']} of {sum(counted.values())} rules" in told.said
+
+
+def test_no_rule_of_the_house_sets_a_number_of_somebodys(book: KnowledgeBase) -> None:
+    for rule in book.rules.values():
+        if rule.kind == "house":
+            kinds = {
+                book.sources[use.ref].kind
+                for name in parameters_read(rule)
+                for use in book.parameters[name].source
+            }
+            assert kinds <= {"standard"}, rule.id
+
+
+def test_what_a_flag_takes_away_is_a_claim(book: KnowledgeBase) -> None:
+    """A person has to sign it: only the counting of flags is of the house, not what they cost."""
+    for rule in book.rules.values():
+        if rule.id.startswith(("FLG-", "REF-")):
+            assert rule.kind == "claim", rule.id
