@@ -3,7 +3,7 @@
 import difflib
 from dataclasses import dataclass
 
-from assistant.explain.gap_words import may_name
+from assistant.explain.gap_words import label_of, may_name
 from assistant.model.derivation import Derivation, Holds, Reading, Verdict
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.marks import placeholders
@@ -28,18 +28,24 @@ class ParameterUse:
 class Step:
     """One rule on the way down: its sentence, what it read, the numbers and sources it used.
 
-    readings: (fact key, sentence such as "is 4, at least 3"). below: fact keys to walk next.
+    readings: what it read, e.g. "Training days is 4, at least 3". below: fact keys to walk next.
     """
 
     rule_id: str
     derivation_id: str
     sentence: str
-    readings: tuple[tuple[FactKey, str], ...]
+    readings: tuple[str, ...]
     parameters: tuple[ParameterUse, ...]
     sources: tuple[str, ...]
     grade: Certainty
     weakest: Certainty
     below: tuple[FactKey, ...]
+
+    @property
+    def leans_on(self) -> tuple[str, ...]:
+        """The sources of the rule and of its numbers."""
+        refs = [*self.sources, *(ref for use in self.parameters for ref in use.sources)]
+        return tuple(dict.fromkeys(refs))
 
 
 @dataclass(frozen=True)
@@ -120,21 +126,18 @@ def explain(narrator: Narrator, key: FactKey, depth: int) -> list[Explanation]:
 
 
 def _explain_one(narrator: Narrator, key: FactKey, level: int) -> Explanation:
-    fact_id, index = split_key(key)
-    declaration = narrator.kb.facts[fact_id]
-    label = (
-        declaration.label
-        if index is None
-        else (f"{declaration.label}, {narrator.phrases.label(index)}")
-    )
-    origin = "assumption" if fact_id in narrator.run.assumptions else declaration.origin
+    fact_id, _ = split_key(key)
+    assumed = fact_id in narrator.run.assumptions
+    origin = "assumption" if assumed else narrator.kb.facts[fact_id].origin
     fact = narrator.run.facts.get(key)
     steps: tuple[Step, ...] = ()
     if fact is not None and not narrator.hides(key):
         steps = tuple(_step(narrator, narrator.run.derivation(d)) for d in fact.derivations)
         if fact.value is False and not steps:
             steps = tuple(_silent_step(narrator, record) for record in _silent(narrator, key))
-    return Explanation(key, label, _value_words(narrator, key), origin, level, steps)
+    return Explanation(
+        key, label_of(narrator, key), _value_words(narrator, key), origin, level, steps
+    )
 
 
 def _value_words(narrator: Narrator, key: FactKey) -> str:
@@ -152,33 +155,38 @@ def _value_words(narrator: Narrator, key: FactKey) -> str:
 
 
 def _step(narrator: Narrator, record: Derivation) -> Step:
-    readings = tuple(
-        (reading.fact, _reading_words(narrator, reading))
-        for reading in record.readings
-        if reading.role == "when"
-    )
-    below = [name.removeprefix("a:") for name in record.rests_on if name.startswith("a:")]
+    readings = [reading for reading in record.readings if reading.role == "when"]
+    below = [reading.fact for reading in record.readings]
+    below += [name.removeprefix("a:") for name in record.rests_on if name.startswith("a:")]
     for name in record.rests_on:
         if not name.startswith("a:"):
             below += [item.fact for item in narrator.run.derivation(name).conclusions]
-    read = [reading.fact for reading in record.readings]
-    relevant = [name for name in dict.fromkeys([*read, *below]) if _is_fact(narrator, name)]
+    parameters, sentence = _parameters(narrator, record), narrator.sentence(record)
+    return _made(narrator, record, sentence, readings, parameters, record.sources, below)
+
+
+def _made(
+    narrator: Narrator,
+    record: Derivation,
+    sentence: str,
+    readings: list[Reading],
+    parameters: tuple[str, ...],
+    sources: tuple[str, ...],
+    below: list[FactKey],
+) -> Step:
+    known = (name for name in dict.fromkeys(below) if _is_fact(narrator, name))
     return Step(
-        _rule_name(narrator, record),
+        # A client hears nothing of single screening rules, whose ids name flags.
+        record.rule_id if may_name(narrator, record.rule_id) else "of the screening questions",
         record.id,
-        narrator.sentence(record),
-        readings,
-        tuple(_parameter_use(narrator, name) for name in _parameters(narrator, record)),
-        record.sources,
+        sentence,
+        tuple(_reading_words(narrator, reading) for reading in readings),
+        tuple(_parameter_use(narrator, name) for name in parameters),
+        sources,
         record.grade,
         record.weakest,
-        tuple(name for name in relevant if name in narrator.run.facts),
+        tuple(name for name in known if name in narrator.run.facts),
     )
-
-
-def _rule_name(narrator: Narrator, record: Derivation) -> str:
-    """Return the rule's id; a client hears nothing of single screening rules, whose ids name flags."""
-    return record.rule_id if may_name(narrator, record.rule_id) else "of the screening questions"
 
 
 def _silent(narrator: Narrator, key: FactKey) -> list[Derivation]:
@@ -205,18 +213,14 @@ def _silent_step(narrator: Narrator, record: Derivation) -> Step:
         if (reading.holds is wanted and (reading.role == "when") == (wanted is Holds.FALSE))
         or (record.verdict is Verdict.NEEDS and reading.holds is Holds.UNKNOWN)
     ]
-    return Step(
-        _rule_name(narrator, record),
-        record.id,
+    return _made(
+        narrator,
+        record,
         f'the rule "{rule.title}" does not apply',
-        tuple((reading.fact, _reading_words(narrator, reading)) for reading in at_fault),
-        tuple(_parameter_use(narrator, name) for name in record.parameters),
+        at_fault,
+        record.parameters,
         tuple(use.ref for use in rule.source),
-        record.grade,
-        record.weakest,
-        tuple(
-            r.fact for r in at_fault if _is_fact(narrator, r.fact) and r.fact in narrator.run.facts
-        ),
+        [reading.fact for reading in at_fault],
     )
 
 
@@ -225,21 +229,20 @@ def _is_fact(narrator: Narrator, key: FactKey) -> bool:
 
 
 def _reading_words(narrator: Narrator, reading: Reading) -> str:
+    """Return what a clause read and asked, e.g. `Training days is 4, at least 3`."""
     if not _is_fact(narrator, reading.fact):
-        return f"{reading.have} is {_OPERATOR_WORDS[reading.operator]} {reading.want}"
-    if narrator.hides(reading.fact):
-        return "read, figure left out"
+        asked = _OPERATOR_WORDS[reading.operator]
+        return f"{reading.fact} {reading.have} is {asked} {reading.want}"
     fact_id, _ = split_key(reading.fact)
+    label = narrator.kb.facts[fact_id].label
+    if narrator.hides(reading.fact):
+        return f"{label} read, figure left out"
     have = "not known" if reading.have is None else narrator.phrases.value(fact_id, reading.have)
     if reading.operator in {"status", "not_empty"} or reading.want is None:
-        return f"is {have}"
+        return f"{label} is {have}"
     want = narrator.phrases.value(fact_id, reading.want)
-    asked = _OPERATOR_WORDS[reading.operator]
-    return (
-        f"is {have}, not {asked} {want}"
-        if reading.holds is Holds.FALSE
-        else f"is {have}, {asked} {want}"
-    )
+    unmet = "not " if reading.holds is Holds.FALSE else ""
+    return f"{label} is {have}, {unmet}{_OPERATOR_WORDS[reading.operator]} {want}"
 
 
 def _parameters(narrator: Narrator, record: Derivation) -> tuple[str, ...]:

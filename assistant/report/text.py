@@ -87,9 +87,8 @@ def _step(step: Step, pad: str, kb: KnowledgeBase) -> list[str]:
     rows += wrapped(f"rule {step.rule_id}, grade {step.grade}", pad + "  ", pad + "    ")
     if step.weakest != step.grade:
         rows += wrapped(f"weakest grade on the way down: {step.weakest}", pad + "  ", pad + "    ")
-    for key, words in step.readings:
-        label = kb.facts[key.partition("[")[0]].label if key.partition("[")[0] in kb.facts else key
-        rows += wrapped(f"read: {label} {words}", pad + "  ", pad + "    ")
+    for read in step.readings:
+        rows += wrapped(f"read: {read}", pad + "  ", pad + "    ")
     for use in step.parameters:
         unit = f" {use.unit}" if use.unit else ""
         origin = f"since {use.since}; source: {', '.join(use.sources)}"

@@ -3,14 +3,13 @@
 import dataclasses
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
 
 from assistant.measure import Findings
 from assistant.model.history import History
 from assistant.model.language import Language
 from assistant.model.plan import Plan
 from assistant.plan.sentences import Narrator
-from assistant.report.page.build import page_view
+from assistant.report.page.build import page_parts
 from assistant.report.page.trends import trend_pictures
 from assistant.report.page.words import FOREIGN_HTML, PageWords
 
@@ -47,10 +46,10 @@ def page_html(
     """
     words = PageWords(language, english, narrator.phrases)
     trends = () if record is None else trend_pictures(record.history, record.found, narrator, words)
-    view = page_view(plan, narrator, words, trends)
+    parts = page_parts(plan, narrator, words, trends)
     template = _TEMPLATES.get_template("page.html")
-    page = template.render(page=view)
-    if FOREIGN_HTML not in page and view.language_note:
+    page = template.render(parts, is_mixed=not words.is_english)
+    if FOREIGN_HTML not in page and not words.is_english:
         # Nothing on the page is untranslated, so nothing need be said about it.
-        page = template.render(page=dataclasses.replace(view, language_note=Markup()))
+        page = template.render(parts, is_mixed=False)
     return page

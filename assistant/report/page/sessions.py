@@ -1,4 +1,4 @@
-"""Training days as tables, the week's sets by day, and the next session after a day."""
+"""How to find loads, the week's sets by day, and the next session after a day."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -9,42 +9,8 @@ from assistant.model.programme import Line, Programme, Session
 from assistant.model.values import WEEKDAYS, weekday_of
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.prescribe import search_note, search_reserve
-from assistant.report.page.shapes import ExerciseRow, Plate, SessionView
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.week_grid import MuscleDays
-from assistant.report.week_text import load
-
-
-def session_view(session: Session, words: PageWords, *, coach: bool, day: str = "") -> SessionView:
-    """Return a session for the page; `day` replaces the weekday in its title."""
-    label = words.phrases.label
-    title = words.say(
-        "session_title", day=day or label(session.day), type=label(session.type, "in_title")
-    )
-    length = words.say(
-        "session_minutes",
-        minutes=f"{session.minutes:.0f}",
-        allowed=str(session.minutes_allowed),
-    )
-    rows = tuple(_row(line, words, coach=coach) for line in session.lines)
-    return SessionView(session.day, words.html(title), words.html(length), rows)
-
-
-def _row(line: Line, words: PageWords, *, coach: bool) -> ExerciseRow:
-    seconds = line.measure == "seconds"
-    key = "dose_seconds" if seconds else "dose_repetitions"
-    dose = words.say(key, sets=str(line.sets), low=str(line.low), high=str(line.high))
-    reserve = words.say("reserve_seconds" if seconds else "reserve", count=str(line.rir))
-    rest = words.say("rest_seconds", seconds=str(line.rest_s))
-    return ExerciseRow(
-        words.html(words.exercise(line.exercise, line.name)),
-        words.html(dose),
-        words.html(reserve),
-        words.html(rest),
-        words.html(load(line, words.phrases)),
-        line.reason if coach else "",
-        tuple(f"{item.name} ({item.changes})" for item in line.substitutes) if coach else (),
-    )
 
 
 def load_notes(programme: Programme, catalogue: Catalogue, words: PageWords) -> tuple[Markup, ...]:
@@ -61,7 +27,7 @@ def load_notes(programme: Programme, catalogue: Catalogue, words: PageWords) -> 
         "sets": str(min([line.sets for line in open_lines if line.sets > 1] + [loads.search_sets])),
     }
     order = ("load_search", "load_search_slow", "load_hold", "load_body")
-    return tuple(words.html(words.say(key, **slots)) for key in order if key in ways)
+    return tuple(words.told(key, **slots) for key in order if key in ways)
 
 
 def _way_to_a_load(line: Line, catalogue: Catalogue) -> str:
@@ -103,18 +69,11 @@ def sets_by_day(
     return rows
 
 
-def plates(programme: Programme | None) -> tuple[Plate, ...]:
-    """Return the week as plates on a bar: taller the longer the day's session is."""
+def plates(programme: Programme | None) -> list[tuple[int, float, bool]]:
+    """Return the week as plates on a bar, one a day: place, height by the session's length, trains."""
     minutes = {s.day: s.minutes for s in programme.sessions} if programme else {}
     longest = max(minutes.values(), default=1.0)
-    made = []
-    for number, day in enumerate(WEEKDAYS):
-        share = minutes.get(day, 0.0) / longest
-        made.append(Plate(14 + 14 * number, round(8 + 32 * share, 1), day in minutes))
-    return tuple(made)
-
-
-def unmet_lines(programme: Programme, words: PageWords) -> tuple[Markup, ...]:
-    """Return what gives way and what would help, each once."""
-    said = [f"{u.why}. {u.remedy}" if u.remedy else u.why for u in programme.unmet]
-    return tuple(words.html(text) for text in dict.fromkeys(said))
+    return [
+        (14 + 14 * number, round(8 + 32 * minutes.get(day, 0.0) / longest, 1), day in minutes)
+        for number, day in enumerate(WEEKDAYS)
+    ]

@@ -1,20 +1,35 @@
 """What to do tomorrow morning: train, eat, sleep, and whom to see. All from lines of the plan."""
 
 import datetime as dt
+from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from assistant.model.plan import Line, Plan
-from assistant.model.programme import Programme
+from assistant.model.programme import Programme, Session
 from assistant.plan.visibility import withheld_outputs
 from assistant.programme.catalogue import Catalogue
-from assistant.report.page.sessions import load_notes, next_session, session_view
-from assistant.report.page.shapes import Card
+from assistant.report.page.sessions import load_notes, next_session
 from assistant.report.page.words import PageWords
 
 _FIGURES = ("food.target", "food.protein", "food.protein_meal", "food.carbohydrate", "food.fat")
 _PLAIN = ("advice.plain_meals", "advice.fluid")
 _SLEEP = ("recovery.sleep", "advice.sleep*")
+
+
+@dataclass(frozen=True)
+class Card:
+    """One answer to "what do I do tomorrow": train, eat, sleep, or whom to see.
+
+    day: when the session is, in words. after: small print under it, such as how to find a load.
+    """
+
+    id: str
+    title: Markup
+    lines: tuple[Markup, ...]
+    session: Session | None = None
+    day: str = ""
+    after: tuple[Markup, ...] = ()
 
 
 def tomorrow_cards(plan: Plan, catalogue: Catalogue, words: PageWords) -> tuple[Card, ...]:
@@ -25,7 +40,7 @@ def tomorrow_cards(plan: Plan, catalogue: Catalogue, words: PageWords) -> tuple[
     cards = [_train(lines, plan.programme, catalogue, today, words), _eat(lines, words)]
     sleep = _texts(lines, words, _SLEEP)
     if sleep:
-        cards.append(Card("sleep", words.html(words.say("card_sleep")), sleep))
+        cards.append(Card("sleep", words.told("card_sleep"), sleep))
     cards.append(_see(lines, words, waits="exercise_any" in withheld))
     return tuple(cards)
 
@@ -37,38 +52,44 @@ def _train(
     today: dt.date,
     words: PageWords,
 ) -> Card:
-    title = words.html(words.say("card_train"))
+    title = words.told("card_train")
     meanwhile = _texts(lines, words, ("screen.training*",))
     found = next_session(programme, today) if programme is not None else None
     if programme is None or found is None:
         missing = _texts(lines, words, ("gap.week.structure", "gap.training*"))
-        text = words.html(words.say("no_sessions"))
+        text = words.told("no_sessions")
         return Card("train", title, meanwhile or missing or (text,))
     session, day = found
     free: tuple[Markup, ...] = ()
     if (day - today).days > 1:
         tomorrow = words.weekday(today + dt.timedelta(days=1))
-        free = (words.html(words.say("free_day", day=tomorrow)),)
-    loads = (words.html(words.say("label_week_note")), *load_notes(programme, catalogue, words))
-    view = session_view(session, words, coach=False, day=words.date(day, "date_weekday"))
+        free = (words.told("free_day", day=tomorrow),)
+    loads = (words.told("label_week_note"), *load_notes(programme, catalogue, words))
     # What is left out for a sore joint or by the screen is a caution: it belongs on the first page.
     spared = tuple(words.html(words.free(note)) for note in programme.notes)
-    return Card("train", title, (*free, *meanwhile, *spared), view, loads)
+    return Card(
+        "train",
+        title,
+        (*free, *meanwhile, *spared),
+        session,
+        words.date(day, "date_weekday"),
+        loads,
+    )
 
 
 def _eat(lines: dict[str, Line], words: PageWords) -> Card:
     figures = _texts(lines, words, _FIGURES)
     plain = _texts(lines, words, _PLAIN)
-    said = (*figures, *plain) if figures else (words.html(words.say("no_food_figures")), *plain)
-    return Card("eat", words.html(words.say("card_eat")), said)
+    said = (*figures, *plain) if figures else (words.told("no_food_figures"), *plain)
+    return Card("eat", words.told("card_eat"), said)
 
 
 def _see(lines: dict[str, Line], words: PageWords, *, waits: bool) -> Card:
     """waits: training waits, so nobody reads that there is nobody to see before the start."""
     people = _texts(lines, words, ("screen.referral*",))
     review = _texts(lines, words, ("review.date", "screen.ask_again"))
-    nobody = () if waits else (words.html(words.say("nobody_to_see")),)
-    return Card("see", words.html(words.say("card_see")), (*(people or nobody), *review))
+    nobody = () if waits else (words.told("nobody_to_see"),)
+    return Card("see", words.told("card_see"), (*(people or nobody), *review))
 
 
 def _texts(lines: dict[str, Line], words: PageWords, wanted: tuple[str, ...]) -> tuple[Markup, ...]:

@@ -34,6 +34,10 @@ class PageWords:
         template = own if own is not None else marked(self.english.furniture[key])
         return self.phrases.render(template, slots.get)
 
+    def told(self, key: str, **slots: object) -> Markup:
+        """Return a message as HTML, its slots filled."""
+        return self.html(self.say(key, **{name: str(words) for name, words in slots.items()}))
+
     def exercise(self, exercise_id: str, english: str) -> str:
         """Return an exercise's name."""
         own = self.language.exercises.get(exercise_id)
