@@ -1,14 +1,13 @@
 """The log in words: plain rows for a coach's terminal."""
 
-import textwrap
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from assistant.audit.entry import DecisionEntry, Entry, FactShown, OverrideEntry, PlainValue
 from assistant.audit.override import OftenOverridden
 from assistant.audit.replay import Replayed, fact_words, value_words
+from assistant.plan.phrases import wrapped
 
-WIDTH = 80
 _MOST_CHANGES = 8
 
 
@@ -47,7 +46,7 @@ def decision_rows(
     rows += [f"  flag {flag}" for flag in entry.outcome.flags]
     rows += [f"Own setting: {name} = {value:g}" for name, value in sorted(book.house.items())]
     for decided in entry.decisions:
-        rows += _wrapped(
+        rows += wrapped(
             f"{decided.kind.replace('_', ' ').capitalize()}: {decided.flag}, {decided.since} to "
             f"{decided.until}, by {decided.by}: {decided.reason}"
         )
@@ -79,12 +78,17 @@ def decision_rows(
         ("Gave way", entry.outcome.overridden),
         ("Assumed", entry.outcome.assumptions),
     ):
-        rows += ["", f"{title} ({len(names)})", *_wrapped(", ".join(names), "  ")]
+        rows += [
+            "",
+            f"{title} ({len(names)})",
+            *(wrapped(", ".join(names), "  ", "    ") if names else ()),
+        ]
     rows += ["", f"Changes by hand ({len(changes)})"]
     for change in changes:
-        rows += _wrapped(
+        rows += wrapped(
             f"{change.sequence}: {change.line} {_change(change)}, by {change.by}: {change.reason}",
             "  ",
+            "    ",
         )
     return rows
 
@@ -104,9 +108,9 @@ def report_rows(found: Sequence[OftenOverridden], titles: Mapping[str, str]) -> 
         times = "once" if row.changed == 1 else f"{row.changed} times"
         title = titles.get(row.rule, "not in the book of today")
         name = row.rule or "no rule"
-        rows += _wrapped(f"{name}: changed {times} of the {row.fired} it fired in. {title}.")
+        rows += wrapped(f"{name}: changed {times} of the {row.fired} it fired in. {title}.")
         for reason in row.reasons:
-            rows += _wrapped(f"reason: {reason}", "    ")
+            rows += wrapped(f"reason: {reason}", "    ", "      ")
     return rows
 
 
@@ -120,12 +124,14 @@ def replay_rows(done: Sequence[Replayed], *, in_full: bool) -> list[str]:
         told = "another plan" if one.engine else "cannot be made again"
         rows.append(f"Decision {entry.sequence} of {entry.as_of}, client {entry.client}: {told}")
         if one.same_book:
-            rows += _wrapped(
-                "The rule book is the one of then, so the log or the program is at fault.", "  "
+            rows += wrapped(
+                "The rule book is the one of then, so the log or the program is at fault.",
+                "  ",
+                "    ",
             )
         shown = one.changes if in_full else one.changes[:_MOST_CHANGES]
         for change in shown:
-            rows += _wrapped(change, "  ")
+            rows += wrapped(change, "  ", "    ")
         if len(one.changes) > len(shown):
             more = len(one.changes) - len(shown)
             rows.append(f"  and {more} more: whyplan log replay --only {entry.sequence}")
@@ -146,9 +152,3 @@ def _change(entry: OverrideEntry) -> str:
 def _plain(value: Any) -> PlainValue:
     shown: PlainValue = FactShown(value=tuple(value) if isinstance(value, list) else value).value
     return shown
-
-
-def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_on_hyphens=False
-    )

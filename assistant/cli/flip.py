@@ -9,7 +9,7 @@ from assistant.calculate.registry import CALCULATORS
 from assistant.cli.asked import Opened, opened
 from assistant.cli.common import add_audience_option, add_common_options
 from assistant.explain.flip import MOST_TRIED, Flip, find_flip
-from assistant.explain.flip_page import flip_page
+from assistant.explain.flip_text import flip_text
 from assistant.explain.goals import read_goal
 from assistant.explain.guard import guarded
 from assistant.explain.levers import levers_of
@@ -17,7 +17,6 @@ from assistant.explain.why_not import what_is_asked
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.values import FactKey
 from assistant.plan.sentences import Narrator
-from assistant.report.flip_text import flip_text
 
 
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -48,12 +47,11 @@ def run(args: argparse.Namespace) -> int:
     closed = frozenset(k for k in levers_of(one.planner.kb) if one.narrator.hides(k))
     search = find_flip(one.planner.compiled, run_, CALCULATORS, goal, closed, max(args.most, 1))
     after = {number: _narrator(args, one, flip) for number, flip in enumerate(search.flips)}
-    page = flip_page(one.narrator, goal, search, after)
     command = f"whyplan what-if {shlex.quote(str(args.case))}"
     if args.audience == "client":
         command += " --for client"
-    print(flip_text(page, command), end="")
-    return 0 if page.ways else 1
+    print(flip_text(one.narrator, goal, search, after, command), end="")
+    return 0 if search.flips else 1
 
 
 def _key(args: argparse.Namespace, one: Opened) -> FactKey:

@@ -8,8 +8,7 @@ from assistant.calculate.registry import CALCULATORS
 from assistant.cli.asked import opened
 from assistant.cli.common import add_audience_option, add_common_options
 from assistant.explain.why_not import what_is_asked
-from assistant.explain.why_not_page import why_not_page
-from assistant.report.why_not_text import why_not_text
+from assistant.explain.why_not_text import why_not_text
 
 FIRST_SHOWN = 4
 
@@ -35,10 +34,9 @@ def run(args: argparse.Namespace) -> int:
     """Print the rules."""
     one = opened(args)
     asked = what_is_asked(one.narrator, one.lines, args.asked)
-    most = max(args.most, 1)
-    page = why_not_page(one.planner.compiled, one.narrator, CALCULATORS, asked, most)
     command = f"whyplan why-not {shlex.quote(str(args.case))} {shlex.quote(args.asked)}"
     if args.audience == "client":
         command += " --for client"
-    print(why_not_text(page, command), end="")
+    book, most = one.planner.compiled, max(args.most, 1)
+    print(why_not_text(book, one.narrator, CALCULATORS, asked, most, command), end="")
     return 0

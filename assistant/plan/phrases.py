@@ -5,6 +5,7 @@ every number in a sentence has an address that `why` understands.
 """
 
 import re
+import textwrap
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -14,6 +15,8 @@ from assistant.model.language import Grammar
 from assistant.model.marks import PLACEHOLDER
 from assistant.model.values import Status, Value
 
+# Columns of a page for a terminal or a printer.
+WIDTH = 80
 # What one unit of ours is in the reader's units, where the reader uses pounds and inches.
 _IMPERIAL: Mapping[str, tuple[str, float]] = {
     "kg": ("lb", 1 / 0.45359237),
@@ -142,3 +145,15 @@ class Phrasebook:
 def sentence_case(text: str) -> str:
     """Return a text with a capital first letter."""
     return text[:1].upper() + text[1:]
+
+
+def wrapped(text: str, first: str = "", rest: str = "  ") -> list[str]:
+    """Return a text in lines of the page's width; `first` and `rest` begin the first line and the others."""
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
+    ) or [first.rstrip()]
+
+
+def underlined(title: str) -> list[str]:
+    """Return a heading as it stands between the parts of a page of text."""
+    return ["", title, "-" * len(title)]

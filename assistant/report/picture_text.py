@@ -1,9 +1,7 @@
 """A derivation's picture as words: the text alternative of the drawn forms, and a form of its own."""
 
-import textwrap
-
 from assistant.explain.picture import Node, more_words
-from assistant.plan.phrases import sentence_case
+from assistant.plan.phrases import sentence_case, wrapped
 
 KIND_WORDS = {
     "conclusion": "worked out by rules",
@@ -12,7 +10,6 @@ KIND_WORDS = {
     "context": "given with the run",
     "left_out": "left out",
 }
-WIDTH = 80
 
 
 def heading(node: Node) -> str:
@@ -40,9 +37,7 @@ def outline(node: Node, level: int = 0) -> list[str]:
         f"{heading(node)} ({'; '.join(small_print(node))})" if small_print(node) else heading(node)
     )
     pad = "  " * level
-    rows = textwrap.wrap(
-        text, WIDTH, initial_indent=f"{pad}- ", subsequent_indent=f"{pad}  ", break_on_hyphens=False
-    )
+    rows = wrapped(text, f"{pad}- ", f"{pad}  ")
     for below in node.below:
         rows += outline(below, level + 1)
     return rows

@@ -6,6 +6,7 @@ from assistant.measure import Findings
 from assistant.measure.lifts import LiftTrend
 from assistant.measure.tape import GirthChange
 from assistant.model.plan import Plan
+from assistant.plan.phrases import underlined
 from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
 from assistant.report.text import plan_text
@@ -28,7 +29,7 @@ def review_text(plan: Plan, narrator: Narrator, found: Findings) -> str:
     }
     for title, rows in blocks.items():
         if rows:
-            text += "\n" + "\n".join([title, "-" * len(title), *rows]) + "\n"
+            text += "\n".join([*underlined(title), *rows]) + "\n"
     return text
 
 

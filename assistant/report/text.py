@@ -1,14 +1,11 @@
 """Plans and explanations as text for a terminal or a printer: 80 columns, no colour needed."""
 
-import textwrap
 from collections.abc import Container, Sequence
 
 from assistant.explain.why import Explanation, Step
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan
-
-WIDTH = 80
-
+from assistant.plan.phrases import underlined, wrapped
 
 # The sessions stand behind the section that says how much training there is.
 WEEK_FOLLOWS = "training"
@@ -29,7 +26,7 @@ def plan_text(
     for section in plan.sections:
         if only is not None and section.id not in only:
             continue
-        rows += ["", section.title, "-" * len(section.title)]
+        rows += underlined(section.title)
         if section.note:
             rows += wrapped(section.note, "", "")
         for before, line in zip((None, *section.lines), section.lines, strict=False):
@@ -119,10 +116,3 @@ def _footer(plan: Plan) -> str:
         + (f"Decision log {plan.log_head}\n" if plan.log_head else "")
         + "Coaching information, not medical advice."
     )
-
-
-def wrapped(text: str, first: str, rest: str) -> list[str]:
-    """Return a text in lines of the page's width."""
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
-    ) or [first.rstrip()]

@@ -1,14 +1,12 @@
 """The week as a sheet to train from: sessions in order, doses, loads, swaps."""
 
-import textwrap
 from collections.abc import Iterable
 
 from assistant.model.programme import Line, Programme, Session
 from assistant.model.rules import Audience
-from assistant.plan.phrases import Phrasebook, sentence_case
+from assistant.plan.phrases import Phrasebook, sentence_case, underlined, wrapped
 from assistant.programme.progression import MissedSession
 
-WIDTH = 80
 _LB_PER_KG = 1 / 0.45359237
 
 
@@ -16,8 +14,7 @@ def sessions_text(programme: Programme, phrases: Phrasebook, audience: Audience)
     """Return the rows of all sessions, then how to find loads and what is left out."""
     rows: list[str] = []
     for session in programme.sessions:
-        title = session_title(session, phrases)
-        rows += ["", title, "-" * len(title)]
+        rows += underlined(session_title(session, phrases))
         for line in session.lines:
             rows += _line(line, phrases, audience)
     loads = _load_notes(programme)
@@ -36,7 +33,7 @@ def session_title(session: Session, phrases: Phrasebook) -> str:
 
 def titled(title: str, points: Iterable[str]) -> list[str]:
     """Return a heading with points under it."""
-    return ["", title, "-" * len(title), *(row for p in points for row in wrapped(p, "- ", "  "))]
+    return [*underlined(title), *(row for point in points for row in wrapped(point, "- "))]
 
 
 def missed_text(day: str, after: MissedSession, phrases: Phrasebook) -> list[str]:
@@ -44,13 +41,6 @@ def missed_text(day: str, after: MissedSession, phrases: Phrasebook) -> list[str
     where = f", {phrases.label(after.moved_to)}" if after.moved_to else ""
     said = f"{phrases.label(day)} was missed: {after.advice}{where}"
     return titled("After the missed day", [said])
-
-
-def wrapped(text: str, first: str, rest: str) -> list[str]:
-    """Return a text broken into rows of the sheet's width."""
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
-    )
 
 
 def dose(line: Line, audience: Audience) -> str:

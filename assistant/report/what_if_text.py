@@ -2,7 +2,7 @@
 
 from assistant.explain.causes import Cause
 from assistant.explain.what_if import Difference, LineChange
-from assistant.report.text import wrapped
+from assistant.plan.phrases import underlined, wrapped
 
 _KIND_WORDS = {"began": "now", "ceased": "no longer", "stayed": "still"}
 
@@ -18,7 +18,7 @@ def what_if_text(found: Difference, name: str) -> str:
         rows += ["", *wrapped("One of the two is stopped by the screen: no plan is shown.", "", "")]
     told: set[tuple[str, str]] = set()
     for section in found.sections:
-        rows += ["", section.title, "-" * len(section.title)]
+        rows += underlined(section.title)
         for line in section.lines:
             rows += _line(line, told)
     return "\n".join([*rows, "", *_summary(found)]) + "\n"

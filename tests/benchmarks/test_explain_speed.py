@@ -17,14 +17,13 @@ from assistant.explain.flip import find_flip
 from assistant.explain.goals import read_goal
 from assistant.explain.picture import picture
 from assistant.explain.why_not import Asked
-from assistant.explain.why_not_page import why_not_page
+from assistant.explain.why_not_text import why_not_text
 from assistant.knowledge import load_knowledge, read_case
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner, prepare
 from assistant.report.picture_svg import picture_svg
 from assistant.report.what_if_text import what_if_text
-from assistant.report.why_not_text import why_not_text
 
 # Time of this process alone: neighbours on the machine are none of its business.
 pytestmark = pytest.mark.benchmark(timer=time.process_time)
@@ -69,8 +68,8 @@ def test_why(benchmark: Any, planner: Planner, case: Case) -> None:
 def test_why_not(benchmark: Any, planner: Planner, case: Case) -> None:
     def work() -> str:
         narrator = planner.narrator(planner.run(case), "coach")
-        page = why_not_page(planner.compiled, narrator, CALCULATORS, Asked(keys=(KEY,)), 9)
-        return why_not_text(page, "")
+        asked = Asked(keys=(KEY,))
+        return why_not_text(planner.compiled, narrator, CALCULATORS, asked, 9, "")
 
     assert "did not decide" in benchmark(work)
     _hold(benchmark, "answer")

@@ -1,7 +1,6 @@
 """The answer to "why not": what stands now, and the nearest rules that would have said otherwise."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
@@ -19,6 +18,7 @@ from assistant.explain.why_not import Asked, Missed, deciding, why_not
 from assistant.model.derivation import Concluded, Verdict
 from assistant.model.facts import Combine
 from assistant.model.values import split_key
+from assistant.plan.phrases import sentence_case, wrapped
 from assistant.plan.sentences import Narrator
 
 _VERDICT_WORDS: Mapping[Verdict, str] = {
@@ -31,59 +31,34 @@ _VERDICT_WORDS: Mapping[Verdict, str] = {
 }
 # A list that no rule put anything in: no answer is missing, there is just no reason.
 _NOT_CALLED_FOR = "nothing calls for it"
+_NONE_LEFT = "No other rule has a say in it."
 _NOT_SHOWN = "This page leaves that out. The coach's page says what can be said about it."
 
 
-@dataclass(frozen=True)
-class Fault:
-    """One thing in the way: what it is, and why it is so (nearest reason first)."""
-
-    text: str
-    because: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One rule that did not decide. would_say: its conclusions in words; asks: missing answers."""
-
-    rule: str
-    title: str
-    verdict: str
-    would_say: str
-    faults: tuple[Fault, ...]
-    asks: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class WhyNotPage:
-    """What stands now, the nearest rules that do not, and how many more there are.
-
-    is_closed: the reader may not hear about this at all.
-    """
-
-    now: tuple[str, ...]
-    entries: tuple[Entry, ...]
-    more: int
-    is_closed: bool = False
-
-
-def why_not_page(
+def why_not_text(
     book: CompiledBook,
     narrator: Narrator,
     calculators: Mapping[str, Calculator],
     asked: Asked,
     most: int,
-) -> WhyNotPage:
-    """Return the answer for the narrator's reader, with at most `most` rules."""
+    command: str,
+) -> str:
+    """Return the answer for the narrator's reader, with at most `most` rules; `command` shows more."""
     if _is_closed(book, narrator, asked):
-        return WhyNotPage((_NOT_SHOWN,), (), 0, is_closed=True)
+        return f"{_NOT_SHOWN}\n"
     missed = [
         each
         for each in why_not(book, narrator.run, calculators, asked)
         if not _is_for_coach_alone(narrator, each.bound)
     ]
-    entries = tuple(_entry(book, narrator, each) for each in missed[:most])
-    return WhyNotPage(tuple(_now(book, narrator, asked)), entries, len(missed) - len(entries))
+    rows = [row for line in _now(book, narrator, asked) for row in wrapped(sentence_case(line))]
+    rows += ["", "What did not decide it, the nearest first:" if missed else _NONE_LEFT]
+    told: dict[str, int] = {}
+    for number, each in enumerate(missed[:most], start=1):
+        rows += ["", *_entry(book, narrator, each, number, told)]
+    if len(missed) > most:
+        rows += ["", f"{len(missed) - most} more: {command} --most {len(missed)}"]
+    return "\n".join(rows) + "\n"
 
 
 def _is_closed(book: CompiledBook, narrator: Narrator, asked: Asked) -> bool:
@@ -125,45 +100,55 @@ def _now(book: CompiledBook, narrator: Narrator, asked: Asked) -> Iterator[str]:
             yield f"It does apply{of}: {narrator.sentence(record)}"
 
 
-def _entry(book: CompiledBook, narrator: Narrator, missed: Missed) -> Entry:
-    rule = missed.bound.rule
-    element = missed.bound.element
-    asks = _asks(book, narrator, missed)
+def _entry(
+    book: CompiledBook, narrator: Narrator, missed: Missed, number: int, told: dict[str, int]
+) -> list[str]:
+    """Return one rule; `told` says under which number a reason has been given already."""
+    rule, element = missed.bound.rule, missed.bound.element
+    asks = missing_answers(book, narrator, missed.obstacles)
     verdict = _VERDICT_WORDS[missed.verdict]
     if missed.verdict is Verdict.NEEDS and not asks:
         verdict = _NOT_CALLED_FOR
-    return Entry(
-        rule=rule.id if element is None else f"{rule.id}[{element}]",
-        title=rule.title,
-        verdict=verdict,
-        would_say=", ".join(_said(narrator, one) for one in missed.would_say),
-        faults=tuple(_faults(narrator, missed)),
-        asks=tuple(label_of(narrator, key) for key in asks),
-    )
+    first = f"{number}. "
+    pad = " " * len(first)
+    name = rule.id if element is None else f"{rule.id}[{element}]"
+    rows = wrapped(f"{name}: {rule.title}", first, pad)
+    if missed.would_say:
+        said = ", ".join(_said(narrator, one) for one in missed.would_say)
+        rows += wrapped(f"would say: {said}", pad, pad + "  ")
+    faults = list(_faults(narrator, missed))
+    rows += wrapped(f"{verdict}:" if faults else verdict, pad, pad)
+    for text, because in faults:
+        rows += wrapped(text, pad + "- ", pad + "  ")
+        for reason in (each for each in because if each not in told):
+            rows += wrapped(f"because: {reason}", pad + "    ", pad + "      ")
+        earlier = {told[each] for each in because if told.get(each, number) != number}
+        if earlier:
+            rows += wrapped(f"because: as under {min(earlier)}", pad + "    ", pad + "      ")
+        told.update({each: told.get(each, number) for each in because})
+    if asks:
+        open_ = ", ".join(label_of(narrator, key) for key in asks)
+        rows += wrapped(f"to ask: {open_}", pad, pad + "  ")
+    return rows
 
 
-def _asks(book: CompiledBook, narrator: Narrator, missed: Missed) -> list[str]:
-    return missing_answers(book, narrator, missed.obstacles)
-
-
-def _faults(narrator: Narrator, missed: Missed) -> Iterator[Fault]:
+def _faults(narrator: Narrator, missed: Missed) -> Iterator[tuple[str, list[str]]]:
+    """Yield what stands in the way, and why it is so (nearest reason first)."""
     for obstacle in missed.obstacles:
         text = obstacle_words(narrator, obstacle)
-        if LEFT_OUT in text:
-            yield Fault(text, ())
-            continue
-        because = [said for gap in obstacle for said in reasons(narrator, gap)]
-        yield Fault(text, tuple(dict.fromkeys(because)))
+        gaps = () if LEFT_OUT in text else obstacle
+        because = [said for gap in gaps for said in reasons(narrator, gap)]
+        yield text, list(dict.fromkeys(because))
     for other in missed.overridden_by:
-        yield Fault(f"rule {other} takes precedence: {narrator.kb.rules[other].title}", ())
+        yield f"rule {other} takes precedence: {narrator.kb.rules[other].title}", []
     if missed.outdone_by:
         keys = [conclusion.key for conclusion in missed.bound.conclusions]
         combine = {narrator.kb.facts[split_key(key)[0]].combine for key in keys}
         which = "the smallest" if Combine.MIN in combine else "the largest"
         others = ", ".join(missed.outdone_by)
-        yield Fault(f"of several conclusions {which} counts, here that of rule {others}", ())
+        yield f"of several conclusions {which} counts, here that of rule {others}", []
     if missed.verdict is Verdict.NOT_IN_FORCE:
-        yield Fault(_dates(missed.bound, narrator), ())
+        yield _dates(missed.bound, narrator), []
 
 
 def _dates(bound: BoundRule, narrator: Narrator) -> str:

@@ -1,14 +1,13 @@
 """A found flip in words: what to change, what comes of it, and how far the search went."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from assistant.explain.flip import Flip, Move, Search
 from assistant.explain.gap_words import label_of, value_words
 from assistant.explain.goals import Goal
 from assistant.model.errors import EngineFault
 from assistant.model.values import FactKey, Status, Value, split_key
-from assistant.plan.phrases import sentence_case
+from assistant.plan.phrases import sentence_case, wrapped
 from assistant.plan.sentences import Narrator
 
 _SIGN_WORDS: Mapping[str, str] = {
@@ -22,43 +21,29 @@ _SIGN_WORDS: Mapping[str, str] = {
     "lacks": "{value} not among them",
 }
 
-
 _MOST_NAMED = 3
 
 
-@dataclass(frozen=True)
-class Way:
-    """One smallest change: its moves in words, what then holds and why, and how to see it all."""
+def flip_text(
+    narrator: Narrator, goal: Goal, search: Search, after: Mapping[int, Narrator], command: str
+) -> str:
+    """Return what to change and what comes of it; `command` begins the one that shows it all.
 
-    moves: tuple[str, ...]
-    effort: str
-    then: str
-    because: str
-    what_if: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class FlipPage:
-    """The question, the ways found (all of the same effort), and the proof."""
-
-    question: str
-    ways: tuple[Way, ...]
-    proof: str
-    levers: str
-
-
-def flip_page(
-    narrator: Narrator, goal: Goal, search: Search, after: Mapping[int, Narrator]
-) -> FlipPage:
-    """Return the page. after: for each flip, the narrator of a whole run with its answers.
-
+    after: for each flip, the narrator of a whole run with its answers.
     Raises EngineFault if a whole run does not bear out what the search found.
     """
-    ways = tuple(
-        _way(narrator, goal, flip, after[number]) for number, flip in enumerate(search.flips)
-    )
-    levers = ", ".join(label_of(narrator, key) for key in search.levers)
-    return FlipPage(_question(narrator, goal), ways, _proof(search), levers)
+    rows = wrapped(f"{sentence_case(_question(narrator, goal))}.")
+    if search.flips and not search.flips[0].moves:
+        return "\n".join([*rows, "", "That is so already; nothing needs to change."]) + "\n"
+    for number, flip in enumerate(search.flips):
+        size = "Smallest change" if number == 0 else "Just as small"
+        rows += ["", f"{size} (effort {flip.cost:g}):"]
+        rows += _way(narrator, goal, flip, after[number], command)
+    rows += ["", *wrapped(_proof(search))]
+    if search.levers:
+        levers = ", ".join(label_of(narrator, key) for key in search.levers)
+        rows += wrapped(f"Answers that can have a say: {levers}.")
+    return "\n".join(rows) + "\n"
 
 
 def _question(narrator: Narrator, goal: Goal) -> str:
@@ -77,23 +62,27 @@ def _value(narrator: Narrator, key: FactKey, value: Value | None) -> str:
     return "not concluded" if value is None else value_words(narrator, split_key(key)[0], value)
 
 
-def _way(narrator: Narrator, goal: Goal, flip: Flip, after: Narrator) -> Way:
+def _way(narrator: Narrator, goal: Goal, flip: Flip, after: Narrator, command: str) -> list[str]:
+    """Return the moves of one change, what then holds and why, and how to see it all."""
     fact = after.run.facts.get(goal.key)
     value = None if fact is None else fact.value
     if value != flip.value or not goal.is_met(value):
         raise EngineFault(f"the engine does not bear out the change found for `{goal.key}`")
-    moves, typed = [], []
+    rows: list[str] = []
     for move in flip.moves:
         words = [_value(narrator, move.key, each) for each in (move.before, move.after)]
         text = f"{label_of(narrator, move.key)}: {words[0]} -> {words[1]}"
         text += _alike(narrator, move)
         if isinstance(move.before, Status):
             text += " (not answered yet: this is what the answer would have to be)"
-        moves.append(text)
-        typed.append(f"{move.key}={spelled(move.after)}")
-    then = f"{label_of(narrator, goal.key)}: {_value(after, goal.key, value)}"
+        rows += wrapped(text, "- ")
+    then = f"then: {label_of(narrator, goal.key)}: {_value(after, goal.key, value)}"
+    rows += wrapped(then, "  ", "    ")
     because = sentence_case(after.reason(goal.key))
-    return Way(tuple(moves), f"{flip.cost:g}", then, because, tuple(typed))
+    if because:
+        rows += wrapped(f"because: {because}", "  ", "    ")
+    typed = " ".join(f"{move.key}={spelled(move.after)}" for move in flip.moves)
+    return [*rows, f"  all of it: {command} {typed}"]
 
 
 def _alike(narrator: Narrator, move: Move) -> str:
