@@ -9,7 +9,7 @@ from typing import Any
 
 from assistant.knowledge.case_lines import read_case_line
 from assistant.model.case import Case
-from assistant.model.derivation import Run
+from assistant.model.derivation import Run, word_in
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
@@ -70,10 +70,9 @@ class Maker:
         decided = time.process_time()
         text = self._setup.render(self._setup.options, case, planner, run)
         end = time.process_time()
-        level = run.facts.get("screen.level")
         return Made(
             text,
-            "none" if level is None else str(level.value),
+            word_in(run.facts, "screen.level", "none"),
             {"read": read - start, "rules": decided - read, "page": end - decided},
         )
 

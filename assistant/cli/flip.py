@@ -11,7 +11,6 @@ from assistant.cli.common import add_audience_option, add_common_options
 from assistant.explain.flip import MOST_TRIED, Flip, find_flip
 from assistant.explain.flip_text import flip_text
 from assistant.explain.goals import read_goal
-from assistant.explain.guard import guarded
 from assistant.explain.levers import levers_of
 from assistant.explain.why_not import what_is_asked
 from assistant.model.errors import InputProblems, Problem
@@ -72,4 +71,4 @@ def _narrator(args: argparse.Namespace, one: Opened, flip: Flip) -> Narrator:
     changed = dataclasses.replace(one.case, answers={**one.case.answers, **flip.answers})
     run_ = one.planner.run(changed)
     narrator = one.planner.narrator(run_, args.audience, imperial=args.imperial)
-    return guarded(narrator, one.narrator.run)
+    return narrator.beside(one.narrator.run)

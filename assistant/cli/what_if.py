@@ -16,7 +16,6 @@ from assistant.cli.common import (
 )
 from assistant.engine import with_numbers
 from assistant.explain.causes import Side
-from assistant.explain.guard import guarded
 from assistant.explain.what_if import Difference, difference
 from assistant.intake.form import form_of
 from assistant.intake.quantities import UnitSystem
@@ -71,7 +70,7 @@ def compare(
     runs = [planner.run(case) for planner, case in (before, after)]
     sides = []
     for (planner_, case), run_, other in zip((before, after), runs, reversed(runs), strict=True):
-        narrator = guarded(planner_.narrator(run_, audience, imperial=imperial), other)
+        narrator = planner_.narrator(run_, audience, imperial=imperial).beside(other)
         plan = planner_.plan(case, narrator)
         sides.append(Side(planner_.compiled, narrator, plan, case.answers))
     always = frozenset(s.id for s in after[0].kb.plan.sections if s.when_stopped)

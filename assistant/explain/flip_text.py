@@ -6,7 +6,7 @@ from assistant.explain.flip import Flip, Move, Search
 from assistant.explain.gap_words import label_of, value_words
 from assistant.explain.goals import Goal
 from assistant.model.errors import EngineFault
-from assistant.model.values import FactKey, Status, Value, split_key
+from assistant.model.values import FactKey, Status, Value, spelled, split_key
 from assistant.plan.phrases import sentence_case, wrapped
 from assistant.plan.sentences import Narrator
 
@@ -93,15 +93,6 @@ def _alike(narrator: Narrator, move: Move) -> str:
     if len(others) > _MOST_NAMED and not isinstance(move.alike[0], tuple | str):
         return f" (or, just as well: {len(others)} more steps from {others[0]} to {others[-1]})"
     return f" (or, just as well: {'; or '.join(others)})"
-
-
-def spelled(value: Value) -> str:
-    """Return a value as it is typed in a change."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, tuple):
-        return ",".join(value) or "none"
-    return value if isinstance(value, str) else f"{value:g}"
 
 
 def _proof(search: Search) -> str:

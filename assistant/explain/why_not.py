@@ -17,7 +17,7 @@ from assistant.engine.terms import Calculator, CaseFacts
 from assistant.explain.gaps import Gap, gap
 from assistant.model.derivation import Concluded, Derivation, Run, Verdict
 from assistant.model.errors import EngineFault, InputProblems, Problem
-from assistant.model.values import FactKey, Status, Value, fact_key, split_key
+from assistant.model.values import FactKey, Status, Value, fact_key, spelled, split_key
 from assistant.plan.sentences import Narrator
 
 # One thing in the way: the nearest of the alternatives first.
@@ -197,15 +197,7 @@ def _decides(run: Run, bound: BoundRule, record: Derivation, asked: Asked) -> bo
 def _may_say(missed: Missed, asked: Asked) -> bool:
     """Tell whether a rule says the value asked for; one whose value is not known may."""
     said = [each for each in missed.would_say if each.fact in asked.keys]
-    return not said or any(_spelled(each.value) == asked.value for each in said)
-
-
-def _spelled(value: Value) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, tuple):
-        return ",".join(value)
-    return value if isinstance(value, str) else f"{value:g}"
+    return not said or any(spelled(each.value) == asked.value for each in said)
 
 
 def _rank(missed: Missed) -> tuple[int, int, float]:

@@ -1,8 +1,10 @@
 """One shape for every explanation: what a rule made of the facts, and why."""
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import TypeAlias
 
 from assistant.model.sources import Certainty
 from assistant.model.values import FactKey, Value
@@ -99,6 +101,34 @@ class FactValue:
     method: str | None = None
     derivations: tuple[str, ...] = ()
     grade: Certainty = Certainty.STRONG
+
+
+Facts: TypeAlias = Mapping[FactKey, FactValue]
+
+
+def number_in(facts: Facts, key: FactKey) -> float | None:
+    """Return a fact's number, None where it has none."""
+    value = facts[key].value if key in facts else None
+    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
+
+
+def items_in(facts: Facts, key: FactKey) -> tuple[str, ...]:
+    """Return the items of a list fact, none where nothing was concluded."""
+    value = facts[key].value if key in facts else None
+    return value if isinstance(value, tuple) else ()
+
+
+def word_in(facts: Facts, key: FactKey, otherwise: str = "") -> str:
+    """Return a fact's word (a choice, a text, a status), or another where there is no such fact."""
+    return str(facts[key].value) if key in facts else otherwise
+
+
+def day_in(facts: Facts, key: FactKey) -> dt.date | None:
+    """Return a fact's day, None where it has none."""
+    try:
+        return dt.date.fromisoformat(word_in(facts, key))
+    except ValueError:
+        return None
 
 
 @dataclass(frozen=True)

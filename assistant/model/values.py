@@ -51,3 +51,12 @@ def split_key(key: FactKey) -> tuple[str, str | None]:
         fact_id, _, index = key[:-1].partition("[")
         return fact_id, index
     return key, None
+
+
+def spelled(value: Value) -> str:
+    """Return a value as a person types it in a change or a question."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return ",".join(value) or "none"
+    return value if isinstance(value, str) else f"{value:g}"

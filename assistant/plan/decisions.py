@@ -39,15 +39,14 @@ def compose_decisions(decisions: Iterable[Decision], narrator: Narrator) -> list
         name = "cleared_void" if void else decision.kind
         # A flag's name is the coach's: the client's lines carry a number.
         key = decision.flag if is_coach else str(number)
-        slots = {
-            "by": decision.by,
-            "until": decision.until.isoformat(),
-            "area": narrator.kb.flags[decision.flag].area,
-            "reason": decision.reason,
-            "new": ", ".join(narrator.kb.facts[fact].label for fact in void),
-        }
-        template = narrator.kb.plan.phrases[name if is_coach else f"{name}_client"]
-        text = narrator.phrases.render(template, slots.get)
+        text = narrator.phrase(
+            name,
+            by=decision.by,
+            until=decision.until.isoformat(),
+            area=narrator.kb.flags[decision.flag].area,
+            reason=decision.reason,
+            new=", ".join(narrator.kb.facts[fact].label for fact in void),
+        )
         fact = DECISIONS[decision.kind] if is_coach else "screen.level"
         lines.append(Line(f"screen.decision[{key}]", text, "", (fact,)))
     return lines

@@ -3,7 +3,7 @@
 import datetime as dt
 from typing import Any
 
-from assistant.model.derivation import Run, Verdict
+from assistant.model.derivation import Run, Verdict, word_in
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import fact_key
 from assistant.plan.views import composite_facts, flag_records, raised_flags, week_structure
@@ -29,7 +29,7 @@ def plan_digest(kb: KnowledgeBase, run: Run, on: dt.date) -> dict[str, Any]:
             "content_hash": kb.content_hash,
         },
         "engine": run.engine,
-        "level": str(run.facts["screen.level"].value) if "screen.level" in run.facts else "none",
+        "level": word_in(run.facts, "screen.level", "none"),
         "flags": views["screen.flags"],
         "referrals": [
             {**each, "for": _flags_behind(run, each["to"])} for each in views["screen.referrals"]

@@ -65,13 +65,9 @@ def compose_gaps(part: GapsPart, narrator: Narrator) -> list[Line]:
         needed = _needed_answers(fact_id, narrator)
         if not needed:
             continue
-        text = narrator.phrases.render(
-            narrator.kb.plan.phrases.gap,
-            {
-                "what": narrator.kb.facts[fact_id].label,
-                "needs": ", ".join(narrator.kb.facts[need].label for need in needed),
-            }.get,
-        )
+        facts = narrator.kb.facts
+        needs = ", ".join(facts[need].label for need in needed)
+        text = narrator.phrase("gap", what=facts[fact_id].label, needs=needs)
         lines.append(Line(f"gap.{fact_id}", sentence_case(text), "", (fact_id,)))
     return lines
 

@@ -1,8 +1,10 @@
 """The sentence of a derivation: the rule's template filled with what the rule saw and concluded."""
 
+import dataclasses
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Self
 
 from assistant.model.derivation import Derivation, Run, Verdict
 from assistant.model.knowledge import KnowledgeBase
@@ -15,17 +17,27 @@ from assistant.plan.visibility import is_hidden, withheld_outputs
 
 @dataclass(frozen=True)
 class Narrator:
-    """Turns derivations of one run into sentences for one audience, leaving hidden figures out."""
+    """Turns derivations of one run into sentences for one audience, leaving hidden figures out.
+
+    also_withheld: outputs that another run of the same person withholds. Without it, a change of one
+    safety answer would print the figures that the real answers withhold.
+    """
 
     kb: KnowledgeBase
     run: Run
     on: dt.date
     audience: Audience
     phrases: Phrasebook
+    also_withheld: frozenset[str] = frozenset()
+
+    def beside(self, other: Run) -> Self:
+        """Return the narrator with another run's withheld outputs kept back as well."""
+        return dataclasses.replace(self, also_withheld=withheld_outputs(other))
 
     def hides(self, key: FactKey) -> bool:
         """Tell whether this reader may not see a fact."""
-        return is_hidden(self.kb, key, withheld_outputs(self.run), self.audience)
+        withheld = withheld_outputs(self.run) | self.also_withheld
+        return is_hidden(self.kb, key, withheld, self.audience)
 
     def holds(self, key: FactKey) -> bool:
         """Tell whether a yes/no fact is yes."""
@@ -34,17 +46,23 @@ class Narrator:
 
     def reason(self, key: FactKey) -> str:
         """Return why a fact has its value: the sentence of the derivation that decided it."""
-        fact = self.run.facts.get(key)
-        if fact is None or not fact.derivations:
-            return ""
-        return self.sentence(self.run.derivation(fact.derivations[0]))
+        decider = self._decider(key)
+        return "" if decider is None else self.sentence(decider)
 
     def rule(self, key: FactKey) -> str:
         """Return the id of the rule that decided a fact, empty for an answer."""
+        decider = self._decider(key)
+        return "" if decider is None else decider.rule_id
+
+    def _decider(self, key: FactKey) -> Derivation | None:
         fact = self.run.facts.get(key)
-        if fact is None or not fact.derivations:
-            return ""
-        return self.run.derivation(fact.derivations[0]).rule_id
+        return self.run.derivation(fact.derivations[0]) if fact and fact.derivations else None
+
+    def phrase(self, name: str, **slots: str) -> str:
+        """Return a phrase of rules/plan.yaml, the client's own where there is one, its slots filled."""
+        phrases, own = self.kb.plan.phrases, f"{name}_client"
+        is_own = self.audience == "client" and own in type(phrases).model_fields
+        return self.phrases.render(phrases[own if is_own else name], slots.get)
 
     def sentence(self, record: Derivation) -> str:
         """Return a derivation's sentence.

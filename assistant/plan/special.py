@@ -5,14 +5,14 @@ from collections.abc import Callable
 
 from assistant.knowledge.first_steps import first_steps
 from assistant.knowledge.flag_rules import DECISIONS
-from assistant.model.derivation import Run
+from assistant.model.derivation import Run, items_in
 from assistant.model.documents.page import SpecialPart
 from assistant.model.plan import Line
 from assistant.model.values import Status
 from assistant.plan.flag_reasons import flag_reasons
 from assistant.plan.phrases import sentence_case
 from assistant.plan.sentences import Narrator
-from assistant.plan.views import flag_records, items_of, referral_records
+from assistant.plan.views import flag_records, referral_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
 
 # How much training goes on, the least first.
@@ -61,8 +61,7 @@ def training_meanwhile(narrator: Narrator) -> list[str]:
 def decided_about(run: Run, flag: str) -> str | None:
     """Return `cleared` or `set_aside` if that decision about the flag counts."""
     for kind, fact in DECISIONS.items():
-        decided = run.facts.get(fact)
-        if decided is not None and isinstance(decided.value, tuple) and flag in decided.value:
+        if flag in items_in(run.facts, fact):
             return kind
     return None
 
@@ -76,25 +75,21 @@ def _training_under(narrator: Narrator, flag: str) -> str:
 
 def _screen(narrator: Narrator) -> list[Line]:
     coach = narrator.audience == "coach"
-    phrases = narrator.kb.plan.phrases
     flags = shown_flags(narrator)
     if not flags and _waits(narrator):
         return []
     if not flags:
-        text = phrases["all_clear" if coach else "all_clear_client"]
-        return [Line("screen.clear", text, "", ("screen.level",))]
+        return [Line("screen.clear", narrator.phrase("all_clear"), "", ("screen.level",))]
     lines = []
     for number, record in enumerate(flags, start=1):
         flag = record["id"]
         document, kind = narrator.kb.flags[flag], decided_about(narrator.run, flag)
-        name = f"flag_{kind}" if kind else "flag"
-        slots = {
-            "sentence": document.to(narrator.audience),
-            "area": document.area,
-            "severity": record["severity"],
-        }
-        template = phrases[name if coach else f"{name}_client"]
-        text = narrator.phrases.render(template, slots.get)
+        text = narrator.phrase(
+            f"flag_{kind}" if kind else "flag",
+            sentence=document.to(narrator.audience),
+            area=document.area,
+            severity=record["severity"],
+        )
         # A flag's name is the coach's: the client's lines carry a number.
         name = flag if coach else str(number)
         reasons = flag_reasons(narrator, flag)
@@ -106,10 +101,10 @@ def _screen(narrator: Narrator) -> list[Line]:
         ]
     lines += _first_step_lines(narrator, [record["id"] for record in flags])
     if flags[0]["severity"] == "stop":
-        lines.append(Line("screen.stop", phrases.stopped, "", ("screen.level",)))
+        lines.append(Line("screen.stop", narrator.phrase("stopped"), "", ("screen.level",)))
     lines += _referral_lines(narrator)
     for number, training in enumerate(training_meanwhile(narrator), start=1):
-        text = narrator.phrases.render(phrases.meanwhile, {"training": training}.get)
+        text = narrator.phrase("meanwhile", training=training)
         lines.append(Line(f"screen.training[{number}]", text, "", ("screen.withheld",)))
     if not coach:
         unique = {line.text: line for line in reversed(lines)}
@@ -137,16 +132,12 @@ def _first_step_lines(narrator: Narrator, flags: list[str]) -> list[Line]:
 
 
 def _referral_lines(narrator: Narrator) -> list[Line]:
-    words, phrases = narrator.kb.screen_words, narrator.kb.plan.phrases
-    template = phrases["referral" if narrator.audience == "coach" else "referral_client"]
+    words, reader = narrator.kb.screen_words, narrator.audience
     lines = []
     for record in referral_records(narrator.kb, narrator.run):
         role, urgency = record["to"], record["urgency"]
-        slots = {
-            "who": words.roles[role].to(narrator.audience),
-            "urgency": words.urgencies[urgency].to(narrator.audience),
-        }
-        text = narrator.phrases.render(template, slots.get)
+        who, when = words.roles[role].to(reader), words.urgencies[urgency].to(reader)
+        text = narrator.phrase("referral", who=who, urgency=when)
         urgent = f"screen.referral_urgency[{role}]"
         about = "screen.referrals" if narrator.hides(urgent) else urgent
         lines.append(Line(f"screen.referral[{role}]", sentence_case(text), "", (about,)))
@@ -155,16 +146,14 @@ def _referral_lines(narrator: Narrator) -> list[Line]:
 
 def _left_out(narrator: Narrator) -> list[Line]:
     withheld = withheld_outputs(narrator.run)
-    if _DEFICITS.isdisjoint(items_of(narrator.run, "screen.withheld")):
+    if _DEFICITS.isdisjoint(items_in(narrator.run.facts, "screen.withheld")):
         withheld -= _DEFICITS
     if not withheld or is_stopped(narrator.run):
         return []
-    words, phrases = narrator.kb.screen_words.outputs, narrator.kb.plan.phrases
+    words = narrator.kb.screen_words.outputs
     order = narrator.kb.book.domains["output"]
     said = [words[name].to(narrator.audience) for name in order if name in withheld]
-    if narrator.audience == "client":
-        return [Line("screen.left_out", phrases.left_out_client, "", ("screen.withheld",))]
-    text = phrases.left_out.replace("{outputs}", ", ".join(dict.fromkeys(said)))
+    text = narrator.phrase("left_out", outputs=", ".join(dict.fromkeys(said)))
     return [Line("screen.left_out", text, "", ("screen.withheld",))]
 
 
@@ -179,10 +168,8 @@ def _unanswered(narrator: Narrator) -> list[Line]:
     ]
     if not open_labels:
         return []
-    if narrator.audience == "client":
-        text = narrator.kb.plan.phrases.unanswered_client.replace("{count}", str(len(open_labels)))
-    else:
-        text = narrator.kb.plan.phrases.unanswered.replace("{answers}", "; ".join(open_labels))
+    count, answers = str(len(open_labels)), "; ".join(open_labels)
+    text = narrator.phrase("unanswered", count=count, answers=answers)
     return [Line("screen.unanswered", text, "", ("screen.level",))]
 
 
@@ -192,12 +179,12 @@ def _assumptions(narrator: Narrator) -> list[Line]:
         declaration = narrator.kb.facts[fact_id]
         if declaration.default is None or narrator.hides(fact_id):
             continue
-        slots = {
-            "what": declaration.label,
-            "value": narrator.phrases.value(fact_id, narrator.run.facts[fact_id].value),
-            "because": declaration.default.because,
-        }
-        text = narrator.phrases.render(narrator.kb.plan.phrases.assumed, slots.get)
+        text = narrator.phrase(
+            "assumed",
+            what=declaration.label,
+            value=narrator.phrases.value(fact_id, narrator.run.facts[fact_id].value),
+            because=declaration.default.because,
+        )
         lines.append(Line(f"assumed.{fact_id}", text, "", (fact_id,)))
     return lines
 
@@ -218,5 +205,5 @@ def _ask_again(narrator: Narrator) -> list[Line]:
     day = ask_again_on(narrator)
     if day is None:
         return []
-    text = narrator.kb.plan.phrases.reask.replace("{date}", day.isoformat())
+    text = narrator.phrase("reask", date=day.isoformat())
     return [Line("screen.ask_again", text, "", ("screen.level",))]

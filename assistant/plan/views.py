@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.model.derivation import Derivation, Run, Verdict
-from assistant.model.facts import FactDeclaration
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import split_key
 
@@ -14,31 +13,20 @@ def flag_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
 
     A flag that somebody decided about stays, with the lesser severity of what is left of it.
     """
-    declaration = kb.facts.get("screen.severity")
-    if declaration is None:
-        return []
-    order = list(declaration.choices)
-    found = _indexed(run, declaration)
-    ranked = sorted(found.items(), key=lambda pair: (-order.index(pair[1]), pair[0]))
+    ranked = _ranked(kb, run, "screen.severity")
     return [{"id": flag, "severity": severity} for flag, severity in ranked]
 
 
 def referral_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
     """Return `{to, urgency}`, one a role, most urgent first."""
-    declaration = kb.facts["screen.referral_urgency"]
-    found = _indexed(run, declaration)
-    order = list(declaration.choices)
-    ranked = sorted(found.items(), key=lambda pair: (-order.index(pair[1]), pair[0]))
+    ranked = _ranked(kb, run, "screen.referral_urgency")
     return [{"to": role, "urgency": urgency} for role, urgency in ranked]
 
 
 def week_structure(kb: KnowledgeBase, run: Run) -> dict[str, str]:
     """Return the day type of each weekday that has one, Monday first."""
-    declaration = kb.facts.get("week.day_type")
-    if declaration is None:
-        return {}
-    found = _indexed(run, declaration)
-    return {day: found[day] for day in kb.book.domains["weekday"] if day in found}
+    found = _indexed(run, "week.day_type")
+    return {day: found[day] for day in kb.book.domains.get("weekday", ()) if day in found}
 
 
 def composite_facts(kb: KnowledgeBase, run: Run) -> Mapping[str, Any]:
@@ -55,19 +43,18 @@ def composite_facts(kb: KnowledgeBase, run: Run) -> Mapping[str, Any]:
     return views
 
 
-def items_of(run: Run, key: str) -> tuple[str, ...]:
-    """Return the items of a list fact, none where nothing was concluded."""
-    fact = run.facts.get(key)
-    return fact.value if fact is not None and isinstance(fact.value, tuple) else ()
+def _indexed(run: Run, fact_id: str) -> dict[str, str]:
+    keys = ((split_key(key), fact) for key, fact in run.facts.items())
+    return {index: str(fact.value) for (name, index), fact in keys if name == fact_id and index}
 
 
-def _indexed(run: Run, declaration: FactDeclaration) -> dict[str, str]:
-    found: dict[str, str] = {}
-    for key, fact in run.facts.items():
-        fact_id, index = split_key(key)
-        if fact_id == declaration.id and index is not None:
-            found[index] = str(fact.value)
-    return found
+def _ranked(kb: KnowledgeBase, run: Run, fact_id: str) -> list[tuple[str, str]]:
+    """Return what an indexed choice is for each index, the last of its choices first."""
+    found = _indexed(run, fact_id)
+    if not found:
+        return []
+    order = kb.facts[fact_id].choices
+    return sorted(found.items(), key=lambda pair: (-order.index(pair[1]), pair[0]))
 
 
 def acts_on_flag(record: Derivation, flag: str) -> bool:

@@ -7,7 +7,7 @@ screening facts that would show the same figure another way.
 from collections.abc import Mapping
 
 from assistant.engine.lookup import WITHHELD_FACTS, left_out
-from assistant.model.derivation import FactValue, Run
+from assistant.model.derivation import FactValue, Run, word_in
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Audience
 from assistant.model.values import FactKey, split_key
@@ -26,8 +26,7 @@ def withheld_outputs(run: Run) -> frozenset[str]:
 
 def is_stopped(run: Run) -> bool:
     """Tell whether the screen lets nothing out but the safety message and the note."""
-    level = run.facts.get("screen.level")
-    return level is not None and level.value == "stop"
+    return word_in(run.facts, "screen.level") == "stop"
 
 
 def is_hidden(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
@@ -27,37 +27,35 @@ class Aims:
 
     def measure(self, phase: str, weights: Weights) -> Expression:
         """Returns the expression to make small in the named phase."""
-        build: Mapping[str, Callable[[Weights], Expression]] = {
+        build: Mapping[str, Callable[[Weights], Iterator[Expression]]] = {
             "whole_body": self._whole_body,
             "priorities": self._priorities,
             "targets": self._targets,
             "quality": self._quality,
         }
-        return build[phase](weights)
+        return sum(build[phase](weights))
 
-    def _whole_body(self, weights: Weights) -> Expression:
-        total: Expression = 0
+    def _whole_body(self, weights: Weights) -> Iterator[Expression]:
         for family in self.settings.week.families:
             uses = [place.used for place in self.week.with_patterns(family.patterns)]
             if uses:
                 missing = self._bool(f"missing_{family.id}")
                 self.week.model.add_bool_or([*uses, missing])
-                total = total + weights["missing_family"] * missing
+                yield weights["missing_family"] * missing
         for muscle in self.request.floors_sets:
             if muscle in self.week.reachable:
                 floor = quarters(floor_asked(muscle, self.request, self.week.layout, self.settings))
                 short = self._short(f"floor_{muscle}", self.week.week(muscle), floor)
-                total = total + weights["floor_quarter_set"] * short
+                yield weights["floor_quarter_set"] * short
         for day in self.week.layout.days:
             is_open = self.week.open_days[day.id]
-            total = total + weights["empty_day"] * (1 - is_open)
+            yield weights["empty_day"] * (1 - is_open)
             count = sum(place.used for place in self.week.places if place.day == day)
             least = least_exercises(day, self.settings)
             thin = self._short(f"thin_{day.id}", count, least * is_open)
-            total = total + weights["thin_day"] * thin
+            yield weights["thin_day"] * thin
             parts = self.settings.week.day_parts.get(day.type, ())
-            total = total + weights["day_part"] * self._missing_parts(day, parts)
-        return total
+            yield weights["day_part"] * self._missing_parts(day, parts)
 
     def _missing_parts(self, day: Day, parts: tuple[Family, ...]) -> Expression:
         total: Expression = 0
@@ -70,11 +68,8 @@ class Aims:
                 total = total + missing
         return total
 
-    def _priorities(self, weights: Weights) -> Expression:
-        total: Expression = 0
+    def _priorities(self, weights: Weights) -> Iterator[Expression]:
         priorities = [m for m in self.request.priority_muscles if m in self.week.reachable]
-        if not priorities:
-            return total
         factors = self.settings.week.priority_order_factors
         for place, muscle in enumerate(priorities):
             factor = factors[min(place, len(factors) - 1)]
@@ -82,16 +77,14 @@ class Aims:
             sets = self.week.week(muscle)
             sessions = self._sessions(muscle)
             wanted = min(self.request.target_sessions.get(muscle, 0), len(self.week.layout.days))
-            total = total + factor * (
+            yield factor * (
                 weights["low_quarter_set"] * self._short(f"low_{muscle}", sets, low)
                 + weights["half_low_quarter_set"] * self._short(f"half_{muscle}", sets, low // 2)
                 + weights["session"] * self._short(f"sessions_{muscle}", sessions, wanted)
                 + weights["angle"] * self._missing_angles(muscle)
             )
-        return total
 
-    def _targets(self, weights: Weights) -> Expression:
-        total: Expression = 0
+    def _targets(self, weights: Weights) -> Iterator[Expression]:
         soft = quarters(self.request.session_cap_sets[0])
         for muscle, aim in self.request.target_sets.items():
             if muscle not in self.week.reachable:
@@ -102,25 +95,25 @@ class Aims:
             ]
             sets, target = self.week.week(muscle), quarters(aim[1])
             free = target * self.settings.limits.excess_free_percent // 100
-            total = total + short_weight * self._short(f"target_{muscle}", sets, target)
-            total = total + weights["excess_quarter_set"] * self._over(
+            yield short_weight * self._short(f"target_{muscle}", sets, target)
+            yield weights["excess_quarter_set"] * self._over(
                 f"excess_{muscle}", sets, target + free
             )
             for day in self.week.layout.days:
                 volume = self.week.volume[muscle, day.id]
                 over = self._over(f"soft_{muscle}_{day.id}", volume, soft)
-                total = total + weights["over_soft_cap_quarter_set"] * over
+                yield weights["over_soft_cap_quarter_set"] * over
             if not first:
                 wanted = min(
                     self.request.target_sessions.get(muscle, 0), len(self.week.layout.days)
                 )
                 short = self._short(f"days_{muscle}", self._sessions(muscle), wanted)
-                total = total + weights["other_session"] * short
+                yield weights["other_session"] * short
         for day in self.week.layout.days:
             wishes = self.settings.week.day_wishes.get(day.type, ())
-            total = total + weights["day_wish"] * self._missing_parts(day, wishes)
-        total = total + weights["public_day"] * self._missing_public_days()
-        total = total + weights["line_moved_in_block"] * sum(map(self._moved, self.week.places))
+            yield weights["day_wish"] * self._missing_parts(day, wishes)
+        yield weights["public_day"] * self._missing_public_days()
+        yield weights["line_moved_in_block"] * sum(map(self._moved, self.week.places))
         others = self._others()
         if others and len(others) < len(self.request.target_sets):
             most_sets, most_sessions = self._most_sets(others), self._most_sessions(others)
@@ -130,24 +123,24 @@ class Aims:
                 lead = self._short(f"lead_{muscle}", self.week.week(muscle), most_sets + 1)
                 days = self._sessions(muscle)
                 lead_days = self._short(f"lead_days_{muscle}", days, most_sessions + 1)
-                total = total + weights["lead_quarter_set"] * lead
-                total = total + weights["lead_session"] * lead_days
+                yield weights["lead_quarter_set"] * lead
+                yield weights["lead_session"] * lead_days
         push = sum(p.sets for p in self.week.with_patterns(self.settings.week.push_patterns))
         pull = sum(p.sets for p in self.week.with_patterns(self.settings.week.pull_patterns))
-        return total + weights["pull_behind_push_set"] * self._over("push", push, pull)
+        yield weights["pull_behind_push_set"] * self._over("push", push, pull)
 
-    def _quality(self, weights: Weights) -> Expression:
-        total: Expression = 0
+    def _quality(self, weights: Weights) -> Iterator[Expression]:
         level = self.settings.week.levels[self.request.training_level]
         used: dict[str, list[Place]] = {}
         for place in self.week.places:
             used.setdefault(place.candidate.exercise.id, []).append(place)
             cost = max(1, weights["score_ceiling"] - place.candidate.score)
-            total = total + cost * place.sets + weights["placed_exercise"] * place.used
+            yield cost * place.sets
+            yield weights["placed_exercise"] * place.used
             if place.candidate.exercise.id in self.request.previous_days:
-                total = total + weights["moved_line"] * self._moved(place)
+                yield weights["moved_line"] * self._moved(place)
             if place.least_sets <= self.settings.limits.sets_per_exercise_min and place.steps:
-                total = total + weights["two_set_fragment"] * (place.used - place.steps[0])
+                yield weights["two_set_fragment"] * (place.used - place.steps[0])
         distinct: list[cp_model.IntVar] = []
         kept = self.request.previous_exercises
         for name, places in used.items():
@@ -155,17 +148,17 @@ class Aims:
             for place in places:
                 self.week.model.add_implication(place.used, held)
             distinct.append(held)
-            total = total + weights["distinct_exercise"] * held
+            yield weights["distinct_exercise"] * held
             if places[0].candidate.kind == "compound" and len(places) > 1:
                 again = self._over(f"again_{name}", sum(place.used for place in places), 1)
-                total = total + level.repeated_big_lift * again
+                yield level.repeated_big_lift * again
             if name in kept:
                 self.week.model.add_bool_or([*(place.used for place in places), ~held])
-                total = total + weights["dropped_exercise"] * (1 - held)
+                yield weights["dropped_exercise"] * (1 - held)
             elif kept:
-                total = total + weights["new_exercise"] * held
+                yield weights["new_exercise"] * held
         crowd = self._over("distinct", sum(distinct), level.comfortable_exercises_per_week)
-        return total + weights["over_comfortable_exercises"] * crowd
+        yield weights["over_comfortable_exercises"] * crowd
 
     def _missing_angles(self, muscle: str) -> Expression:
         total: Expression = 0

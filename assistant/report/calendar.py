@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from assistant.model.derivation import day_in, number_in
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
 from assistant.model.programme import Line, Session
@@ -110,15 +111,10 @@ def _weeks(plan: Plan, narrator: Narrator, diary: Diary, longest: int) -> int:
             text = f"`{diary.weeks}` weeks; allowed: 1 to {longest} (calendar.longest_weeks)"
             raise InputProblems([Problem("--weeks", "out-of-range", text)])
         return diary.weeks
-    weeks = _whole(plan, "block.weeks") or _whole(plan, "review.weeks")
+    weeks = number_in(plan.facts, "block.weeks") or number_in(plan.facts, "review.weeks")
     return min(
-        longest, weeks or int(narrator.kb.parameter_value("review.longest", narrator.on).value)
+        longest, int(weeks or narrator.kb.parameter_value("review.longest", narrator.on).value)
     )
-
-
-def _whole(plan: Plan, key: str) -> int | None:
-    fact = plan.facts.get(key)
-    return int(fact.value) if fact is not None and isinstance(fact.value, int | float) else None
 
 
 @dataclass(frozen=True)
@@ -137,7 +133,7 @@ class _Span:
         again = ask_again_on(narrator)
         if again is not None:
             last = min(last, again - dt.timedelta(days=1))
-        weeks = _whole(plan, "block.weeks")
+        weeks = number_in(plan.facts, "block.weeks")
         end = narrator.on + dt.timedelta(weeks=weeks, days=-1) if weeks else last
         return cls(last, min(last, end))
 
@@ -180,7 +176,7 @@ def _check_ins(book: _Words, last: dt.date) -> Iterator[Entry]:
 
 
 def _block_changes(plan: Plan, book: _Words, last: dt.date) -> Iterator[Entry]:
-    weeks = _whole(plan, "block.weeks")
+    weeks = number_in(plan.facts, "block.weeks")
     if not weeks:
         return
     number, day = 1, book.narrator.on + dt.timedelta(weeks=weeks)
@@ -190,9 +186,9 @@ def _block_changes(plan: Plan, book: _Words, last: dt.date) -> Iterator[Entry]:
 
 
 def _next_looks(plan: Plan, narrator: Narrator, book: _Words) -> Iterator[Entry]:
-    review = plan.facts.get("review.next_date")
-    if review is not None and isinstance(review.value, str):
-        yield book.whole_day("review", "next", dt.date.fromisoformat(review.value))
+    review = day_in(plan.facts, "review.next_date")
+    if review is not None:
+        yield book.whole_day("review", "next", review)
     again = ask_again_on(narrator)
     if again is not None:
         yield book.whole_day("screen", "next", again)

@@ -4,10 +4,12 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from assistant.model.derivation import word_in
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
 from assistant.model.sources import Source
 from assistant.plan.sentences import Narrator
+from assistant.plan.visibility import is_stopped
 from assistant.plan.week import catalogue_of
 from assistant.report.page.lines import Said, said_lines
 from assistant.report.page.pictured import (
@@ -30,8 +32,8 @@ def page_parts(
 ) -> dict[str, Any]:
     """Return what the page's template is filled with. trends: pictures of the client's record."""
     coach, programme = plan.audience == "coach", plan.programme
-    level = narrator.run.facts.get("screen.level")
-    stopped = level is not None and level.value == "stop"
+    level = word_in(narrator.run.facts, "screen.level")
+    stopped = is_stopped(narrator.run)
     kb = narrator.kb
     today = dt.date.fromisoformat(plan.as_of)
     catalogue = catalogue_of(kb, today)
@@ -58,9 +60,7 @@ def page_parts(
         else [],
         "review": None if stopped else plan.facts.get("review.next_date"),
         "plates": plates(programme),
-        "alert": {"stop": "stop", "withhold": "care", "caution": "care"}.get(
-            str(level.value) if level else "", "calm"
-        ),
+        "alert": {"stop": "stop", "withhold": "care", "caution": "care"}.get(level, "calm"),
         "first": next((section for section in plan.sections if section.id == _FIRST), None),
         "first_lines": [line for line in said.get(_FIRST, ()) if line.text not in in_cards],
         "cards": cards,

@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from assistant.model.derivation import FactValue
+from assistant.model.derivation import FactValue, day_in, number_in, word_in
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
 from assistant.plan.sentences import Narrator
@@ -24,6 +24,7 @@ _ENERGY = (
     ("protein.g_per_day", True),
     ("fat.g_per_day", True),
 )
+_TARGET = "client.target_date"
 # Days on which a phase begins, and which one.
 _CHANGES = (("phase.hold_from", "hold"), ("phase.cut_from", "cut"), ("phase.cut_until", "hold"))
 
@@ -82,21 +83,18 @@ def road_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Pic
     """Return phases and dates, where there is more than one thing to place on the line of time."""
     today = dt.date.fromisoformat(plan.as_of)
     label = words.phrases.label
-    weeks, phase = _number(plan, "block.weeks"), plan.facts.get("phase.now")
+    weeks, phase = number_in(plan.facts, "block.weeks"), word_in(plan.facts, "phase.now")
     stops = [Stop(words.say("stop_today"), today)]
-    review = _day(plan.facts.get("review.next_date"))
+    review = day_in(plan.facts, "review.next_date")
     if review is not None:
         stops.append(Stop(words.say("stop_review"), review))
-    target = narrator.run.facts.get("client.target_date")
-    date = None if target is None or narrator.hides("client.target_date") else _day(target)
+    date = None if narrator.hides(_TARGET) else day_in(narrator.run.facts, _TARGET)
     if date is not None and date > today:
         stops.append(Stop(words.say("stop_date"), date))
     bands = _phase_bands(plan, date, words)
-    if not bands and weeks is not None and phase is not None:
+    if not bands and weeks is not None and phase:
         ends = today + dt.timedelta(weeks=weeks)
-        name = words.say(
-            "band_block", phase=label(str(phase.value), "phase.now"), weeks=f"{weeks:g}"
-        )
+        name = words.say("band_block", phase=label(phase, "phase.now"), weeks=f"{weeks:g}")
         bands = [Band(name, today, ends, is_now=True)]
         if date is not None and date > ends:
             bands.append(Band(words.say("band_later"), ends, date, is_now=False, is_open=True))
@@ -110,12 +108,12 @@ def road_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Pic
 def _phase_bands(plan: Plan, until: dt.date | None, words: PageWords) -> list[Band]:
     """Return the phases laid out up to a day; none where the rules lay out no change of phase."""
     today = dt.date.fromisoformat(plan.as_of)
-    now = plan.facts.get("phase.now")
-    changes = [(_day(plan.facts.get(fact_id)), phase) for fact_id, phase in _CHANGES]
+    now = word_in(plan.facts, "phase.now")
+    changes = [(day_in(plan.facts, fact_id), phase) for fact_id, phase in _CHANGES]
     later = sorted((day, phase) for day, phase in changes if day is not None and day > today)
-    if now is None or not later:
+    if not now or not later:
         return []
-    starts = [(today, str(now.value)), *later]
+    starts = [(today, now), *later]
     ends = [day for day, _ in later] + [until or later[-1][0]]
     return [
         Band(words.phrases.label(phase, "phase.now"), day, end, is_now=day == today)
@@ -131,39 +129,20 @@ def spread_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[P
     the tape was not at the narrowest place, since the table was.
     """
     table = narrator.kb.proportions
-    sex = narrator.run.facts.get("client.sex_for_equations")
-    site = narrator.run.facts.get("client.waist_site")
-    if plan.audience != "coach" or sex is None:
+    sex = word_in(narrator.run.facts, "client.sex_for_equations")
+    site = word_in(narrator.run.facts, "client.waist_site")
+    if plan.audience != "coach" or not sex or site == "navel":
         return ()
-    if site is not None and site.value == "navel":
-        return ()
-    which = str(sex.value)
     rows = []
     for fact_id, by_sex in table.proportions.items():
-        fact = plan.facts.get(fact_id)
-        if fact is None or not isinstance(fact.value, float | int):
+        value = number_in(plan.facts, fact_id)
+        if value is None:
             continue
-        p5, p25, p50, p75, p95 = getattr(by_sex, which)
+        p5, p25, p50, p75, p95 = getattr(by_sex, sex)
         label = narrator.kb.facts[fact_id].label
-        shown = words.phrases.value(fact_id, fact.value)
-        rows.append(Spread(label, shown, float(fact.value), (p5, p25, p50, p75, p95)))
+        shown = words.phrases.value(fact_id, value)
+        rows.append(Spread(label, shown, value, (p5, p25, p50, p75, p95)))
     if not rows:
         return ()
-    takeaway = words.say("picture_spread_takeaway", people=str(getattr(table.people, which)))
+    takeaway = words.say("picture_spread_takeaway", people=str(getattr(table.people, sex)))
     return (spread(rows, takeaway, words),)
-
-
-def _day(fact: FactValue | None) -> dt.date | None:
-    if fact is None or not isinstance(fact.value, str):
-        return None
-    try:
-        return dt.date.fromisoformat(fact.value)
-    except ValueError:
-        return None
-
-
-def _number(plan: Plan, key: str) -> float | None:
-    fact = plan.facts.get(key)
-    if fact is None or isinstance(fact.value, bool) or not isinstance(fact.value, int | float):
-        return None
-    return float(fact.value)
