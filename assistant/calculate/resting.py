@@ -62,23 +62,6 @@ def mifflin_range(
     return resting_range(value, individual_sd_percent)
 
 
-def fat_free_mass_range(
-    resting_kcal_per_day: float,
-    kcal_per_kg: float,
-    fat_free_mass_sd_kg: float,
-    individual_sd_percent: float,
-) -> Estimate:
-    """Return a resting value whose range joins the person's and the body-fat error (kcal/d).
-
-    ``kcal_per_kg`` is the slope of the equation used; the two errors are taken as independent.
-    """
-    require_not_negative("fat_free_mass_sd_kg", fat_free_mass_sd_kg)
-    individual = resting_range(resting_kcal_per_day, individual_sd_percent).half_width
-    error = math.hypot(individual, kcal_per_kg * fat_free_mass_sd_kg)
-    # A body fat guess can be so poor that one error to the left would pass below nothing.
-    return around_within(resting_kcal_per_day, error, 0.0, math.inf)
-
-
 @calculator(
     "energy.resting_cunningham_1991_range",
     "kcal/d",
@@ -88,10 +71,13 @@ def fat_free_mass_range(
 def cunningham_1991_range(
     fat_free_mass_kg: Kg, fat_free_mass_sd_kg: Kg, individual_sd_percent: Percent
 ) -> Estimate:
-    """Return :func:`cunningham_1991` with the person's and the body-fat error joined (kcal/d)."""
-    return fat_free_mass_range(
-        cunningham_1991(fat_free_mass_kg),
-        CUNNINGHAM_1991_KCAL_PER_KG,
-        fat_free_mass_sd_kg,
-        individual_sd_percent,
-    )
+    """Return :func:`cunningham_1991` with the person's and the body-fat error joined (kcal/d).
+
+    The two errors are taken as independent.
+    """
+    require_not_negative("fat_free_mass_sd_kg", fat_free_mass_sd_kg)
+    value = cunningham_1991(fat_free_mass_kg)
+    individual = resting_range(value, individual_sd_percent).half_width
+    error = math.hypot(individual, CUNNINGHAM_1991_KCAL_PER_KG * fat_free_mass_sd_kg)
+    # A body fat guess can be so poor that one error to the left would pass below nothing.
+    return around_within(value, error, 0.0, math.inf)

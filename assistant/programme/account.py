@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from assistant.model.documents.exercises import HALF_CREDIT
-from assistant.model.programme import MuscleWeek, NotChosen, Session
+from assistant.model.programme import NotChosen, Session
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Day
 from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.portions import session_size
 from assistant.programme.request import DAYS, ProgrammeRequest
 from assistant.programme.solve import Chosen
+from assistant.programme.unmet import Filled
 
 # Less than one more set with its rest.
 _TIGHT_MINUTES = 3
@@ -97,15 +98,10 @@ def _why_not(
     return NotChosen(exercise.id, cause, why, behind, rival.exercise.id)
 
 
-def binding_limits(
-    sessions: Iterable[Session],
-    muscles: Iterable[MuscleWeek],
-    volume: Mapping[tuple[str, str], float],
-    request: ProgrammeRequest,
-    catalogue: Catalogue,
-) -> tuple[str, ...]:
+def binding_limits(sessions: Iterable[Session], week: Filled) -> tuple[str, ...]:
     """Limits with no room left: the clock of a day, a session cap, a weekly ceiling, axial load."""
-    limits, found = catalogue.settings.limits, []
+    catalogue, found = week.catalogue, []
+    limits = catalogue.settings.limits
     axial_week = 0
     for session in sessions:
         left = session.minutes_allowed - session.minutes
@@ -127,14 +123,14 @@ def binding_limits(
             found.append(f"{session.day}: {axial} sets with high load on the spine, the most a day")
     if axial_week >= limits.high_axial_sets_per_week:
         found.append(f"week: {axial_week} sets with high load on the spine, the most a week")
-    for (muscle, day), sets in sorted(volume.items()):
-        if sets >= request.session_cap_sets[1]:
-            name = catalogue.muscles[muscle].plain_name
-            found.append(f"{day}: {name} at {sets:g} sets, the most a session")
-    for week in muscles:
-        if week.sets >= week.ceiling:
-            name = catalogue.muscles[week.muscle].plain_name
-            found.append(f"week: {name} at its ceiling of {week.ceiling:g} sets")
+    for (muscle, day), sets in sorted(week.volume.items()):
+        if sets >= week.request.session_cap_sets[1]:
+            found.append(f"{day}: {week.name(muscle)} at {sets:g} sets, the most a session")
+    found += [
+        f"week: {week.name(got.muscle)} at its ceiling of {got.ceiling:g} sets"
+        for got in week.muscles
+        if got.sets >= got.ceiling
+    ]
     return tuple(found)
 
 

@@ -15,7 +15,7 @@ from assistant.programme.pool import build_pool
 from assistant.programme.portions import floor_asked
 from assistant.programme.request import DAYS, MOST_MINUTES, ProgrammeRequest
 from assistant.programme.solve import solve
-from assistant.programme.unmet import find_unmet, muscle_weeks, weekly_volume
+from assistant.programme.unmet import Filled, find_unmet
 
 _WHOLE_BODY = ("empty_day", "thin_day", "family", "floor")
 _OF_PRIORITIES = ("low", "sessions", "angle")
@@ -163,9 +163,7 @@ def _trial(request: ProgrammeRequest, catalogue: Catalogue, quick: Settings) -> 
     layout, pool = lay_out(request, quick), build_pool(request, catalogue)
     week = build_model(request, pool, layout, quick)
     solution = solve(week, request, quick, _LAST_PHASE)
-    volume = weekly_volume(solution.chosen, request.target_sets)
-    muscles = muscle_weeks(volume, request, catalogue)
-    unmet = find_unmet(solution.chosen, muscles, week.reachable, layout, request, catalogue)
+    unmet = find_unmet(Filled(solution.chosen, week.reachable, layout, request, catalogue))
     return _Trial(
         gaps={_key(item): item for item in unmet},
         met={phase.id: phase.value == 0 for phase in solution.phases},

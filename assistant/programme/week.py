@@ -10,7 +10,7 @@ from assistant.model.programme import Line, Programme, Session, Unmet
 from assistant.programme.account import binding_limits, not_chosen, reason_for
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import exercise_seconds, planned_range, warm_up_seconds
-from assistant.programme.days import Day, Layout, lay_out
+from assistant.programme.days import Layout, lay_out
 from assistant.programme.easing import eased
 from assistant.programme.limits import in_force, said, with_short_holds
 from assistant.programme.model import build_model
@@ -20,7 +20,7 @@ from assistant.programme.remedies import with_remedies
 from assistant.programme.request import Pin, ProgrammeRequest
 from assistant.programme.solve import Chosen, Solution, in_sets_short, solve
 from assistant.programme.substitutes import substitutes_for
-from assistant.programme.unmet import find_unmet, muscle_weeks, weekly_volume
+from assistant.programme.unmet import Filled, find_unmet
 
 
 def plan_week(
@@ -43,10 +43,9 @@ def plan_week(
     )
     request = dataclasses.replace(request, pinned=kept_pins)
     chosen = eased(solution.chosen, request)
-    sessions = _sessions(chosen, layout, request, catalogue, pool)
-    volume = weekly_volume(chosen, request.target_sets)
-    muscles = muscle_weeks(volume, request, catalogue)
-    unmet = find_unmet(chosen, muscles, reachable, layout, request, catalogue)
+    week = Filled(chosen, reachable, layout, request, catalogue)
+    sessions = _sessions(week, pool)
+    unmet = find_unmet(week)
     if request.later is not None:
         # Few sets at first are meant; only what the week lacks altogether is worth a word.
         unmet = tuple(gap for gap in unmet if gap.kind in _WORTH_A_WORD_AT_FIRST)
@@ -54,11 +53,11 @@ def plan_week(
         unmet = with_remedies(unmet, request, layout, catalogue)
     return Programme(
         sessions=sessions,
-        muscles=muscles,
+        muscles=week.muscles,
         unmet=(*refused_pins, *clashing, *unmet),
         phases=solution.phases,
         not_chosen=not_chosen(chosen, pool),
-        binding=binding_limits(sessions, muscles, volume, request, catalogue),
+        binding=binding_limits(sessions, week),
         notes=_notes(request, catalogue),
         day_types={day.id: day.type for day in layout.days},
         shape_reason=layout.reason,
@@ -163,42 +162,26 @@ def _solve_with_pins(
         request = dataclasses.replace(request, pinned=kept)
 
 
-def _sessions(
-    chosen: tuple[Chosen, ...],
-    layout: Layout,
-    request: ProgrammeRequest,
-    catalogue: Catalogue,
-    pool: Pool,
-) -> tuple[Session, ...]:
+def _sessions(week: Filled, pool: Pool) -> tuple[Session, ...]:
+    settings = week.catalogue.settings
     sessions = []
-    for day in layout.days:
-        today = in_training_order([item for item in chosen if item.day == day], request)
+    for day in week.layout.days:
+        today = in_training_order((i for i in week.chosen if i.day == day), week.request)
         if not today:
             continue
         names = frozenset(item.candidate.exercise.id for item in today)
         lines = tuple(
-            _line(order, item, request, catalogue, pool, names)
-            for order, item in enumerate(today, start=1)
+            _line(order, item, week, pool, names) for order, item in enumerate(today, start=1)
         )
-        sessions.append(_session(day, lines, catalogue))
+        seconds = warm_up_seconds(day.type, day.minutes, settings)
+        minutes = round((seconds + sum(line.seconds for line in lines)) / 60, 1)
+        sessions.append(Session(day.id, day.type, minutes, day.minutes, lines))
     return tuple(sessions)
 
 
-def _session(day: Day, lines: tuple[Line, ...], catalogue: Catalogue) -> Session:
-    seconds = warm_up_seconds(day.type, day.minutes, catalogue.settings)
-    seconds += sum(line.seconds for line in lines)
-    return Session(day.id, day.type, round(seconds / 60, 1), day.minutes, lines)
-
-
-def _line(
-    order: int,
-    item: Chosen,
-    request: ProgrammeRequest,
-    catalogue: Catalogue,
-    pool: Pool,
-    today: frozenset[str],
-) -> Line:
+def _line(order: int, item: Chosen, week: Filled, pool: Pool, today: frozenset[str]) -> Line:
     candidate, exercise = item.candidate, item.candidate.exercise
+    request, catalogue = week.request, week.catalogue
     low, high = planned_range(exercise, candidate.zone, catalogue.settings)
     rir = reserve(candidate, request, catalogue)
     load, note = load_for(candidate, item.sets, rir, request, catalogue)

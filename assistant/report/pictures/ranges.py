@@ -43,8 +43,9 @@ def ranges(picture_id: str, title_key: str, takeaway: str, rows: list[Ranged],
         ]  # fmt: skip
     title = words.plain(words.say(title_key))
     description = " ".join(f"{words.plain(r.label)}: {words.plain(r.shown)}." for r in rows)
-    svg = drawing(picture_id, title, description, _HEAD + len(rows) * _ROW, body)
-    return Picture(picture_id, title, words.html(takeaway), description, svg)
+    return drawing(
+        picture_id, title, description, words.html(takeaway), _HEAD + len(rows) * _ROW, body
+    )
 
 
 def _axis(rows: list[Ranged]) -> Scale:

@@ -69,8 +69,9 @@ def road(bands: list[Band], stops: list[Stop], takeaway: str, words: PageWords) 
     title = words.plain(words.say("picture_road_title"))
     description = " ".join([*(_band_in_words(b, words) for b in bands),
                             *(f"{words.plain(s.label)}: {words.plain(words.date(s.day))}." for s in stops)])  # fmt: skip
-    svg = drawing("road", title, description, foot + len(below) * _LANE + 8, body)
-    return Picture("road", title, words.html(takeaway), description, svg)
+    return drawing(
+        "road", title, description, words.html(takeaway), foot + len(below) * _LANE + 8, body
+    )
 
 
 def _ends(first: dt.date, last: dt.date, words: PageWords) -> list[str]:

@@ -39,8 +39,7 @@ def sets_per_muscle(muscles: list[MuscleWeek], words: PageWords) -> Picture:
         all=str(len(muscles)),
         short=str(short),
     )
-    svg = drawing("sets-per-muscle", title, description, bottom + 18, body)
-    return Picture("sets-per-muscle", title, words.html(takeaway), description, svg)
+    return drawing("sets-per-muscle", title, description, words.html(takeaway), bottom + 18, body)
 
 
 def _legend(words: PageWords) -> list[str]:

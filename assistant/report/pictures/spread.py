@@ -45,8 +45,7 @@ def spread(rows: list[Spread], takeaway: str, words: PageWords) -> Picture:
         ]
     title = words.plain(words.say("picture_spread_title"))
     description = " ".join(_row_in_words(row, words) for row in rows)
-    svg = drawing("spread", title, description, len(rows) * _ROW, body)
-    return Picture("spread", title, words.html(takeaway), description, svg)
+    return drawing("spread", title, description, words.html(takeaway), len(rows) * _ROW, body)
 
 
 def _row_in_words(row: Spread, words: PageWords) -> str:

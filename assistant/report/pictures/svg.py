@@ -13,12 +13,10 @@ WIDTH = 360
 
 @dataclass(frozen=True)
 class Picture:
-    """A finished picture. takeaway: one line above it, as HTML. description: all of it in words."""
+    """A finished picture. takeaway: one line above it, as HTML."""
 
     id: str
-    title: str
     takeaway: Markup
-    description: str
     svg: Markup
 
 
@@ -62,16 +60,22 @@ def path(points: list[tuple[float, float]], css: str, *, closed: bool = False) -
 
 
 def drawing(
-    picture_id: str, title: str, description: str, height: float, body: list[str]
-) -> Markup:
-    """Return the whole SVG with its title and description for those who hear the page."""
+    picture_id: str,
+    title: str,
+    description: str,
+    takeaway: Markup,
+    height: float,
+    body: list[str],
+) -> Picture:
+    """Return a picture with its title and all of it in words, for those who hear the page."""
     names = f"{picture_id}-title {picture_id}-desc"
-    return Markup(  # noqa: S704  every text in it is escaped where it is made
+    svg = Markup(  # noqa: S704  every text in it is escaped where it is made
         f'<svg role="img" aria-labelledby="{names}" viewBox="0 0 {WIDTH} {number(height)}" '
         f'class="picture" focusable="false">'
         f'<title id="{picture_id}-title">{escape(title)}</title>'
         f'<desc id="{picture_id}-desc">{escape(description)}</desc>{"".join(body)}</svg>'
     )
+    return Picture(picture_id, takeaway, svg)
 
 
 @dataclass(frozen=True)

@@ -77,9 +77,8 @@ def trend(series: Trend, takeaway: str, words: PageWords) -> Picture:
              "end"),
     ]  # fmt: skip
     title = words.plain(words.say("picture_trend_title", what=series.label))
-    svg = drawing(f"trend-{series.id}", title, words.plain(_in_words(series, words)),
-                  _BOTTOM + 24, body)  # fmt: skip
-    return Picture(f"trend-{series.id}", title, words.html(takeaway), _in_words(series, words), svg)
+    said = words.plain(_in_words(series, words))
+    return drawing(f"trend-{series.id}", title, said, words.html(takeaway), _BOTTOM + 24, body)
 
 
 def _in_words(series: Trend, words: PageWords) -> str:

@@ -54,8 +54,9 @@ def week_grid(rows: list[MuscleDays], words: PageWords) -> Picture:
         for row in rows if any(row.sets.values())
     )  # fmt: skip
     takeaway = words.say("picture_week_takeaway", days=str(len(days)), first=_busiest(rows, words))
-    svg = drawing("week-grid", title, description, _HEAD + len(rows) * _ROW + 2, body)
-    return Picture("week-grid", title, words.html(takeaway), description, svg)
+    return drawing(
+        "week-grid", title, description, words.html(takeaway), _HEAD + len(rows) * _ROW + 2, body
+    )
 
 
 def _busiest(rows: list[MuscleDays], words: PageWords) -> str:
