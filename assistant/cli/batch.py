@@ -11,6 +11,7 @@ from assistant.batch.maker import Setup
 from assistant.batch.run import Batch, Tally, run_batch
 from assistant.cli.common import add_audience_option, add_common_options, knowledge, parse_day
 from assistant.cli.page import page_of
+from assistant.cli.person import Person
 from assistant.cli.plan import week_rows
 from assistant.cli.week_options import ShownWeek
 from assistant.model.case import Case
@@ -96,7 +97,7 @@ def render(options: argparse.Namespace, case: Case, planner: Planner, run_: Run)
     week = None if options.no_week else _week(options, case, planner, run_)
     programme = None if week is None else week.programme
     if options.format == "html":
-        return page_of(options, case, planner, run_, programme)
+        return page_of(options, Person(case, planner), run_, programme)
     plan = planner.plan(case, narrator, programme)
     if options.format == "json":
         return plan_json(plan, narrator)

@@ -33,7 +33,7 @@ def add_calendar_options(parser: argparse.ArgumentParser) -> None:
 def check_calendar_options(args: argparse.Namespace) -> None:
     """Refuse what does not go with a calendar. Raises InputProblems."""
     problems = []
-    if len(args.cases) > 1:
+    if len(args.who) > 1:
         text = "a calendar is made for one client; name one case"
         problems.append(Problem("--format ics", "too-many-cases", text))
     if args.missed is not None:

@@ -35,7 +35,7 @@ def import_file(args: argparse.Namespace) -> int:
         for _ in range(_TURNS):
             client = records.client(args.name)
             lines = records.history(client)
-            answers, _ = answers_of(lines)
+            answers, *_ = answers_of(lines)
             sorted_out = _sorted_out(args, read, last_word(lines), answers, book)
             problems = [*read.problems, *sorted_out.problems]
             if problems and not args.partly:

@@ -279,6 +279,6 @@ class Session:
 
 def _answers(lines: Sequence[Line], kb: KnowledgeBase, client: Client) -> dict[str, Value]:
     """Return the answers that the present rules still allow; others are asked again."""
-    raw, _ = answers_of(lines)
+    raw, *_ = answers_of(lines)
     answers, _ = check_answers(raw, kb, f"record of {client.handle}")
     return answers

@@ -10,6 +10,7 @@ from assistant.cli.intake import draft_path
 from assistant.cli.record import (
     add_record_options,
     add_rule_options,
+    client_case,
     client_history,
     opened,
     plain_answers,
@@ -17,6 +18,8 @@ from assistant.cli.record import (
     today_of,
 )
 from assistant.cli.session_only import steps_aside
+from assistant.exchange.case_json import case_json
+from assistant.exchange.portable import portable
 from assistant.intake.case_file import write_atomically
 from assistant.intake.checkin.book import checkin_book
 from assistant.intake.checkin.measured import lately_measured
@@ -55,6 +58,11 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     out = what.add_parser("export", help="everything held about a client, as JSON")
     out.add_argument("name", metavar="CLIENT")
     out.add_argument("--out", type=Path, metavar="FILE", help="a new file (default: print it)")
+    out.add_argument(
+        "--case",
+        action="store_true",
+        help="a case file of what stands answered, decided and wished",
+    )
     out.set_defaults(run=run_export)
 
     gone = what.add_parser("forget", help="take a client out for good, also from backups")
@@ -67,7 +75,7 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
     for each in (add, update, listed, show, out, gone, check):
         add_record_options(each)
-    for each in (add, update):
+    for each in (add, update, out):
         add_rule_options(each)
 
 
@@ -77,7 +85,10 @@ def run_add(args: argparse.Namespace) -> int:
     case, on = read_case(args.case, kb), today_of(args)
     if steps_aside(case, kb, "to the record"):
         return 1
-    lines = [answers_line(plain_answers(case), on, case.decisions), plan_line(args, case, on)]
+    lines = [
+        answers_line(plain_answers(case), on, case.decisions, case.week),
+        plan_line(args, case, on),
+    ]
     with opened(args) as records:
         client = records.add(args.name, on, lines)
         print(f"{client.name} is in the record, {records.place.shown}.")
@@ -96,7 +107,7 @@ def run_update(args: argparse.Namespace) -> int:
             given = read_case(args.case, kb)
             if steps_aside(given, kb, "to the record"):
                 return 1
-            line = answers_line(plain_answers(given), on, given.decisions)
+            line = answers_line(plain_answers(given), on, given.decisions, given.week)
             records.append(client, [line])
         case, history = client_history(args, records, args.name)
         measured = {} if args.case else lately_measured(history, checkin_book(kb, on), on)
@@ -174,7 +185,12 @@ def _show_measures(lines: list[Line]) -> None:
 def run_export(args: argparse.Namespace) -> int:
     """Print or write everything held; a file that is there is never written over."""
     with opened(args) as records:
-        held = export(records, records.client(args.name))
+        client = records.client(args.name)
+        if args.case:
+            _, case = client_case(args, records, args.name)
+            held = case_json(case, portable(case, with_name=True, whole=True))
+        else:
+            held = export(records, client)
     text = json.dumps(held, ensure_ascii=False, indent=2) + "\n"
     if args.out is None:
         print(text, end="")
@@ -187,7 +203,8 @@ def run_export(args: argparse.Namespace) -> int:
     except OSError as error:
         told = f"the file cannot be written here ({error.strerror}); choose another --out"
         raise InputProblems([Problem(str(args.out), "not-writable", told)]) from error
-    print(f"Everything held about {held['name']} is in {args.out}")
+    what = "A case file of what stands for" if args.case else "Everything held about"
+    print(f"{what} {client.name} is in {args.out}")
     return 0
 
 

@@ -1,4 +1,4 @@
-"""What several commands share: options, reading a case, one planner a day."""
+"""What several commands share: options, the knowledge base, one planner a day."""
 
 import argparse
 import datetime as dt
@@ -6,8 +6,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge, read_case
-from assistant.model.case import Case
+from assistant.knowledge import load_knowledge
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import EngineChoice, Planner, prepare
@@ -47,13 +46,6 @@ def planner(
 ) -> Planner:
     """Return a planner for a day, made once a process."""
     return prepare(knowledge(rules, house), on, engine)
-
-
-def case_and_planner(args: argparse.Namespace, path: Path) -> tuple[Case, Planner]:
-    """Read a case and prepare the rules for its day (or `--as-of`)."""
-    case = read_case(path, knowledge(args.rules, args.house))
-    on = parse_day(args.as_of) if args.as_of else case.as_of
-    return case, planner(args.rules, args.house, on, args.engine)
 
 
 def parse_day(text: str) -> dt.date:

@@ -5,8 +5,9 @@ import dataclasses
 import sys
 from pathlib import Path
 
-from assistant.cli.common import add_common_options, case_and_planner, knowledge, parse_day
+from assistant.cli.common import add_common_options, knowledge, parse_day
 from assistant.cli.files import keep_inputs, read_input, write_output
+from assistant.cli.person import Person, add_person_argument, case_file, person_of
 from assistant.cli.record import add_record_options, add_rule_options, client_history, opened
 from assistant.cli.session_only import steps_aside
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
@@ -21,7 +22,6 @@ from assistant.intake.case_file import case_text
 from assistant.knowledge.cases import MAX_NAME
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
-from assistant.plan import Planner
 from assistant.plan.visibility import visible_conclusions
 from assistant.plan.week import week_of
 
@@ -41,7 +41,7 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     )
     ways = parser.add_subparsers(dest="way", required=True, metavar="export|import|measures")
     out = ways.add_parser("export", help="write a case as FHIR, CSV or JSON")
-    out.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
+    add_person_argument(out)
     out.add_argument("--to", choices=tuple(FORMS), required=True, help="form of the file")
     words = sorted({word for form in FORMS.values() for word in form})
     out.add_argument(
@@ -77,10 +77,12 @@ def run_export(args: argparse.Namespace) -> int:
     if what not in FORMS[args.to]:
         text = f"`{what}` has no place in {args.to}; allowed: {', '.join(FORMS[args.to])}"
         raise InputProblems([Problem("--what", "bad-value", text)])
-    keep_inputs(args.out, args.case)
-    case, planner = case_and_planner(args, args.case)
+    if (path := case_file(args.who)) is not None:
+        keep_inputs(args.out, path)
+    person = person_of(args, args.who)
+    case, planner = person.case, person.planner
     if what == "week":
-        return _export_week(args, case, planner)
+        return _export_week(args, person)
     if what == "questions":
         write_output(args.out, json_bytes(questionnaire(planner.kb)))
         return 0
@@ -93,21 +95,21 @@ def run_export(args: argparse.Namespace) -> int:
         content = json_bytes(case_json(case, sent))
     else:
         identity = args.client_id or case.name
-        content = json_bytes(bundle(planner.kb, sent, identity, _shown(planner, case)))
+        content = json_bytes(bundle(planner.kb, sent, identity, _shown(person)))
     write_output(args.out, content)
     for line in sent.left_out:
         print(f"left out: {line}", file=sys.stderr)
     return 0
 
 
-def _shown(planner: Planner, case: Case) -> dict[str, bool | float | str | tuple[str, ...]]:
+def _shown(person: Person) -> dict[str, bool | float | str | tuple[str, ...]]:
     """Return conclusions the coach may see; what the screen takes away stays away here too."""
-    visible = visible_conclusions(planner.kb, planner.run(case), "coach")
+    visible = visible_conclusions(person.planner.kb, person.run(), "coach")
     return {key: fact.value for key, fact in visible.items()}
 
 
-def _export_week(args: argparse.Namespace, case: Case, planner: Planner) -> int:
-    programme = week_of(planner.run(case), planner.catalogue, wishes=case.week)
+def _export_week(args: argparse.Namespace, person: Person) -> int:
+    programme = week_of(person.run(), person.planner.catalogue, wishes=person.case.week)
     if programme is None or not programme.sessions:
         print("No week: `whyplan plan` says why.", file=sys.stderr)
         return 1

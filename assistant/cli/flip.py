@@ -1,13 +1,11 @@
 """`whyplan flip CASE FACT [TARGET]`: the smallest change of answers that changes a conclusion."""
 
 import argparse
-import dataclasses
 import shlex
-from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.cli.asked import Opened, opened
 from assistant.cli.common import add_audience_option, add_common_options
+from assistant.cli.person import Asked, add_person_argument, asked_about
 from assistant.explain.flip import MOST_TRIED, Flip, find_flip
 from assistant.explain.flip_text import flip_text
 from assistant.explain.goals import read_goal
@@ -23,7 +21,7 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     parser = commands.add_parser(
         "flip", help="find the smallest change of answers that changes a conclusion"
     )
-    parser.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
+    add_person_argument(parser)
     parser.add_argument("fact", metavar="FACT", help="e.g. dose.sessions_per_week[glute_max]")
     parser.add_argument(
         "target", nargs="?", metavar="TARGET", help="e.g. 3, '>=3', yes, has:lats (default: other)"
@@ -38,22 +36,24 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the change; 1 if none was found."""
-    one = opened(args)
+    one = asked_about(args)
     key = _key(args, one)
     run_ = one.narrator.run
     now = run_.facts.get(key)
-    goal = read_goal(one.planner.kb, key, None if now is None else now.value, args.target)
-    closed = frozenset(k for k in levers_of(one.planner.kb) if one.narrator.hides(k))
-    search = find_flip(one.planner.compiled, run_, CALCULATORS, goal, closed, max(args.most, 1))
+    goal = read_goal(one.person.planner.kb, key, None if now is None else now.value, args.target)
+    closed = frozenset(k for k in levers_of(one.person.planner.kb) if one.narrator.hides(k))
+    search = find_flip(
+        one.person.planner.compiled, run_, CALCULATORS, goal, closed, max(args.most, 1)
+    )
     after = {number: _narrator(args, one, flip) for number, flip in enumerate(search.flips)}
-    command = f"whyplan what-if {shlex.quote(str(args.case))}"
+    command = f"whyplan what-if {shlex.quote(args.who)}"
     if args.audience == "client":
         command += " --for client"
     print(flip_text(one.narrator, goal, search, after, command), end="")
     return 0 if search.flips else 1
 
 
-def _key(args: argparse.Namespace, one: Opened) -> FactKey:
+def _key(args: argparse.Namespace, one: Asked) -> FactKey:
     """Return the one conclusion asked about. Raises InputProblems."""
     asked = what_is_asked(one.narrator, one.lines, args.fact)
     if asked.rule_id or len(asked.keys) != 1 or asked.value:
@@ -66,9 +66,9 @@ def _key(args: argparse.Namespace, one: Opened) -> FactKey:
     return key
 
 
-def _narrator(args: argparse.Namespace, one: Opened, flip: Flip) -> Narrator:
+def _narrator(args: argparse.Namespace, one: Asked, flip: Flip) -> Narrator:
     """Return the narrator of a whole run with the changed answers."""
-    changed = dataclasses.replace(one.case, answers={**one.case.answers, **flip.answers})
-    run_ = one.planner.run(changed)
-    narrator = one.planner.narrator(run_, args.audience, imperial=args.imperial)
+    narrator = one.person.planner.narrator(
+        one.person.answering(flip.answers).run(), args.audience, imperial=args.imperial
+    )
     return narrator.beside(one.narrator.run)

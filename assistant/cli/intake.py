@@ -2,7 +2,7 @@
 
 import argparse
 import datetime as dt
-import re
+import shlex
 import sys
 from pathlib import Path
 
@@ -77,7 +77,7 @@ def _from_file(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int:
     if missing:
         verb = "question has" if len(missing) == 1 else "questions have"
         print(f"{len(missing)} {verb} no answer and count as unknown: {', '.join(missing)}.")
-    _tell_where(out)
+    _tell_where(out, name)
     return 0
 
 
@@ -141,7 +141,7 @@ def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str) -
     if ending is Ending.FINISHED:
         _write(out, case_text(name, last.form.as_of, last.settled))
         draft.remove()
-        _tell_where(out)
+        _tell_where(out, name)
         return 0
     print(f"Your answers are kept in {draft.path}.")
     if ending is Ending.ASIDE:
@@ -151,14 +151,14 @@ def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str) -
     return 0
 
 
-def _tell_where(out: Path) -> None:
+def _tell_where(out: Path, name: str) -> None:
+    file = shlex.quote(str(out))
     print(f"Case written to {out}")
-    print(f"Next: whyplan plan {_quoted(out)}")
-
-
-def _quoted(path: Path) -> str:
-    text = str(path)
-    return text if re.fullmatch(r"[\w./-]+", text) else "'" + text.replace("'", "'\\''") + "'"
+    print(f"Next: whyplan plan {file}")
+    if name != NO_NAME:
+        print(
+            f"To keep the client over months: whyplan client add {shlex.quote(name)} --case {file}"
+        )
 
 
 def _free_path(out: Path | None, name: str) -> Path:

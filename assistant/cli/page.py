@@ -4,14 +4,12 @@ import argparse
 import dataclasses
 from pathlib import Path
 
-from assistant.cli.record_file import add_record_file_options, record_of
-from assistant.model.case import Case
+from assistant.cli.person import Person
+from assistant.cli.record_file import add_record_file_options
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.programme import Programme
-from assistant.plan import Planner
 from assistant.plan.language import ENGLISH, localised, localised_run, read_language
-from assistant.plan.record import findings_of
 from assistant.report.page import Recorded, page_html
 
 
@@ -33,34 +31,30 @@ def check_page_options(args: argparse.Namespace) -> None:
     if args.language != ENGLISH and (args.format != "html" or args.audience != "client"):
         text = "only the client's page is translated; add --format html --for client"
         problems.append(Problem("--language", "english-only", text))
-    if args.format == "html" and len(args.cases) > 1:
+    if args.format == "html" and len(args.who) > 1:
         text = "a page holds one plan; give one case at a time"
         problems.append(Problem("--format html", "one-case-only", text))
     if problems:
         raise InputProblems(problems)
 
 
-def recorded(args: argparse.Namespace, case: Case, planner: Planner) -> Recorded | None:
-    """Return the client's record and what it tells, None without one. Raises InputProblems."""
-    if args.record is None:
-        return None
-    history = record_of(args, planner.kb, planner.on)
-    found = findings_of(planner.kb, case, history, planner.on)
-    return None if found is None else Recorded(history, found)
-
-
 def page_of(
-    args: argparse.Namespace, case: Case, planner: Planner, run: Run, programme: Programme | None,
-    log_head: str = "", record: Recorded | None = None,
-) -> str:  # fmt: skip
-    """Return the page for a case and its run, in the language asked for. Raises InputProblems.
+    args: argparse.Namespace,
+    person: Person,
+    run: Run,
+    programme: Programme | None,
+    log_head: str = "",
+) -> str:
+    """Return the page for a person and their run, in the language asked for. Raises InputProblems.
 
     log_head: the plan's place in the decision log, if it is logged.
     """
+    planner, history, found = person.planner, person.history, person.found
+    record = None if history is None or found is None else Recorded(history, found)
     english = read_language(planner.kb, ENGLISH)
     language = read_language(planner.kb, args.language)
     kb = localised(planner.kb, language)
     speaker = dataclasses.replace(planner, kb=kb)
     narrator = speaker.narrator(localised_run(run, language), args.audience, imperial=args.imperial)
-    plan = dataclasses.replace(speaker.plan(case, narrator, programme), log_head=log_head)
+    plan = dataclasses.replace(speaker.plan(person.case, narrator, programme), log_head=log_head)
     return page_html(plan, narrator, language, english, record)

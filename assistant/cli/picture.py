@@ -3,8 +3,8 @@
 import argparse
 from pathlib import Path
 
-from assistant.cli.asked import opened
 from assistant.cli.common import add_audience_option, add_common_options
+from assistant.cli.person import add_person_argument, asked_about
 from assistant.cli.session_only import steps_aside
 from assistant.explain import explanation_keys
 from assistant.explain.picture import Node, picture
@@ -17,7 +17,7 @@ from assistant.report.picture_text import outline
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Register the command."""
     parser = commands.add_parser("picture", help="draw how a conclusion came about")
-    parser.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
+    add_person_argument(parser)
     parser.add_argument("asked", metavar="LINE-OR-FACT", help="e.g. energy.target_kcal_per_day")
     parser.add_argument(
         "--format", choices=("svg", "mermaid", "text"), default="svg", help="form of output"
@@ -30,15 +30,17 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the picture, or write it to a file."""
-    one = opened(args)
-    if args.out is not None and steps_aside(one.case, one.planner.kb, voice=args.audience):
+    one = asked_about(args)
+    if args.out is not None and steps_aside(
+        one.person.case, one.person.planner.kb, voice=args.audience
+    ):
         return 1
     facts = one.narrator.run.facts
     known = [key for key in explanation_keys(one.plan, args.asked) if key in facts]
     if not known:
         text = "there is no conclusion to draw; `whyplan why-not` says what is missing"
         raise InputProblems([Problem(args.asked, "nothing-to-draw", text)])
-    text = _drawn(picture(one.planner.compiled, one.narrator, known[0]), args.format)
+    text = _drawn(picture(one.person.planner.compiled, one.narrator, known[0]), args.format)
     if args.out is None:
         print(text, end="")
     else:

@@ -1,16 +1,16 @@
-"""`whyplan plan CASE...`: the plan, as text, JSON or a page, for the coach or the client."""
+"""`whyplan plan CLIENT-OR-CASE...`: the plan, as text, JSON or a page, for the coach or the client."""
 
 import argparse
 import json
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 from assistant.cli.calendar import add_calendar_options, check_calendar_options, write_calendar
-from assistant.cli.common import add_audience_option, add_common_options, case_and_planner
+from assistant.cli.common import add_audience_option, add_common_options
 from assistant.cli.files import keep_inputs, write_output
 from assistant.cli.logging_plans import add_log_option, log_plan
-from assistant.cli.page import add_page_options, check_page_options, page_of, recorded
+from assistant.cli.page import add_page_options, check_page_options, page_of
+from assistant.cli.person import add_person_argument, case_file, person_of
 from assistant.cli.session_only import steps_aside
 from assistant.cli.week import block_rows
 from assistant.cli.week_options import ShownWeek, add_week_options, week_for
@@ -24,8 +24,8 @@ from assistant.report.week_text import missed_text, sessions_text
 
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Register the command."""
-    parser = commands.add_parser("plan", help="print the plan for one or more cases")
-    parser.add_argument("cases", nargs="+", type=Path, metavar="CASE", help="case file (YAML)")
+    parser = commands.add_parser("plan", help="print the plan of clients or case files")
+    add_person_argument(parser, many=True)
     parser.add_argument(
         "--format", choices=("text", "json", "html", "ics"), default="text", help="form of output"
     )
@@ -57,19 +57,18 @@ def week_rows(week: ShownWeek, planner: Planner, narrator: Narrator) -> list[str
 def run(args: argparse.Namespace) -> int:
     """Print the plans; 1 if one of them is withheld altogether."""
     check_page_options(args)
-    keep_inputs(args.out, *args.cases)
+    keep_inputs(args.out, *(path for who in args.who if (path := case_file(who))))
     if args.format == "ics":
         check_calendar_options(args)
     documents: list[dict[str, Any]] = []
     shown: list[str] = []
     withheld = False
-    for path in args.cases:
-        case, planner = case_and_planner(args, path)
+    for who in args.who:
+        person = person_of(args, who)
+        case, planner, found = person.case, person.planner, person.found
         if args.out is not None and steps_aside(case, planner.kb, voice=args.audience):
             return 1
-        record = recorded(args, case, planner)
-        found = record.found if record is not None else None
-        run_ = planner.run(case, found)
+        run_ = person.run()
         narrator = planner.narrator(run_, args.audience, imperial=args.imperial)
         week = None if args.no_week else week_for(args, case, planner, narrator.run)
         programme = None if week is None else week.programme
@@ -80,11 +79,11 @@ def run(args: argparse.Namespace) -> int:
         if args.format == "ics":
             withheld = not write_calendar(args, plan, narrator) or withheld
         elif args.format == "html":
-            shown.append(page_of(args, case, planner, run_, programme, plan.log_head, record))
+            shown.append(page_of(args, person, run_, programme, plan.log_head))
         elif args.format == "text":
             rows = [] if week is None else week_rows(week, planner, narrator)
             shown.append(plan_text(plan, rows))
-        elif len(args.cases) == 1:
+        elif len(args.who) == 1:
             shown.append(plan_json(plan, narrator))
         else:
             documents.append(plan_document(plan, narrator))

@@ -15,6 +15,7 @@ from assistant.intake.drafts import plain
 from assistant.knowledge import check_answers
 from assistant.knowledge.decisions import read_decisions
 from assistant.knowledge.parsed import Parsed
+from assistant.knowledge.wishes import read_wishes
 from assistant.model.case import Case
 from assistant.model.chain import plain_json
 from assistant.model.derivation import Run
@@ -64,14 +65,15 @@ def case_of(client: Client, lines: list[Line], kb: KnowledgeBase, on: dt.date) -
     An answer that the rule book no longer knows or allows is an error: silence would be worse.
     """
     place = f"record of {client.handle}"
-    raw, raw_decisions = answers_of(lines)
+    raw, raw_decisions, raw_week = answers_of(lines)
     answers, problems = check_answers(raw, kb, place)
     decisions = read_decisions(
         raw_decisions, kb, Parsed(place, raw_decisions, {}), problems, client=client.name, kept=True
     )
+    week = read_wishes(raw_week, kb, Parsed(place, raw_week, {}), problems)
     if problems:
         raise InputProblems(problems)
-    return Case(client.name, on, answers, decisions=decisions)
+    return Case(client.name, on, answers, decisions=decisions, week=week)
 
 
 def client_case(args: argparse.Namespace, records: Records, name: str) -> tuple[Client, Case]:

@@ -1,9 +1,9 @@
 """`whyplan referral CASE`: the one-page note the client may hand to a professional."""
 
 import argparse
-from pathlib import Path
 
-from assistant.cli.common import add_common_options, case_and_planner
+from assistant.cli.common import add_common_options
+from assistant.cli.person import add_person_argument, person_of
 from assistant.plan.views import flag_records
 from assistant.report.referral import referral_note
 
@@ -11,16 +11,16 @@ from assistant.report.referral import referral_note
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Register the command."""
     parser = commands.add_parser("referral", help="print a note for the professional")
-    parser.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
+    add_person_argument(parser)
     add_common_options(parser)
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print the note; say so where nobody is asked to look."""
-    case, planner = case_and_planner(args, args.case)
-    narrator = planner.narrator(planner.run(case), "coach", imperial=args.imperial)
-    note = referral_note(narrator, case.name)
+    person = person_of(args, args.who)
+    narrator = person.planner.narrator(person.run(), "coach", imperial=args.imperial)
+    note = referral_note(narrator, person.case.name)
     if note is not None:
         print(note, end="")
     elif flag_records(narrator.kb, narrator.run):

@@ -1,9 +1,9 @@
 """`whyplan week CASE`: the week as sessions, a coach's sheet with an account of every choice."""
 
 import argparse
-from pathlib import Path
 
-from assistant.cli.common import add_common_options, case_and_planner
+from assistant.cli.common import add_common_options
+from assistant.cli.person import add_person_argument, person_of
 from assistant.cli.week_options import ShownWeek, add_week_options, week_for
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
@@ -19,7 +19,7 @@ from assistant.report.week_text import missed_text, sessions_text
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Register the command."""
     parser = commands.add_parser("week", help="print the week as sessions")
-    parser.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
+    add_person_argument(parser)
     parser.add_argument(
         "--about", metavar="EXERCISE", help="why this exercise is in the week, or why it is not"
     )
@@ -30,8 +30,8 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the sheet; 1 where there is no week to give."""
-    case, planner = case_and_planner(args, args.case)
-    run_ = planner.run(case)
+    person = person_of(args, args.who)
+    case, planner, run_ = person.case, person.planner, person.run()
     week = week_for(args, case, planner, run_)
     if week is None:
         print("No week: training is held back or answers are missing; `whyplan plan` says why.")

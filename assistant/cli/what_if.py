@@ -9,18 +9,16 @@ from assistant.cli.changes import Changes, read_changes
 from assistant.cli.common import (
     add_audience_option,
     add_common_options,
-    case_and_planner,
     knowledge,
     parse_day,
     planner,
 )
+from assistant.cli.person import Person, add_person_argument, person_of
 from assistant.engine import with_numbers
 from assistant.explain.causes import Side
 from assistant.explain.what_if import Difference, difference
 from assistant.intake.form import form_of
 from assistant.intake.quantities import UnitSystem
-from assistant.knowledge import read_case
-from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.rules import Audience
 from assistant.plan import EngineChoice, Planner, prepare
@@ -35,7 +33,7 @@ _SAFETY_TIERS = frozenset({"A", "B", "C"})
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Register the command."""
     parser = commands.add_parser("what-if", help="say what a change would make of the plan")
-    parser.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
+    add_person_argument(parser)
     parser.add_argument(
         "changes",
         nargs="*",
@@ -52,46 +50,44 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the difference; 1 if the plan would be stopped after the change."""
-    case, first = case_and_planner(args, args.case)
-    other, second = _then(args, case, first)
-    found, stopped = compare((first, case), (second, other), args.audience, imperial=args.imperial)
-    print(what_if_text(found, case.name), end="")
+    person = person_of(args, args.who)
+    found, stopped = compare(person, _then(args, person), args.audience, imperial=args.imperial)
+    print(what_if_text(found, person.case.name), end="")
     return 1 if stopped else 0
 
 
 def compare(
-    before: tuple[Planner, Case],
-    after: tuple[Planner, Case],
-    audience: Audience,
-    *,
-    imperial: bool = False,
+    before: Person, after: Person, audience: Audience, *, imperial: bool = False
 ) -> tuple[Difference, bool]:
     """Return the difference of two plans, and whether the second is stopped by the screen."""
-    runs = [planner.run(case) for planner, case in (before, after)]
+    runs = [person.run() for person in (before, after)]
     sides = []
-    for (planner_, case), run_, other in zip((before, after), runs, reversed(runs), strict=True):
-        narrator = planner_.narrator(run_, audience, imperial=imperial).beside(other)
-        plan = planner_.plan(case, narrator)
-        sides.append(Side(planner_.compiled, narrator, plan, case.answers))
-    always = frozenset(s.id for s in after[0].kb.plan.sections if s.when_stopped)
+    for person, run_, other in zip((before, after), runs, reversed(runs), strict=True):
+        narrator = person.planner.narrator(run_, audience, imperial=imperial).beside(other)
+        plan = person.planner.plan(person.case, narrator)
+        sides.append(Side(person.planner.compiled, narrator, plan, person.case.answers))
+    always = frozenset(s.id for s in after.planner.kb.plan.sections if s.when_stopped)
     return difference(sides[0], sides[1], always), is_stopped(runs[1])
 
 
-def _then(args: argparse.Namespace, case: Case, first: Planner) -> tuple[Case, Planner]:
-    """Return the case with its changes, and the rules it is put to."""
+def _then(args: argparse.Namespace, person: Person) -> Person:
+    """Return the person with the changes, and the rules they are put to."""
+    first = person.planner
     on = parse_day(args.then_as_of) if args.then_as_of else first.on
     rules, house = args.then_rules or args.rules, args.then_house or args.house
     kb = knowledge(rules, house)
     if kb is not first.kb:
-        case = read_case(args.case, kb)
+        # What the other book does not know or allow is told, as it is for the first.
+        other = argparse.Namespace(**{**vars(args), "rules": rules, "house": house})
+        person = person_of(other, args.who)
     system = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
-    changes = read_changes(args.changes, kb, form_of(kb, on), case.answers, system)
+    changes = read_changes(args.changes, kb, form_of(kb, on), person.case.answers, system)
     if args.audience == "client":
         _refuse_safety(changes, first)
     then = planner(rules, house, on, args.engine)
     if changes.numbers:
         then = with_other_numbers(then, changes.numbers)
-    return dataclasses.replace(case, answers={**case.answers, **changes.answers}), then
+    return dataclasses.replace(person, planner=then).answering(changes.answers)
 
 
 def with_other_numbers(then: Planner, numbers: Mapping[str, float]) -> Planner:

@@ -2,11 +2,10 @@
 
 import argparse
 import shlex
-from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.cli.asked import opened
 from assistant.cli.common import add_audience_option, add_common_options
+from assistant.cli.person import add_person_argument, asked_about
 from assistant.explain.why_not import what_is_asked
 from assistant.explain.why_not_text import why_not_text
 
@@ -16,7 +15,7 @@ FIRST_SHOWN = 4
 def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Register the command."""
     parser = commands.add_parser("why-not", help="say why a rule or a value is not in the plan")
-    parser.add_argument("case", type=Path, metavar="CASE", help="case file (YAML)")
+    add_person_argument(parser)
     parser.add_argument(
         "asked",
         metavar="RULE|FACT",
@@ -32,11 +31,11 @@ def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def run(args: argparse.Namespace) -> int:
     """Print the rules."""
-    one = opened(args)
+    one = asked_about(args)
     asked = what_is_asked(one.narrator, one.lines, args.asked)
-    command = f"whyplan why-not {shlex.quote(str(args.case))} {shlex.quote(args.asked)}"
+    command = f"whyplan why-not {shlex.quote(args.who)} {shlex.quote(args.asked)}"
     if args.audience == "client":
         command += " --for client"
-    book, most = one.planner.compiled, max(args.most, 1)
+    book, most = one.person.planner.compiled, max(args.most, 1)
     print(why_not_text(book, one.narrator, CALCULATORS, asked, most, command), end="")
     return 0

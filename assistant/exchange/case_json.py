@@ -1,7 +1,5 @@
 """A case as JSON, with everything a case file holds that may travel."""
 
-import dataclasses
-
 from assistant.exchange.portable import Portable
 from assistant.exchange.terms import Json, plain_number
 from assistant.model.case import Case
@@ -17,12 +15,7 @@ def case_json(case: Case, sent: Portable) -> Json:
         "as_of": sent.as_of.isoformat(),
         "answers": {fact: _plain(value) for fact, value in sent.answers.items()},
     }
-    wishes = {
-        name: value
-        for name, value in dataclasses.asdict(case.week).items()
-        if value not in ((), {})
-    }
-    if wishes:
+    if wishes := case.week.as_written():
         made["week"] = wishes
     if case.decisions:
         made["decisions"] = [decision.as_written() for decision in case.decisions]

@@ -1,7 +1,8 @@
 """What a coach may say about the week beside the answers: recent hard sets, likes, longer days."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -25,3 +26,8 @@ class WeekWishes:
     likes: tuple[str, ...] = ()
     dislikes: tuple[str, ...] = ()
     minutes_on: Mapping[str, int] = field(default_factory=dict)
+
+    def as_written(self) -> dict[str, Any]:
+        """Return what is wished as plain data, as it stands in a case file."""
+        said = {name: value for name, value in asdict(self).items() if value not in ((), {})}
+        return {k: list(v) if isinstance(v, tuple) else v for k, v in said.items()}

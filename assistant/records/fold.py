@@ -24,6 +24,7 @@ from assistant.model.history import (
     Weighing,
 )
 from assistant.model.session_only import SESSION_ONLY_FACTS
+from assistant.model.wishes import WeekWishes
 from assistant.records.asked import answered_on, open_referrals, pains_asked
 from assistant.records.chain import Line, NewLine
 from assistant.records.kinds import ANSWERS, ENTRY, PLAN
@@ -174,29 +175,39 @@ def _site(detail: str) -> GirthSite:
 
 
 def answers_line(
-    answers: Mapping[str, Any], said_on: dt.date, decisions: Iterable[Decision] | None = None
+    answers: Mapping[str, Any],
+    said_on: dt.date,
+    decisions: Iterable[Decision] | None = None,
+    week: WeekWishes | None = None,
 ) -> NewLine:
     """Return answers (plain data) as a line. A session-only answer is left out whatever it was.
 
-    decisions: all that are in force from here on; None leaves the earlier ones standing.
+    decisions, week: all that are in force, all that is wished from here on; None leaves the earlier
+    ones standing.
     """
     kept = {fact: value for fact, value in answers.items() if fact not in SESSION_ONLY_FACTS}
     body: dict[str, Any] = {"answers": kept}
     if decisions is not None:
         body["decisions"] = [each.as_written() for each in decisions]
+    if week is not None:
+        body["week"] = week.as_written()
     return NewLine(ANSWERS, said_on, said_on, body=plain_json(body))
 
 
-def answers_of(lines: Iterable[Line]) -> tuple[dict[str, Any], list[dict[str, Any]]]:
-    """Return the answers that stand, as plain data, and the decisions."""
+def answers_of(
+    lines: Iterable[Line],
+) -> tuple[dict[str, Any], list[dict[str, Any]], dict[str, Any]]:
+    """Return the answers that stand, as plain data, the decisions, and the wishes for the week."""
     answers: dict[str, Any] = {}
     decisions: list[dict[str, Any]] = []
+    week: dict[str, Any] = {}
     for line in lines:
         if line.kind == ANSWERS:
             body = json.loads(line.body)
             answers |= body["answers"]
             decisions = body.get("decisions", decisions)
-    return answers, decisions
+            week = body.get("week", week)
+    return answers, decisions, week
 
 
 def last_plan(lines: Iterable[Line]) -> dict[str, Any] | None:

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.cli.person import Person
 from assistant.cli.what_if import compare, with_other_numbers
 from assistant.explain import explain
 from assistant.explain.flip import find_flip
@@ -80,7 +81,9 @@ def test_what_if_another_answer(benchmark: Any, planner: Planner, case: Case) ->
     other = dataclasses.replace(case, answers={**case.answers, "client.sleep_hours": 5.0})
 
     def work() -> str:
-        return what_if_text(compare((planner, case), (planner, other), "coach")[0], case.name)
+        return what_if_text(
+            compare(Person(case, planner), Person(other, planner), "coach")[0], case.name
+        )
 
     assert "was:" in benchmark(work)
     _hold(benchmark, "answer")
@@ -93,7 +96,7 @@ def test_what_if_another_number(benchmark: Any, planner: Planner, case: Case, nu
 
     def work() -> str:
         other = with_other_numbers(planner, {number: top})
-        found, _ = compare((planner, case), (other, case), "coach")
+        found, _ = compare(Person(case, planner), Person(case, other), "coach")
         if other.compiled.program is not planner.compiled.program:
             other.compiled.close()
         return what_if_text(found, case.name)

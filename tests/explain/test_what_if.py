@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from assistant.cli.main import main
+from assistant.cli.person import Person
 from assistant.cli.what_if import compare, with_other_numbers
 from assistant.explain.what_if import Difference
 from assistant.model.case import Case
@@ -25,7 +26,7 @@ People = Callable[[int, int], list[Case]]
 
 def _differs(planner: Planner, case: Case, changes: Mapping[str, Value]) -> tuple[Difference, Case]:
     other = dataclasses.replace(case, answers={**case.answers, **changes})
-    found, _ = compare((planner, case), (planner, other), "coach")
+    found, _ = compare(Person(case, planner), Person(other, planner), "coach")
     return found, other
 
 
@@ -186,7 +187,7 @@ def test_figures_withheld_before_stay_off_the_page(
     clear = {k: v for k, v in cases["four_days"].answers.items() if k.startswith("screen.")}
     other = dataclasses.replace(case, answers={**case.answers, **clear})
     for audience in ("coach", "client"):
-        found, _ = compare((planner, case), (planner, other), audience)  # type: ignore[arg-type]
+        found, _ = compare(Person(case, planner), Person(other, planner), audience)  # type: ignore[arg-type]
         lines = [line for section in found.sections for line in section.lines]
         assert lines
         # Energy and protein in the form in which a plan gives them.
@@ -194,7 +195,7 @@ def test_figures_withheld_before_stay_off_the_page(
         assert "Energy: about" not in shown
         assert "g a day (range" not in shown
         assert not any(line.id.startswith(("food.target", "food.protein")) for line in lines)
-    found, _ = compare((planner, case), (planner, other), "coach")
+    found, _ = compare(Person(case, planner), Person(other, planner), "coach")
     assert "energy to aim for" in found.won
 
 
@@ -202,8 +203,8 @@ def test_it_agrees_with_itself_backwards(planner: Planner, people: People) -> No
     """Changing there and back tells the same lines, before and after exchanged."""
     for person in people(31, 2):
         other = dataclasses.replace(person, answers={**person.answers, "client.sleep_hours": 5.0})
-        there, _ = compare((planner, person), (planner, other), "coach")
-        back, _ = compare((planner, other), (planner, person), "coach")
+        there, _ = compare(Person(person, planner), Person(other, planner), "coach")
+        back, _ = compare(Person(other, planner), Person(person, planner), "coach")
         assert {(x.id, x.before, x.after) for s in there.sections for x in s.lines} == {
             (x.id, x.after, x.before) for s in back.sections for x in s.lines
         }

@@ -132,7 +132,7 @@ def test_what_was_measured_lately_takes_the_place_of_older_answers(
         assert whyplan("client", "update", ines, on="2026-02-23") == 0
         records.append(client, [entry_line(entry, on) for entry in said])
         assert whyplan("client", "update", ines, on=on.isoformat()) == 0
-        answers, _ = answers_of(records.history(client))
+        answers, *_ = answers_of(records.history(client))
     assert answers["client.weight_kg"] == pytest.approx(64.3)
     assert answers["client.waist_cm"] == 71.5
     assert answers["client.hip_cm"] == 99

@@ -145,7 +145,7 @@ def test_safety_questions_come_back_and_change_the_plan(walk: Walk, kb: Knowledg
     walk(worst.replace("_", " "))
     with open_records(str(walk.record), walk.on) as records:
         lines = records.history(records.client("ines-farrow"))
-        answers, _ = answers_of(lines)
+        answers, *_ = answers_of(lines)
         plan = last_plan(lines)
     assert worst in answers[first]
     assert plan is not None

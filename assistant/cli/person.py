@@ -1,0 +1,112 @@
+"""Whom a command is about: a client in the record or a case file, made ready for the rules of the day."""
+
+import argparse
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+
+from assistant.cli.common import knowledge, parse_day, planner
+from assistant.cli.record import client_history, opened, today_of
+from assistant.cli.record_file import last_day, record_of
+from assistant.knowledge import read_case
+from assistant.measure import Findings
+from assistant.model.case import Case
+from assistant.model.derivation import Run
+from assistant.model.history import History
+from assistant.model.plan import Plan
+from assistant.model.values import FactKey, Value
+from assistant.plan import Planner
+from assistant.plan.record import findings_of
+from assistant.plan.sentences import Narrator
+
+_CASE_FILES = {".yaml", ".yml", ".json"}
+
+
+@dataclass(frozen=True)
+class Person:
+    """What stands answered, the rules of the day, and what was measured, done and agreed.
+
+    history: None for a case file without a record beside it.
+    """
+
+    case: Case
+    planner: Planner
+    history: History | None = None
+
+    @cached_property
+    def found(self) -> Findings | None:
+        """What the record tells on the day; None where there is none, or it holds nothing yet."""
+        if self.history is None:
+            return None
+        return findings_of(self.planner.kb, self.case, self.history, self.planner.on)
+
+    def answering(self, answers: Mapping[FactKey, Value]) -> "Person":
+        """Return the same person with other answers to some questions."""
+        return replace(self, case=replace(self.case, answers={**self.case.answers, **answers}))
+
+    def run(self) -> Run:
+        """Return what the rules make of the person on the day."""
+        return self.planner.run(self.case, self.found)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A person with their plan, made ready for questions of one reader."""
+
+    person: Person
+    narrator: Narrator
+    plan: Plan
+
+    @property
+    def lines(self) -> Mapping[str, tuple[FactKey, ...]]:
+        """The facts behind each line of the plan, by line id."""
+        return {line.id: line.facts for section in self.plan.sections for line in section.lines}
+
+
+def add_person_argument(parser: argparse.ArgumentParser, *, many: bool = False) -> None:
+    """Add the argument that names whom a command is about, and where the record lies."""
+    said = "client in the record, or a case file (YAML)"
+    if many:
+        parser.add_argument("who", nargs="+", metavar="CLIENT-OR-CASE", help=said)
+    else:
+        parser.add_argument("who", metavar="CLIENT-OR-CASE", help=said)
+    parser.add_argument(
+        "--db", metavar="PLACE", help="another record: a file, or postgresql://user@host/name"
+    )
+
+
+def case_file(who: str) -> Path | None:
+    """Return the case file that is meant; None where a client's name is."""
+    path = Path(who)
+    is_file = path.suffix in _CASE_FILES or os.sep in who or path.is_file()
+    return path if is_file else None
+
+
+def person_of(args: argparse.Namespace, who: str) -> Person:
+    """Return the person a command is about, as they stand on the day of the command.
+
+    A case file is planned for `--as-of`, else for the last day of the record beside it, else for its
+    own day; a client for `--as-of`, else for today. Raises InputProblems.
+    """
+    path, record = case_file(who), getattr(args, "record", None)
+    history: History | None = None
+    if path is None:
+        with opened(args) as records:
+            case, history = client_history(args, records, who)
+        on = today_of(args)
+    else:
+        kb = knowledge(args.rules, args.house)
+        case = read_case(path, kb)
+        history = None if record is None else record_of(args, kb, case.as_of)
+        last = None if history is None else last_day(history)
+        on = parse_day(args.as_of) if args.as_of else last or case.as_of
+    return Person(case, planner(args.rules, args.house, on, args.engine), history)
+
+
+def asked_about(args: argparse.Namespace) -> Asked:
+    """Return the person of a command with `--for` and the common options. Raises InputProblems."""
+    person = person_of(args, args.who)
+    narrator = person.planner.narrator(person.run(), args.audience, imperial=args.imperial)
+    return Asked(person, narrator, person.planner.plan(person.case, narrator))
