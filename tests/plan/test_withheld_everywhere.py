@@ -57,6 +57,8 @@ def _bare(text: str) -> str:
     # How many rules lack an answer, were blocked or fired is a count, whatever it happens to be.
     text = re.sub(r"(Lack an answer|Blocked|Fired) \(\d+\)", r"\1", text)
     text = re.sub(r"\d+ rules fired", "rules fired", text)
+    # So is the number of a line in an export of the record.
+    text = re.sub(r'"number": \d+', "", text)
     # The words of a choice are the same for everybody ("sudden death under 50").
     text = re.sub(r'"display": "[^"]*"', "", text)
     drawn = r' (?:xmlns|viewBox|width|height|x|y|x1|x2|y1|y2|rx|points|d)="[^"]*"'
