@@ -39,28 +39,28 @@ def wathan(reps_to_failure: float) -> float:
 _TRUSTED = (epley, brzycki, wathan)
 
 
-def reps_to_failure(reps: float, rir: float) -> float:
-    """Return repetitions done plus repetitions in reserve, refused above 15.
+def reps_to_failure(reps: float, rir: float, up_to: float = REFUSE_ABOVE_REPS) -> float:
+    """Return repetitions done plus repetitions in reserve, refused above a number.
 
-    Raises ``ValueError`` for less than one repetition or more than 15 to failure: no formula is
-    fit for use there.
+    Raises ``ValueError`` for less than one repetition or more than `up_to` to failure: above 15 no
+    formula is fit to choose a load by.
     """
-    require_between("reps", reps, (1.0, REFUSE_ABOVE_REPS), "repetitions")
+    require_between("reps", reps, (1.0, up_to), "repetitions")
     require_not_negative("rir", rir)
-    return require_between(
-        "reps + rir", reps + rir, (1.0, REFUSE_ABOVE_REPS), "repetitions to failure"
-    )
+    return require_between("reps + rir", reps + rir, (1.0, up_to), "repetitions to failure")
 
 
-def e1rm(load_kg: float, reps: float, rir: float) -> Estimate:
+def e1rm(load_kg: float, reps: float, rir: float, up_to: float = REFUSE_ABOVE_REPS) -> Estimate:
     """Return the estimated one-repetition maximum in kg.
 
     Up to ten repetitions to failure the mean of Epley, Brzycki and Wathan; above that Epley
     alone, which is less sure. The ends are the lowest and highest of the three formulas, not
-    standard errors. One repetition with none in reserve is the maximum itself.
+    standard errors. One repetition with none in reserve is the maximum itself. `up_to`: a trend
+    may read longer sets than a load is chosen by, since most of the formula's error stays the same
+    from one session to the next.
     """
     require_positive("load_kg", load_kg)
-    to_failure = reps_to_failure(reps, rir)
+    to_failure = reps_to_failure(reps, rir, up_to)
     if to_failure == 1.0:
         return Estimate(load_kg, load_kg, load_kg)
     by_formula = [load_kg * formula(to_failure) for formula in _TRUSTED]

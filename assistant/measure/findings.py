@@ -86,7 +86,7 @@ def measure(history: History, on: dt.date, person: Person, settings: Settings) -
         steer_on=rate_start + dt.timedelta(days=int(settings.steer_weeks) * DAYS_PER_WEEK - 1),
         weight=weight,
         food=food if food is not None and _is_enough(food, settings) else None,
-        strength=strength_trend(history.top_sets, lifts_since, on, settings),
+        strength=strength_trend(history, lifts_since, on, settings),
         girths=girth_changes(history.girths, first, on, settings),
         habits=habits(history, on, settings),
         lately=lately(history, on, settings, person.weight_answered_on),
@@ -140,6 +140,9 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
         "record.weeks_since_sets_change": _weeks_since(agreed.sets_since, found.on),
         "record.weeks_since_easier_week": _weeks_since(agreed.easier_since, found.on),
         "record.strength_change_percent_per_week": pooled.value if pooled else None,
+        "record.strength_lately_percent_per_week": strength.lately_percent_per_week.value
+        if strength.lately_percent_per_week
+        else None,
         "record.strength_weeks": strength.weeks if pooled else None,
         "record.strength_exposures": float(strength.exposures) if pooled else None,
         "record.lifts_down": float(strength.lifts_down) if strength.lifts else None,
@@ -178,6 +181,7 @@ def _spans(found: Findings) -> dict[FactKey, Estimate | None]:
         else None,
         "record.maintenance_kcal_per_day": found.food.interval if found.food else None,
         "record.strength_change_percent_per_week": found.strength.rate_percent_per_week,
+        "record.strength_lately_percent_per_week": found.strength.lately_percent_per_week,
     }
     for change in found.girths:
         spans[fact_key("record.girth_change_cm", change.site)] = change.change_cm

@@ -34,11 +34,12 @@ class Settings:
     is lean. density_error_percent: error of the energy of a kilogram lost. wander_kcal: how far
     maintenance wanders within weeks and with the make-up of tissue. lift_noise_percent,
     lift_noise_floor_percent: day-to-day scatter of the estimated maximum and the least assumed.
+    lift_reserve_error_percent: scatter added for each repetition left in reserve.
     lift_error_factor: widening for autocorrelation. lift_exposures, lift_weeks: least exposures
-    and span of a lift that counts. lift_longest_weeks: weeks looked back for lifts. lift_skip:
-    first exposures dropped. lift_most_reps: repetitions to failure up to which a set counts;
-    lift_most_reserve the same for reserve. lift_drop_percent: fall of a lift in one week that
-    counts as down. tape_error_percent: technical error of one girth. habit_weeks: weeks looked
+    and span of a lift that counts. lift_longest_weeks: weeks looked back for lifts;
+    lift_recent_weeks the same for a fall. lift_skip: first exposures dropped. lift_most_reps:
+    repetitions up to which a set counts; lift_most_reserve the same for reserve.
+    lift_drop_percent: fall of a lift in one week that counts as down, for sets that tell most. tape_error_percent: technical error of one girth. habit_weeks: weeks looked
     back for sessions. note_days: days looked back for nights, soreness, mood and pain.
     pain_counts: pain (of ten) from which a week counts as painful. safety_weeks, safety_looks:
     weeks over which loss is watched whatever was agreed, and how long it stays in view.
@@ -70,10 +71,12 @@ class Settings:
     wander_kcal: float
     lift_noise_percent: float
     lift_noise_floor_percent: float
+    lift_reserve_error_percent: float
     lift_error_factor: float
     lift_exposures: float
     lift_weeks: float
     lift_longest_weeks: float
+    lift_recent_weeks: float
     lift_skip: float
     lift_most_reps: float
     lift_most_reserve: float

@@ -51,10 +51,10 @@ def _girth(change: GirthChange, narrator: Narrator) -> str:
 def _lift(lift: LiftTrend, narrator: Narrator) -> str:
     known = narrator.kb.exercises.by_id.get(lift.exercise)
     name = narrator.phrases.label(lift.exercise) if known is None else known.name
-    rate = lift.rate_percent_per_week
-    if rate is None:
+    if lift.rate is None:
         when = f" before {lift.ready_on.isoformat()}" if lift.ready_on else " yet"
         return f"- {name}: too early to tell{when}; {lift.exposures} times so far."
+    rate = lift.rate.percent_per_week
     return (
         f"- {name}: {rate.value:+.2f} % a week, nine times in ten {rate.low:+.2f} to "
         f"{rate.high:+.2f}; {lift.exposures} times over {lift.weeks:.0f} weeks."

@@ -33,15 +33,21 @@ def even(
     attends: bool = True,
     percent_per_week: float | None = None,
     agreements: Iterable[Agreement] = (),
+    repetitions: int = 8,
 ) -> History:
-    """A record of so many days, without those before `first`. percent_per_week: rise of two lifts, each done twice a week."""
+    """A record of so many days, without those before `first`.
+
+    percent_per_week: rise of two lifts, each done twice a week at so many repetitions, two in reserve.
+    """
     lifts: list[TopSet] = []
     for number in range(first, days):
         if percent_per_week is not None and number % 7 in {0, 3}:
             load = 80.0 * (1 + percent_per_week / 100) ** (number / 7)
             # A fixed zigzag stands for scatter, without a trend of its own.
             load *= 1 + 0.01 * (-1) ** (number // 3)
-            lifts += [TopSet(day(number), lift, load, 8, 2.0) for lift in ("row", "thrust")]
+            lifts += [
+                TopSet(day(number), lift, load, repetitions, 2.0) for lift in ("row", "thrust")
+            ]
     agreed = Agreement(day(first), target, phase, block_starts=True)  # type: ignore[arg-type]
     return History(
         weighings=tuple(Weighing(day(n), weight + kg_per_week * n / 7) for n in range(first, days)),

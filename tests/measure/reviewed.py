@@ -104,7 +104,10 @@ def answers_of(client: Client, clear: Mapping[str, Value]) -> dict[str, Value]:
 
 @dataclass
 class Week:
-    """One review: true pace (%/wk), maintenance true and as said, decision and whether it was right."""
+    """One review: true pace (%/wk), maintenance true and as said, decision and whether it was right.
+
+    strength: mean of the true maxima, by logarithms, %. falling: whether they truly fall by then.
+    """
 
     number: int
     true_pace: float
@@ -118,6 +121,8 @@ class Week:
     lifts: str = ""
     stalled: bool = False
     slow: bool = False
+    falling: bool = False
+    strength: float = 0.0
 
 
 @dataclass
@@ -148,8 +153,8 @@ class Record:
             self.parts["eating"].append(DayOfEating(day, row["energy_kcal"]))
         if "session" in row:
             self.parts["sessions"].append(SessionMark(day, row["session"] == "done"))
-        for lift, load in row.get("sets", ()):
-            self.parts["top_sets"].append(TopSet(day, lift, load, 8, 2.0))
+        for lift, load, repetitions in row.get("sets", ()):
+            self.parts["top_sets"].append(TopSet(day, lift, load, repetitions, 2.0))
         note = DayNote(
             day, sleep_hours=row["sleep_hours"], cycle_start=row.get("period_started", False)
         )
@@ -244,7 +249,8 @@ def _week(
     return Week(
         number, pace, low <= pace <= high, client.maintenance_in_log_units(), said, window,
         str(values.get("review.decision")), change, wrong, str(values.get("review.lifts")),
-        client.is_stalled, client.true_rise < WORTH_HAVING[client.level],
+        client.is_stalled, client.true_rise < WORTH_HAVING[client.level], client.is_falling,
+        client.strength,
     )  # fmt: skip
 
 
@@ -253,6 +259,8 @@ def _follow(
 ) -> float:
     """Do what the review decides; return the target from the next day on."""
     values, draw = facts.values, client.draw
+    if week.lifts == "falling" and week.decision not in {"hold", "look_into_fall", "rotate_block"}:
+        client.falls_in_week = None
     if week.decision == "adjust_energy":
         target = float(values["review.next_target_kcal_per_day"])  # type: ignore[arg-type]
         record.agree(day, energy_target_kcal_per_day=target)

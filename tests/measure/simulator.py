@@ -13,6 +13,7 @@ spread without a source are ours.
 import math
 import random
 from dataclasses import dataclass, field
+from statistics import fmean
 
 FAT, LEAN = 9441.0, 1816.0
 REST_FAT, REST_LEAN, MOVING = 3.2, 22.0, 8.0
@@ -28,6 +29,11 @@ EER_ERROR = {"female": 246.0, "male": 339.0}
 RISE = {"novice": 1.2, "intermediate": 0.45, "advanced": 0.12}
 LEAN_KG_PER_WEEK = {"novice": 0.12, "intermediate": 0.05, "advanced": 0.02}
 MONTHS = {"novice": 3, "intermediate": 30, "advanced": 84}
+# Share of the maximum by repetitions to failure: the classic table (NSCA textbook; 1 to 10 second-hand,
+# 11, 12, 15 and 20 from memory, those between filled in evenly). No formula of the product made it.
+TABLE = (100, 95, 93, 90, 87, 85, 83, 80, 77, 75, 70, 67, 66.3, 65.7, 65, 64, 63, 62, 61, 60)
+ZONES = ((6, 8), (8, 10), (10, 12), (12, 15))  # as sheets print them, each with 2 in reserve
+FALL = 1.0  # % a week, while lifts fall
 LIFTS = ("thrust_barbell", "pulldown_neutral", "leg_press_high_wide", "row_seated_neutral")
 
 
@@ -140,6 +146,12 @@ class Client:
         self.kept = draw.uniform(0.2, 0.8)
         # Every third client's lifts stand still from some week on, until something is changed.
         self.stalls_in_week = draw.randint(4, 12) if draw.random() < 0.35 else None
+        # Every fourth of the others falls from some week on, until something is changed for it. A source of
+        # chance of its own, so that the rest of the client stays who it was.
+        apart = self.apart = random.Random(self.seed + 1_000_000)
+        falls = self.stalls_in_week is None and apart.random() < 0.25
+        self.falls_in_week = apart.randint(6, 16) if falls else None
+        self.zone = apart.choice(ZONES)
         self.maximum = {lift: draw.uniform(50, 110) for lift in LIFTS}
         self.lift_water = dict.fromkeys(LIFTS, 0.0)
         self.food_water = 0.0
@@ -150,8 +162,19 @@ class Client:
         return self.stalls_in_week is not None and self.day // 7 >= self.stalls_in_week
 
     @property
+    def is_falling(self) -> bool:
+        return self.falls_in_week is not None and self.day // 7 >= self.falls_in_week
+
+    @property
+    def strength(self) -> float:
+        """Mean of the true maxima, by their logarithms, %."""
+        return 100 * fmean(math.log(maximum) for maximum in self.maximum.values())
+
+    @property
     def true_rise(self) -> float:
         """True change of the maxima, % a week."""
+        if self.is_falling:
+            return -FALL
         if self.is_stalled:
             return 0.0
         return self.rise * self.attends * (0.6 if self.goal == "lose_fat" else 1.0)
@@ -202,7 +225,8 @@ class Client:
             self.lift_water[lift] = kept * self.lift_water[lift] + math.sqrt(
                 1 - kept**2
             ) * draw.gauss(0, 0.03)
-            # 8 repetitions with 2 left take about 74.7 % (mean of Epley, Brzycki and Wathan).
-            load = self.maximum[lift] * (1 + self.lift_water[lift]) * 0.747
-            sets.append((lift, round(load * 2) / 2))
+            repetitions = self.apart.randint(*self.zone)
+            share = TABLE[repetitions + 2 - 1] / 100
+            load = self.maximum[lift] * (1 + self.lift_water[lift]) * share
+            sets.append((lift, round(load * 2) / 2, repetitions))
         row["sets"] = sets

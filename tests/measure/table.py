@@ -79,6 +79,30 @@ def missed_stalls(courses: list[Course], patience: int = 10) -> tuple[float, int
     return share(marks), len(marks)
 
 
+def falls_called(courses: list[Course], within: int = 6) -> tuple[float, int]:
+    """Share of true falls that were called within so many weeks of their start, %, and their number."""
+    marks = []
+    for course in courses:
+        from_week = next((w.number for w in course.weeks if w.falling), None)
+        if from_week is None:
+            continue
+        seen = [w for w in course.weeks if from_week <= w.number < from_week + within]
+        called = any(w.lifts == "falling" for w in seen)
+        if called or len(seen) == within:
+            marks.append(called)
+    return share(marks), len(marks)
+
+
+def false_falls(courses: list[Course], looked_back: int = 6) -> float:
+    """Share of all reviews that call a fall where the true maxima are not lower than weeks before, %."""
+    rows = []
+    for course in courses:
+        for at, week in enumerate(course.weeks):
+            before = course.weeks[max(at - looked_back, 0)]
+            rows.append(week.lifts == "falling" and week.strength >= before.strength - 0.01)
+    return share(rows)
+
+
 def main(count: int) -> None:
     clear = clear_answers()
     before = time.process_time()
@@ -107,6 +131,9 @@ def main(count: int) -> None:
     changes = [w for c in courses for w in c.weeks if w.energy_change]
     print(f"food changes {len(changes)}, wrong {share(w.energy_was_wrong for w in changes):.1f} %")
     print(f"false stalls: {false_stalls(courses)}; missed: {missed_stalls(courses)}")
+    print(
+        f"falls called in six weeks: {falls_called(courses)}; false: {false_falls(courses):.1f} %"
+    )
     print(Counter(w.decision for c in courses for w in c.weeks))
     for goal in ("gain_muscle", "lose_fat"):
         for name, group in (("reviewed", courses), ("fixed", fixed)):

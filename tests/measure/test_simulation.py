@@ -13,7 +13,15 @@ from typing import Any
 import pytest
 from reviewed import START, Course, Record, reviewed
 from simulator import Body, Client
-from table import coverage, false_stalls, in_band, missed_stalls, wrong_early
+from table import (
+    coverage,
+    false_falls,
+    false_stalls,
+    falls_called,
+    in_band,
+    missed_stalls,
+    wrong_early,
+)
 
 from assistant.measure import Person, Settings
 from assistant.measure.trend import Window, energy_density, food_trend
@@ -72,6 +80,10 @@ def test_a_hundred_and_fifty_clients_hold_the_promises(clear: Mapping[str, Any])
     assert in_band(courses, 13, 26) > 1.5 * in_band(fixed, 13, 26)
     assert false_stalls(courses)[0] < 6
     assert missed_stalls(courses)[0] < 45
+    called, falls = falls_called(courses)
+    assert falls >= 15
+    assert called >= 80
+    assert false_falls(courses) <= 5
     for goal in ("gain_muscle", "lose_fat"):
         mine = [c for c in courses if c.client.goal == goal]
         plain = [c for c in fixed if c.client.goal == goal]
