@@ -15,9 +15,9 @@ from reviewed import START, Course, Record, reviewed
 from simulator import Body, Client
 from table import (
     coverage,
+    falls_called,
     false_falls,
     false_stalls,
-    falls_called,
     in_band,
     missed_stalls,
     wrong_early,
