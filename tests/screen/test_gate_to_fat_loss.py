@@ -228,7 +228,7 @@ def lowers_food(rule: Rule) -> bool:
     """Tell whether a rule can conclude fat loss, or food below what it was."""
     for conclusion in rule.then:
         # Fewer sets are no less food.
-        about_food = conclusion.fact != "review.volume_direction"
+        about_food = conclusion.fact != "review.volume_wish"
         if (
             about_food
             and conclusion.fact.startswith(("phase.", "review."))
