@@ -102,7 +102,9 @@ class Builder:
         flags, facts = self.shelves["flag"], self.shelves["fact"]
         words = self.shelves["document"].get("flags")
         if flags:
-            domains = {**self.book.domains, "flag": (*by_severity(flags), *self.unsound_flags)}
+            roles = self.book.domains.get("role", ())
+            names = (*by_severity(flags, roles), *self.unsound_flags)
+            domains = {**self.book.domains, "flag": names}
             self.book = self.book.model_copy(update={"domains": domains})
         if not isinstance(words, ScreenWords) or WITHHELD not in facts:
             return

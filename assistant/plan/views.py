@@ -9,7 +9,7 @@ from assistant.model.values import split_key
 
 
 def flag_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
-    """Return `{id, severity}` for every flag in force, most severe first.
+    """Return `{id, severity}` for every flag in force, most severe first, then most urgent.
 
     A flag that somebody decided about stays, with the lesser severity of what is left of it.
     """
@@ -49,12 +49,16 @@ def _indexed(run: Run, fact_id: str) -> dict[str, str]:
 
 
 def _ranked(kb: KnowledgeBase, run: Run, fact_id: str) -> list[tuple[str, str]]:
-    """Return what an indexed choice is for each index, the last of its choices first."""
+    """Return what an indexed choice is for each index: the last of its choices first, then by domain.
+
+    The domain of flags stands in the order of urgency, that of roles in the order they press.
+    """
     found = _indexed(run, fact_id)
     if not found:
         return []
-    order = kb.facts[fact_id].choices
-    return sorted(found.items(), key=lambda pair: (-order.index(pair[1]), pair[0]))
+    fact = kb.facts[fact_id]
+    order, place = fact.choices.index, kb.book.domains[fact.index or ""].index
+    return sorted(found.items(), key=lambda pair: (-order(pair[1]), place(pair[0])))
 
 
 def acts_on_flag(record: Derivation, flag: str) -> bool:

@@ -49,6 +49,7 @@ ASKED = {
         ("spine_bending", "impact", "heavy_on_spine", "breath_holding", "unsteady"), reserve=3
     ),
     "bp_raised": Asked(("breath_holding",), reserve=3, hold_s=15),
+    "bp_not_measured": Asked(("breath_holding",), reserve=3, hold_s=15),
     "bp_high": Asked(("breath_holding",), reserve=4, hold_s=15),
     "pelvic_floor_symptom": Asked(("impact", "breath_holding", "belly_pressure"), reserve=3),
     "hernia_or_bulge": Asked(
@@ -73,6 +74,7 @@ ASKED = {
     "effort_worsening": Asked(("long_sets",), reserve=4, session_sets=2),
     "heart_structure_known": Asked(("breath_holding", "hanging"), reserve=4, hold_s=15),
     "new_to_exercise": Asked(reserve=4),
+    "under_18": Asked(reserve=3),
 }
 PREGNANT_LATER = Asked(("flat_on_back", "lying_on_belly", "belly_pressure", "unsteady", "hanging"))
 BIRTH_BY_SECTION = Asked(("lying_on_belly", "hanging"), hold_s=15)

@@ -16,6 +16,7 @@ from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.programme import Programme
+from assistant.model.values import Status
 from assistant.plan import Planner, prepare
 from assistant.plan.week import week_request
 from assistant.programme.request import ProgrammeRequest
@@ -50,6 +51,12 @@ FINDINGS: Mapping[str, Answers] = {
     "lymphoedema": {"screen.conditions": ("lymphoedema",)},
     "cancer_treatment": {"screen.conditions": ("cancer_treatment",)},
     "new_to_exercise": {"screen.active_last_3_months": False},
+    "under_18": {"client.age_years": 17, "screen.guardian_agrees": True},
+    "bp_not_measured": {
+        "screen.bp_systolic": Status.UNKNOWN,
+        "screen.bp_diastolic": Status.DECLINED,
+        "screen.medicines": ("diuretic",),
+    },
 }
 KITS = (("full_gym",), ("full_gym",), ("dumbbells_home",), ("bands_home",), ("bodyweight",))
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")

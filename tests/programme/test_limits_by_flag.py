@@ -250,6 +250,24 @@ def test_a_stronger_limit_speaks_for_the_weaker_one() -> None:
     assert told == ["four or more good repetitions stay in reserve"]
 
 
+@pytest.mark.parametrize("disease", ["heart", "stroke", "vessels"])
+def test_an_agreement_to_hard_work_does_not_forget_the_vessels(disease: str) -> None:
+    """Hard sets come back with a doctor's agreement; a held breath and maximal tests do not."""
+    agreed: dict[str, object] = {
+        "screen.disease": (disease,),
+        "screen.cleared_months_ago": 3,
+        "screen.change_since_clearance": False,
+    }
+    someone = client(agreed)
+    assert not someone.flags
+    pool = pool_of(someone)
+    assert "deadlift_conventional" in pool_of(client())
+    assert not any(taken("breath_holding", name) for name in pool)
+    assert "heavy" not in pool.values()
+    assert {"breath_holding", "max_tests"} <= set(someone.run.facts["training.limits"].value)  # type: ignore[arg-type]
+    assert any("breathe through every lift" in text for text in someone.text("client"))
+
+
 def test_a_forced_exercise_against_a_limit_is_refused() -> None:
     asked = with_flag("epilepsy", **SHORT_WEEK).request()
     assert asked is not None

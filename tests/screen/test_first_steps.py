@@ -96,6 +96,46 @@ def test_kinds_ticked_together_do_not_ask_for_opposites() -> None:
     assert "your speech or face is odd" in said("low_sugar_signs")
 
 
+@pytest.mark.parametrize("audience", ["coach", "client"])
+@pytest.mark.parametrize(
+    ("answers", "order"),
+    [
+        ({"client.age_years": Status.DECLINED, "screen.symptom_now": ("chest_pain",)},
+         ["symptom_now", "age_unknown"]),
+        ({"client.age_years": 15.0, "screen.suspected_fracture": True},
+         ["suspected_fracture", "under_16"]),
+        ({"screen.bp_systolic": 190.0, "screen.muscle_breakdown_sign": True},
+         ["rhabdo_sign", "bp_stop"]),
+        ({"screen.symptom_now": ("chest_pain",), "screen.saddle_or_bladder_change": True,
+          "screen.self_harm_thoughts": True},
+         ["self_harm_thoughts", "cauda_equina_sign", "symptom_now"]),
+    ],
+)  # fmt: skip
+def test_what_is_most_urgent_is_said_first(
+    answers: dict[str, Any], order: list[str], audience: str
+) -> None:
+    said = [ln.text for ln in lines_for(answers, audience) if ln.id.startswith("screen.flag[")]
+    wanted = [getattr(knowledge().flags[flag], audience) for flag in order]
+    assert [text.removesuffix(" [stop]") for text in said] == wanted
+
+
+@pytest.mark.parametrize(
+    "answers",
+    [
+        {"client.age_years": 17.0, "screen.guardian_agrees": True},
+        {"screen.pregnant": True, "screen.pregnancy_warning_sign": False},
+        {"screen.breastfeeding": True},
+        {"screen.conditions": ("alcohol_heavy",)},
+    ],
+)
+def test_nothing_takes_drinking_for_granted_where_it_would_harm(answers: dict[str, Any]) -> None:
+    def speaks_of_alcohol(given: dict[str, Any]) -> bool:
+        return any("drink alcohol" in line.text for line in lines_for(given, "client"))
+
+    assert speaks_of_alcohol({})
+    assert not speaks_of_alcohol(answers)
+
+
 def test_in_german_too() -> None:
     lines = lines_for({"screen.urgent_body_sign": ("head_knock",)}, "client", "de")
     said = [line.text for line in lines if line.id.startswith("screen.first[")]
@@ -125,7 +165,7 @@ def spoken(value: Any) -> Iterator[str]:
 # Reassurance that nobody here can give, and secrecy that nobody may promise (least of all to a minor).
 NEVER_SAID = re.compile(
     r"nothing serious|harmless|nothing to worry|don't worry|do not worry|no need to worry|usually fine"
-    r"|told to (any|no)one|stays between|between us|keep it secret|nobody will know|confidential"
+    r"|most(ly| often) (they|that|it|nothing)\b|told to (any|no)one|stays between|between us|keep it secret|nobody will know|confidential"
     r"|nichts Ernstes|harmlos|bleibt unter uns",
     re.IGNORECASE,
 )

@@ -67,6 +67,9 @@ SHUT: list[tuple[str, str, dict[str, Any], dict[str, Any]]] = [
     ("low_energy", "man", {"bmi": 27, "low_energy_signs": 2}, {}),
     ("cycle_or_bone", "woman", {"bmi": 27, "months_without_period": 2}, {}),
     ("cycle_or_bone", "man", {"bmi": 27, "bone_stress_injuries_2_years": 1}, {}),
+    ("cycle_or_bone", "man", {"bmi": 27, "low_desire": True}, {}),
+    ("cycle_or_bone", "man", {"bmi": 27, "training_months_lost_to_bone": 7}, {}),
+    ("cycle_or_bone", "woman", {"bmi": 27, "first_period_absent": True}, {}),
     ("measuring", "man", {"bmi": 27, "measuring_feels": "upsetting"}, {}),
     ("measuring", "man", {"bmi": 27, "measuring_feels": "declined"}, {}),
     ("food_open", "woman", {"bmi": 27, "rules_spoil_mood": "declined"}, {}),
@@ -75,10 +78,14 @@ SHUT: list[tuple[str, str, dict[str, Any], dict[str, Any]]] = [
         for base in ("woman", "man")
         for name in ("insulin", "sulfonylurea", "sglt2_inhibitor", "appetite_injection")
     ),
+    ("medicine", "man", {"bmi": 29, "disease": ["diabetes_type_1"]}, {}),
     ("losing_on_little", "woman", {"bmi": 27, "weight_change_percent_per_week": -0.4},
      {"client.intake_kcal_per_day": 1150}),
     ("health_open", "man", {"bmi": 27, "medicines": "declined"}, {}),
     ("health_open", "man", {"bmi": 27, "symptom_recent": "unknown"}, {}),
+    ("waiting", "man", {"bmi": 29, "surgery_weeks_ago": 3}, {}),
+    ("waiting", "woman", {"bmi": 29, "ill_today": True}, {}),
+    ("waiting", "woman", {"bmi": 29, "symptom_recent": ["chest_pain"]}, {}),
 ]  # fmt: skip
 WITHOUT_FIGURES = {"eating", "low_energy", "measuring", "food_open"}
 

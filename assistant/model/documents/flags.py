@@ -19,6 +19,8 @@ from assistant.model.sources import Grade, SourceUse
 
 Severity = Literal["stop", "withhold", "caution", "inform"]
 Urgency = Literal["now", "same_day", "this_week", "before_start", "routine"]
+# The soonest first.
+URGENCIES: tuple[Urgency, ...] = ("now", "same_day", "this_week", "before_start", "routine")
 # The strongest first.
 SEVERITIES: tuple[Severity, ...] = ("stop", "withhold", "caution", "inform")
 FlagName = Annotated[str, Names("flag")]
