@@ -25,6 +25,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner
 from assistant.plan.digest import plan_digest
 from assistant.plan.record import findings_of
+from assistant.records.asked import aged
 from assistant.records.chain import Line, NewLine
 from assistant.records.due import Asked
 from assistant.records.fold import answers_of, history_of
@@ -73,6 +74,7 @@ def case_of(client: Client, lines: list[Line], kb: KnowledgeBase, on: dt.date) -
     week = read_wishes(raw_week, kb, Parsed(place, raw_week, {}), problems)
     if problems:
         raise InputProblems(problems)
+    answers = aged(answers, lines, kb.facts.values(), on)
     return Case(client.name, on, answers, decisions=decisions, week=week)
 
 

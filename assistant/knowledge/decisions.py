@@ -69,7 +69,9 @@ def _decision(item: Any, kb: KnowledgeBase, client: str, *, kept: bool) -> Decis
     _person(item["by"], client, kb)
     is_old = kept and "role" not in item
     role = "" if is_old else _role(kind, flag, item.get("role"), kb)
-    seen = None if is_old or kind == "set_aside" else _seen(item.get("seen"), kb)
+    # A coach may say what was told when a caution was set aside; a clearance must.
+    needs_no_seen = is_old or (kind == "set_aside" and "seen" not in item)
+    seen = None if needs_no_seen else _seen(item.get("seen"), kb)
     start, end = _day(item, "since"), _day(item, "until")
     longest = _longest(kind, start, kb)
     if not start <= end <= start + dt.timedelta(weeks=longest):

@@ -13,6 +13,10 @@ FactId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*(\.[a-z0-9_]+)+$")]
 Identifier = Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
 
 
+# Days in a unit that a time since something is told in.
+DAYS_IN = {"wk": 7.0, "mo": 365.25 / 12.0}
+
+
 class FactType(StrEnum):
     """What kind of value a fact has. `choices` is a list of ids; the others are single values."""
 
@@ -87,6 +91,8 @@ class FactDeclaration(Document):
     conclude this fact, and nobody but the coach's screen audit may see it.
     groups: names that stand for several choices in `add` conclusions.
     lever: how the client can change this answer; never for safety answers.
+    ages: the answer is a time since something that permits, so in a record it grows with the days since
+    it was told. A time since a harm does not age: only a new answer makes it longer.
     """
 
     id: FactId
@@ -109,6 +115,7 @@ class FactDeclaration(Document):
     decimals: int = 0
     has_range: bool = False
     lever: Lever | None = None
+    ages: bool = False
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
@@ -125,6 +132,8 @@ class FactDeclaration(Document):
             raise ValueError("`combine: any` needs `type: boolean`")
         if self.default is not None and (self.tier in {"A", "B", "C"} or self.origin != "answer"):
             raise ValueError("a safety answer or a derived fact never takes a default")
+        if self.ages and (self.origin != "answer" or self.unit not in DAYS_IN):
+            raise ValueError(f"`ages` belongs to an answer in {', '.join(DAYS_IN)}")
         if self.origin in {"answer", "record"} and self.combine is not Combine.ONE:
             raise ValueError("an answer has one value; `combine` is for derived facts")
         return self

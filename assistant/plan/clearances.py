@@ -1,4 +1,4 @@
-"""A clearance holds for what was seen when it was given, and for nothing new or worse.
+"""A decision holds for what was seen when it was given, and for nothing new or worse.
 
 What "worse" means is read off the rules: a list answer with a new item; a yes/no or a choice that a
 rule raises a flag on and that was not seen; a number past a line of the screen that it had not passed;
@@ -32,16 +32,17 @@ class Clearances:
         self.on = on
 
     def void_by(self, decision: Decision) -> tuple[str, ...]:
-        """Return the facts that make a clearance void, in order of name; empty if it holds.
+        """Return the facts that make a decision void, in order of name; empty if it holds.
 
-        A clearance that does not say what was seen is void by everything it would lift.
+        A clearance that does not say what was seen is void by everything it would lift. What a coach set
+        aside is void by a change since then, and by what its own `seen`, where it has one, did not hold.
         """
-        if decision.kind != "cleared" or decision.flag not in self.kb.flags:
+        if decision.flag not in self.kb.flags:
             return ()
         deciding, rests_on = self.kb.screen_words.deciding, self.answers_of(decision.flag)
-        if decision.seen is None:
-            return tuple(sorted(rests_on))
         changed = {deciding.changed} if self.given.get(deciding.changed) is True else set()
+        if decision.seen is None:
+            return tuple(sorted(rests_on if decision.kind == "cleared" else changed))
         looked_at = rests_on | self._watched
         return tuple(
             sorted(changed | {fact for fact in looked_at if self._is_worse(fact, decision.seen)})

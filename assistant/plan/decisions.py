@@ -36,7 +36,7 @@ def compose_decisions(decisions: Iterable[Decision], narrator: Narrator) -> list
         void = clearances.void_by(decision)
         if not decision.in_force(narrator.on) or not (is_coach or void):
             continue
-        name = "cleared_void" if void else decision.kind
+        name = f"{decision.kind}_void" if void else decision.kind
         # A flag's name is the coach's: the client's lines carry a number.
         key = decision.flag if is_coach else str(number)
         text = narrator.phrase(

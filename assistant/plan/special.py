@@ -19,7 +19,8 @@ from assistant.plan.visibility import is_stopped, withheld_outputs
 _EXTENTS = ("none", "limited", "full")
 # Where no flag stands against it, why fat loss waits is said reason by reason, and only if it is asked for.
 _DEFICITS = frozenset({"energy_deficit", "deficit_large"})
-_FAT_LOSS_WAITS = "fat_loss.waits"
+# What is said in its own line though no flag stands, so that nobody reads that nothing stands in the way.
+_SAID_APART = ("fat_loss.waits", "note.doctor_agreed")
 
 
 def compose_special(part: SpecialPart, narrator: Narrator) -> list[Line]:
@@ -113,8 +114,10 @@ def _screen(narrator: Narrator) -> list[Line]:
 
 
 def _waits(narrator: Narrator) -> bool:
-    """Tell whether something is left out that no flag speaks of, so that nothing is "all clear"."""
-    return narrator.holds(_FAT_LOSS_WAITS) or bool(withheld_outputs(narrator.run) - _DEFICITS)
+    """Tell whether something is left out or agreed that no flag speaks of, so that nothing is "all clear"."""
+    return any(narrator.holds(fact) for fact in _SAID_APART) or bool(
+        withheld_outputs(narrator.run) - _DEFICITS
+    )
 
 
 def _first_step_lines(narrator: Narrator, flags: list[str]) -> list[Line]:

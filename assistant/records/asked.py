@@ -6,8 +6,9 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from assistant.model.facts import DAYS_IN, FactDeclaration
 from assistant.model.history import OpenReferral, Pain, Seen
-from assistant.model.values import Status
+from assistant.model.values import Status, Value
 from assistant.records.chain import Line
 from assistant.records.kinds import ANSWERS, ENTRY, PLAN
 
@@ -25,6 +26,21 @@ def answered_on(lines: Iterable[Line], fact: str) -> dt.date | None:
         if line.kind == ANSWERS and fact in json.loads(line.body)["answers"]
     ]
     return max(said, default=None)
+
+
+def aged(
+    answers: Mapping[str, Value],
+    lines: Iterable[Line],
+    facts: Iterable[FactDeclaration],
+    on: dt.date,
+) -> dict[str, Value]:
+    """Return answers in which a time since something has grown by the days since it was told."""
+    found, listed = dict(answers), list(lines)
+    for fact in facts:
+        value, told = found.get(fact.id), answered_on(listed, fact.id) if fact.ages else None
+        if told is not None and isinstance(value, float):
+            found[fact.id] = value + (on - told).days / DAYS_IN[fact.unit]
+    return found
 
 
 def pains_asked(

@@ -23,7 +23,7 @@ from assistant.plan.language import FOREIGN_END, FOREIGN_START, localised, read_
 OTHERS = tuple(code for code in sorted(book().languages) if code != "en")
 ONLY_FOR_COACHES = {
     "left_out", "unanswered", "referral", "flag", "all_clear", "set_aside", "cleared",
-    "cleared_void", "flag_cleared", "flag_set_aside",
+    "cleared_void", "set_aside_void", "flag_cleared", "flag_set_aside",
 }  # fmt: skip
 
 

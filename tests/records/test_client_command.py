@@ -64,6 +64,23 @@ def test_new_answers_make_a_new_plan_and_the_old_ones_stay(
     assert history[3]["content"]["facts"]["phase.now"] == "cut"
 
 
+def test_an_agreement_grows_old_in_the_record(
+    whyplan: Command, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Told in January as eight months old: in March it still holds, in June it is more than a year old."""
+    case = tmp_path / "case.yaml"
+    text = FOUR_DAYS.read_text("utf-8").partition("expect:")[0]
+    told = {"screen.disease": "[heart]", "screen.cleared_months_ago": "8"}
+    kept = [line for line in text.splitlines() if line.strip().partition(":")[0] not in told]
+    kept += [f"  {fact}: {value}" for fact, value in told.items()]
+    case.write_text("\n".join(kept) + "\n", "utf-8")
+    assert whyplan("client", "add", "Somebody", "--case", str(case), on="2026-01-12") == 0
+    for on, waits in (("2026-03-12", False), ("2026-06-12", True)):
+        capsys.readouterr()
+        whyplan("review", "Somebody", on=on)
+        assert ("until the doctor agrees" in capsys.readouterr().out) is waits
+
+
 def test_nothing_is_written_after_a_yes_to_the_question_about_self_harm(
     whyplan: Command, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

@@ -281,6 +281,32 @@ def test_anything_new_makes_a_clearance_void_and_both_pages_say_so(
 
 
 @pytest.mark.parametrize(
+    ("seen", "now", "holds"),
+    [
+        ("", {}, True),
+        ("", {"screen.change_since_clearance": "true"}, False),
+        ("{screen.seizure_last_year: false}", {"screen.seizure_last_year": "false"}, True),
+        ("{screen.conditions: [epilepsy]}", {"screen.conditions": "[epilepsy, hernia_or_bulge]"}, False),
+        ("{screen.conditions: [epilepsy]}", {"screen.medicines": "[lithium]"}, False),
+    ],
+)  # fmt: skip
+def test_what_a_coach_set_aside_comes_back_with_something_new(
+    seen: str, now: dict[str, str], holds: bool, kb: KnowledgeBase, tmp_path: Path
+) -> None:
+    """Epilepsy set aside after a talk; then something has changed, or was not said in that talk."""
+    known = {"screen.conditions": "[epilepsy]"}
+    held = seen.replace("{screen.seizure", "{screen.conditions: [epilepsy], screen.seizure")
+    decision = _decision("set_aside", "epilepsy", seen=held)
+    _, run = _cleared(kb, tmp_path, {**known, **now}, decision)
+    assert _flags(run)["epilepsy"] == ("inform" if holds else "caution")
+    case, planner = read_case(tmp_path / "case.yaml", kb), _planner(ON)
+    for audience, words in (("coach", "no longer counts"), ("client", "its limits are back")):
+        plan = planner.plan(case, planner.narrator(planner.run(case), audience))  # type: ignore[arg-type]
+        said = " ".join(line.text for section in plan.sections for line in section.lines)
+        assert (words in said) is not holds
+
+
+@pytest.mark.parametrize(
     ("flag", "fact", "seen", "now", "holds"),
     [
         ("bp_high", "screen.bp_systolic", "165", "170", True),
@@ -312,6 +338,20 @@ def test_clearing_a_sign_does_not_hide_what_it_covered(kb: KnowledgeBase, tmp_pa
     assert set(_flags(plain)) == {"symptom_recent"}
     assert _flags(run)["disease_inactive_uncleared"] == "withhold"
     assert "exercise_any" in _withheld(run)
+
+
+@pytest.mark.parametrize("disease", ["heart", "stroke", "kidney"])
+def test_an_agreement_that_was_told_is_said_and_nothing_is_called_clear(
+    disease: str, kb: KnowledgeBase, tmp_path: Path
+) -> None:
+    """A condition and a doctor's yes raise no flag; still the page never says that nothing stands in the way."""
+    told = {"screen.disease": f"[{disease}]", "screen.cleared_months_ago": "3"}
+    case, planner = read_case(_case_file(tmp_path, told, "  []"), kb), _planner(ON)
+    for audience, words in (("coach", "anything new ends it"), ("client", "If anything changes")):
+        plan = planner.plan(case, planner.narrator(planner.run(case), audience))  # type: ignore[arg-type]
+        lines = {line.id: line.text for section in plan.sections for line in section.lines}
+        assert words in lines["note.doctor_agreed"]
+        assert "screen.clear" not in lines
 
 
 def test_a_decision_kept_before_roles_were_asked_is_read_and_counts_for_nothing(

@@ -113,6 +113,8 @@ class Phrases(Document):
     cleared: Annotated[Text, _WHO_AND_WHEN]
     cleared_void: Annotated[Text, Slots(("by", "area", "new"))]
     cleared_void_client: Annotated[Text, Slots(("area",))]
+    set_aside_void: Annotated[Text, Slots(("by", "area", "new"))]
+    set_aside_void_client: Annotated[Text, Slots(("area",))]
     flag_cleared: Annotated[Text, Slots(("area", "severity"))]
     flag_cleared_client: Annotated[Text, Slots(("area",))]
     flag_set_aside: Annotated[Text, Slots(("area", "severity"))]
