@@ -75,6 +75,7 @@ ASKED = {
     "heart_structure_known": Asked(("breath_holding", "hanging"), reserve=4, hold_s=15),
     "new_to_exercise": Asked(reserve=4),
     "under_18": Asked(reserve=3),
+    "surgery_recent": Asked(("breath_holding",), reserve=3),
 }
 PREGNANT_LATER = Asked(("flat_on_back", "lying_on_belly", "belly_pressure", "unsteady", "hanging"))
 BIRTH_BY_SECTION = Asked(("lying_on_belly", "hanging"), hold_s=15)

@@ -240,6 +240,31 @@ def test_a_cleared_flag_leaves_its_weaker_caution(
     assert asked == {flag}
 
 
+@pytest.mark.parametrize(
+    ("flag", "answers"),
+    [
+        ("surgery_recent", {"screen.surgery_weeks_ago": "3"}),
+        ("bone_metastases", {"screen.conditions": "[bone_metastases]"}),
+        ("training_lost_to_bone_injury", {"screen.training_months_lost_to_bone": "7"}),
+        ("insulin_treated", {"screen.disease": "[diabetes_type_1]", "screen.cleared_months_ago": "2"}),
+    ],
+)  # fmt: skip
+def test_a_clearance_for_training_opens_no_fat_loss(
+    flag: str, answers: dict[str, str], kb: KnowledgeBase, tmp_path: Path
+) -> None:
+    wish = {"client.goal": "lose_fat", "client.weight_kg": "78", "client.goal_weight_kg": "68"}
+    wish |= answers
+    seen = "{" + ", ".join(f"{fact}: {value}" for fact, value in answers.items()) + "}"
+    roles = kb.flags[flag].cleared
+    assert roles is not None
+    decision = _decision("cleared", flag, "2026-06-30", role=roles.by[0], seen=seen)
+    _, run = _cleared(kb, tmp_path, wish, decision)
+    assert _flags(run)[flag] == "caution"
+    assert run.facts["phase.now"].value == "hold"
+    surplus = run.facts["energy.surplus_kcal_per_day"]
+    assert (surplus.value, surplus.low) == (0, 0)
+
+
 NEW_SINCE = {
     "a new sign": {"screen.symptom_recent": "[palpitations, chest_pain, fainting]"},
     "something has changed": {"screen.change_since_clearance": "true"},
