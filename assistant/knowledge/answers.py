@@ -69,8 +69,12 @@ def _answer(field: Any, value: Any, kb: KnowledgeBase) -> Value:
 
 def _is_asked_of_everybody(declaration: FactDeclaration, kb: KnowledgeBase) -> bool:
     """Tell whether a safety question has no condition: that it does not apply would be silence read as no."""
-    return declaration.tier in {"A", "B", "C"} and any(
-        question.fact == declaration.id and not question.ask_if for question in kb.questions
+    return (
+        declaration.id.startswith("screen.")
+        and declaration.tier in {"A", "B", "C"}
+        and any(
+            question.fact == declaration.id and not question.ask_if for question in kb.questions
+        )
     )
 
 

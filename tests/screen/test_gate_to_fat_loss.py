@@ -83,6 +83,9 @@ SHUT: list[tuple[str, str, dict[str, Any], dict[str, Any]]] = [
      {"client.intake_kcal_per_day": 1150}),
     ("health_open", "man", {"bmi": 27, "medicines": "declined"}, {}),
     ("health_open", "man", {"bmi": 27, "symptom_recent": "unknown"}, {}),
+    ("size_open", "woman", {}, {"client.height_cm": "not_applicable", "client.weight_kg": 52,
+                                "client.body_fat_percent": 25}),
+    ("size_open", "man", {"bmi": "not_applicable"}, {}),
     ("waiting", "man", {"bmi": 29, "surgery_weeks_ago": 3}, {}),
     ("waiting", "woman", {"bmi": 29, "ill_today": True}, {}),
     ("waiting", "woman", {"bmi": 29, "symptom_recent": ["chest_pain"]}, {}),
@@ -103,8 +106,10 @@ def test_no_deficit_for_this_person(
     assert value(run, "advice.plain_meals") is True
     if reason in WITHOUT_FIGURES:
         assert food_figures(run) == []
-    elif "client.weight_kg" in run.facts and "unanswered_body" not in str(
-        value(run, "screen.flags")
+    elif (
+        reason != "size_open"
+        and "client.weight_kg" in run.facts
+        and "unanswered_body" not in str(value(run, "screen.flags"))
     ):
         assert value(run, "energy.target_kcal_per_day") == value(
             run, "energy.maintenance_kcal_per_day"

@@ -10,8 +10,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from lengths import at_length
-from screening import EXAMPLES, case_answers, checked, screen, screen_person
+from screening import EXAMPLES, case_answers, checked, knowledge, screen, screen_person
 from screening_people import MOOT, RED, SILENCE, Person, is_clear, people, with_red
+
+from assistant.knowledge import check_answers
 
 # Every answer of the screen, and the three body answers that the tiers name.
 ASKED = tuple(key for tier in EXAMPLES["answer_tiers"].values() for key in tier if key != "sex")
@@ -97,6 +99,19 @@ def test_a_question_left_out_is_a_question_left_open(base: str) -> None:
 
 
 @pytest.mark.parametrize("key", ["goal", *ASKED])
+def test_what_everybody_is_asked_always_applies() -> None:
+    """That it does not apply would be silence read as a no."""
+    kb = knowledge()
+    conditions = {question.fact: question.ask_if for question in kb.questions}
+    for fact in kb.facts.values():
+        if fact.id in conditions and fact.id.startswith("screen.") and fact.tier in {"A", "B", "C"}:
+            _, problems = check_answers({fact.id: "not_applicable"}, kb)
+            codes = [problem.code for problem in problems]
+            assert codes == ([] if conditions[fact.id] else ["bad-value"]), fact.id
+    assert not conditions["screen.medicines"]
+    assert conditions["screen.head_knock_recent"]
+
+
 def test_what_does_not_apply_is_answered(key: str) -> None:
     if key in {"age", "goal"}:
         pytest.skip("everybody has an age and a goal")
