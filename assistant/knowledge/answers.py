@@ -59,7 +59,7 @@ def _answer(field: Any, value: Any, kb: KnowledgeBase) -> Value:
         known = kb.book.domains.get(declaration.index or "", ())
         raise Refused("bad-key", f"has the unknown part `{index}`{did_you_mean(index, known)}")
     read = read_value(declaration, kb.book, value)
-    if read is Status.NOT_APPLICABLE and _is_asked_of_everybody(declaration, kb):
+    if read is Status.NOT_APPLICABLE and is_asked_of_everybody(declaration, kb):
         raise Refused(
             "bad-value",
             "is `not_applicable`; everybody is asked this: allowed are an answer, unknown and declined",
@@ -67,7 +67,7 @@ def _answer(field: Any, value: Any, kb: KnowledgeBase) -> Value:
     return read
 
 
-def _is_asked_of_everybody(declaration: FactDeclaration, kb: KnowledgeBase) -> bool:
+def is_asked_of_everybody(declaration: FactDeclaration, kb: KnowledgeBase) -> bool:
     """Tell whether a safety question has no condition: that it does not apply would be silence read as no."""
     return (
         declaration.id.startswith("screen.")

@@ -4,6 +4,7 @@ import datetime as dt
 import random
 
 from assistant.exchange.portable import Portable
+from assistant.knowledge.answers import is_asked_of_everybody
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
@@ -44,7 +45,8 @@ def _value(kb: KnowledgeBase, declaration: FactDeclaration, chance: random.Rando
     """A value as the checks of a case leave it."""
     choices = declaration.choices or kb.book.domains.get(declaration.choice_domain or "", ())
     if chance.random() < SHARE_WITHOUT_VALUE:
-        ways = [Status.UNKNOWN, Status.DECLINED, Status.NOT_APPLICABLE]
+        ways = [Status.UNKNOWN, Status.DECLINED]
+        ways += [] if is_asked_of_everybody(declaration, kb) else [Status.NOT_APPLICABLE]
         ways += [Status.NONE] if declaration.allows_none else []
         return chance.choice([way for way in ways if way not in choices])
     if declaration.type in {FactType.NUMBER, FactType.INTEGER}:
