@@ -9,7 +9,8 @@ from pathlib import Path
 from assistant.batch.lines import count_lines
 from assistant.batch.maker import Setup
 from assistant.batch.run import Batch, Tally, run_batch
-from assistant.cli.common import add_audience_option, add_common_options, knowledge, parse_day
+from assistant.cli.common import knowledge, parse_day
+from assistant.cli.options import FOR, NO_WEEK, RUN, SEED, count, file, form, option, switch
 from assistant.cli.page import page_of
 from assistant.cli.person import Person
 from assistant.cli.plan import week_rows
@@ -29,33 +30,27 @@ SUFFIXES = {"text": "txt", "json": "json", "html": "html"}
 MOST_WORKERS = 64
 _SHOW_EVERY_SECONDS = 0.2
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser("batch", help="make the plans of many cases, resumable")
-    parser.add_argument("cases", type=Path, metavar="CASES.jsonl", help="one case a line, as JSON")
-    parser.add_argument(
-        "--out", type=Path, required=True, metavar="DIR", help="folder for the plans"
-    )
-    parser.add_argument(
+OPTIONS = (
+    file("cases", "one case a line, as JSON", "CASES.jsonl"),
+    file("--out", "folder for the plans", "DIR", required=True),
+    count(
         "--workers",
-        type=int,
-        metavar="N",
-        help="processes (default: one for each core; 0: this one, with no shelter from a crash)",
-    )
-    parser.add_argument("--format", choices=tuple(SUFFIXES), default="text", help="form of output")
-    parser.add_argument(
-        "--no-week", action="store_true", help="leave out the sessions, which take seconds to solve"
-    )
-    parser.add_argument("--seed", type=int, default=1, help="seed of the search (default: 1)")
-    parser.add_argument(
-        "--seconds-per-case", type=float, default=600.0, metavar="S",
-        help="stop a case that takes longer (default: 600)",
-    )  # fmt: skip
-    parser.add_argument("--profile", action="store_true", help="say where the time went")
-    add_audience_option(parser)
-    add_common_options(parser)
-    parser.set_defaults(run=run, language=ENGLISH)
+        "processes (default: one for each core; 0: this one, with no shelter from a crash)",
+    ),
+    form(*SUFFIXES),
+    NO_WEEK,
+    SEED,
+    option(
+        "--seconds-per-case",
+        "stop a case that takes longer (default: 600)",
+        type=float,
+        default=600.0,
+        metavar="S",
+    ),
+    switch("--profile", "say where the time went"),
+    FOR,
+    *RUN,
+)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -66,7 +61,8 @@ def run(args: argparse.Namespace) -> int:
     asked = (os.cpu_count() or 1) if args.workers is None else args.workers
     workers = min(asked, MOST_WORKERS, max(total, 1))
     on = parse_day(args.as_of) if args.as_of else None
-    options = argparse.Namespace(**{k: v for k, v in vars(args).items() if k != "run"})
+    told = {name: value for name, value in vars(args).items() if name != "run"}
+    options = argparse.Namespace(**told, language=ENGLISH)
     setup = Setup(str(args.cases), load, render, options, on, args.engine)
     batch = Batch(
         args.cases, args.out, SUFFIXES[args.format], setup, _header(args, kb), workers,

@@ -3,10 +3,10 @@
 import argparse
 import datetime as dt
 import sys
-from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from assistant.cli.files import read_input, write_output
+from assistant.cli.options import count, file, option
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
@@ -15,19 +15,15 @@ from assistant.report.calendar import Diary, calendar_entries
 from assistant.report.ics import Heading, events, ics_bytes
 from assistant.report.ics_update import updated
 
-
-def add_calendar_options(parser: argparse.ArgumentParser) -> None:
-    """Add the options of `--format ics`."""
-    group = parser.add_argument_group("calendar (--format ics)")
-    group.add_argument("--timezone", metavar="ZONE", help="where the client is: Europe/London")
-    group.add_argument("--time", metavar="HH:MM", help="when sessions begin, local time")
-    group.add_argument("--weeks", type=int, metavar="N", help="weeks to fill (default: the block)")
-    group.add_argument(
-        "--replaces", type=Path, metavar="FILE", help="calendar file of the plan before this one"
-    )
-    group.add_argument(
-        "--client-id", metavar="ID", help="what tells this client from others (default: the name)"
-    )
+_GROUP = "calendar (--format ics)"
+_TELLS_APART = "what tells this client from others (default: the name)"
+CALENDAR = (
+    option("--timezone", "where the client is: Europe/London", _GROUP, metavar="ZONE"),
+    option("--time", "when sessions begin, local time", _GROUP, metavar="HH:MM"),
+    count("--weeks", "weeks to fill (default: the block)", group=_GROUP),
+    file("--replaces", "calendar file of the plan before this one", group=_GROUP),
+    option("--client-id", _TELLS_APART, _GROUP, metavar="ID"),
+)
 
 
 def check_calendar_options(args: argparse.Namespace) -> None:

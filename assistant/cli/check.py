@@ -7,6 +7,7 @@ from typing import Any
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.common import knowledge
+from assistant.cli.options import RULES, count, file, form, option
 from assistant.knowledge import read_case, rules_directory
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.case import Case
@@ -18,35 +19,26 @@ from assistant.quality.suite import Checked, Options, Subject, subject_of
 
 DEFAULT_PEOPLE = 3000
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser("check", help="check the rule book itself")
-    parser.add_argument(
-        "--only", metavar="CHECK,...", help=f"only these checks: {', '.join(CHECKS)}"
-    )
-    parser.add_argument(
-        "--format", choices=("text", "json", "sarif"), default="text", help="form of output"
-    )
-    parser.add_argument(
+OPTIONS = (
+    option("--only", f"only these checks: {', '.join(CHECKS)}", metavar="CHECK,..."),
+    form("text", "json", "sarif"),
+    option(
         "--rule",
+        "only the tests of this rule and how sharp they are; also a pattern such as 'SCR-*'",
         action="append",
         metavar="ID",
-        help="only the tests of this rule and how sharp they are; also a pattern such as 'SCR-*'",
-    )
-    parser.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-    parser.add_argument("--house", type=Path, metavar="FILE", help="your own settings")
-    parser.add_argument("--against", type=Path, metavar="DIR", help="compare with this rule book")
-    parser.add_argument("--cases", type=Path, metavar="DIR", help="folder of case files")
-    parser.add_argument(
+    ),
+    RULES,
+    file("--house", "your own settings"),
+    file("--against", "compare with this rule book", "DIR"),
+    file("--cases", "folder of case files", "DIR"),
+    count(
         "--people",
-        type=int,
-        default=DEFAULT_PEOPLE,
-        metavar="N",
-        help=f"how many invented people (default: {DEFAULT_PEOPLE}; 10000 for a proof)",
-    )
-    parser.add_argument("--first", type=int, default=0, metavar="N", help="number of the first one")
-    parser.set_defaults(run=run)
+        f"how many invented people (default: {DEFAULT_PEOPLE}; 10000 for a proof)",
+        DEFAULT_PEOPLE,
+    ),
+    count("--first", "number of the first one", 0),
+)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -2,44 +2,29 @@
 
 import datetime as dt
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
-from assistant.cli.record import asks_of
-from assistant.intake.checkin.book import CheckinBook
+from assistant.cli.record import rounds_of
 from assistant.intake.checkin.form import PREFIX
-from assistant.intake.events import SESSION_ONLY_FACTS
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.records.asked import raised_since
 from assistant.records.chain import Line
 from assistant.records.due import due_since
 
 
 def due_questions(
-    kb: KnowledgeBase,
-    book: CheckinBook,
-    lines: Sequence[Line],
-    plan: Mapping[str, Any],
-    today: dt.date,
+    kb: KnowledgeBase, lines: Sequence[Line], plan: Mapping[str, Any], today: dt.date
 ) -> tuple[str, ...]:
     """Return the facts that are asked for again today; `plan` is the digest of the last one.
 
     A session-only answer is never kept, so its question comes along with each full round.
     """
-    askable = book.askable(kb)
-    weeks = book.numbers["all_again_weeks"]
-    due, _ = due_since(
-        lines,
-        plan,
-        askable,
-        today,
-        all_again_weeks=weeks,
-        open_again_weeks=book.numbers["open_again_weeks"],
-        asks=asks_of(kb, today),
-        raised=raised_since(lines, plan),
-    )
-    round_due, _ = due_since(
-        lines, {}, askable, today, all_again_weeks=weeks, open_again_weeks=weeks
-    )
+    rounds = rounds_of(kb, today)
+    due, _ = due_since(lines, plan, rounds, today, raised_since(lines, plan))
+    in_turn = replace(rounds, open_again_weeks=rounds.all_again_weeks, asks=())
+    round_due, _ = due_since(lines, {}, in_turn, today, {})
     asked = {question.fact for question in kb.questions}
     once = sorted(SESSION_ONLY_FACTS & asked - set(due)) if round_due else ()
     return (*due, *once)
@@ -51,14 +36,13 @@ def follow_up_questions(
     """Return the facts to ask for once flags are raised by what was told, `said` having been said."""
     facts = [
         fact
-        for ask in asks_of(kb, today)
+        for ask in rounds_of(kb, today).asks
         if set(ask.flags) & set(raised)
         for fact in ask.facts
         if ask.weeks == 0 or fact not in said
     ]
-    facts += [
+    return facts + [
         PREFIX + question.id
         for question in kb.checkin.questions
         if set(question.while_flags) & set(raised)
     ]
-    return facts

@@ -20,24 +20,26 @@ from assistant.intake.checkin.book import checkin_book
 from assistant.intake.checkin.doubts import in_words
 from assistant.intake.checkin.form import PREFIX, Checkin, Known, checkin_of
 from assistant.intake.dialogue import Dialogue, Ending, at_first_open, replay, start
-from assistant.intake.drafts import plain
-from assistant.intake.events import SESSION_ONLY_FACTS, Confirmed, Event
+from assistant.intake.events import Confirmed, Event
 from assistant.intake.quantities import UnitSystem
 from assistant.knowledge import check_answers
 from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.values import Value
+from assistant.model.session_only import SESSION_ONLY_FACTS
+from assistant.model.values import Value, as_json
 from assistant.records.asked import open_referrals
 from assistant.records.chain import Line, NewLine
 from assistant.records.fold import (
     answers_line,
     answers_of,
     entry_line,
+    finished_line,
     last_plan,
     last_word,
+    said_line,
+    said_today,
 )
-from assistant.records.said import finished_line, said_line, said_today
 from assistant.records.store import Client, Moved, Records
 
 if TYPE_CHECKING:
@@ -88,9 +90,7 @@ class Session:
         answers = _answers(lines, self._kb, client)
         book = checkin_book(self._kb, self._today)
         due = (
-            due_questions(self._kb, book, lines, self._plan, self._today)
-            if only is None
-            else tuple(only)
+            due_questions(self._kb, lines, self._plan, self._today) if only is None else tuple(only)
         )
         self._due = frozenset(due)
         self._said = said_today(lines, self._today)
@@ -218,7 +218,7 @@ class Session:
         self._kept[fact] = new
         self._told = True
         lines = [entry_line(entry, self._today) for entry in (*gone, *changed)]
-        return [said_line(fact, plain(value), self._today), *lines]
+        return [said_line(fact, as_json(value), self._today), *lines]
 
     def _answer_lines(self, event: Confirmed) -> list[NewLine]:
         """Return an answer, and what follows for questions that no longer apply."""
@@ -239,7 +239,7 @@ class Session:
         follows[event.fact] = event.value
         self._answers = {**self._answers, **follows}
         self._screened = True
-        told = {fact: plain(value) for fact, value in follows.items()}
+        told = {fact: as_json(value) for fact, value in follows.items()}
         return [answers_line(told, self._today)]
 
     def ended(self, last: Dialogue, ending: Ending) -> int:

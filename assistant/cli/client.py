@@ -3,13 +3,12 @@
 import argparse
 import json
 from dataclasses import replace
-from pathlib import Path
 
-from assistant.cli.common import knowledge
+from assistant.cli.common import knowledge, steps_aside
+from assistant.cli.files import free_path, write_file
 from assistant.cli.intake import draft_path
+from assistant.cli.options import CLIENT, ON_RECORD, RECORD, file, option, switch
 from assistant.cli.record import (
-    add_record_options,
-    add_rule_options,
     client_case,
     client_history,
     opened,
@@ -17,66 +16,14 @@ from assistant.cli.record import (
     plan_line,
     today_of,
 )
-from assistant.cli.session_only import steps_aside
-from assistant.exchange.case_json import case_json
-from assistant.exchange.portable import portable
-from assistant.intake.case_file import write_atomically
-from assistant.intake.checkin.book import checkin_book
-from assistant.intake.checkin.measured import lately_measured
+from assistant.exchange.portable import case_json, portable
+from assistant.intake.checkin.book import checkin_book, lately_measured
 from assistant.knowledge import read_case
-from assistant.model.errors import InputProblems, Problem
-from assistant.records.chain import Line
+from assistant.records.chain import ENTRY, PLAN, Line
 from assistant.records.export import export
 from assistant.records.fold import answers_line, last_plan, last_word
 from assistant.records.forget import forget
-from assistant.records.kinds import ENTRY, PLAN
 from assistant.records.verify import verify
-
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command and what follows it."""
-    parser = commands.add_parser("client", help="keep clients: add, list, show, export, forget")
-    what = parser.add_subparsers(dest="what", required=True, metavar="WHAT")
-
-    add = what.add_parser("add", help="add a client with the answers of a case file")
-    add.add_argument("name", metavar="NAME")
-    add.add_argument("--case", type=Path, metavar="CASE", required=True, help="case file (YAML)")
-    add.set_defaults(run=run_add)
-
-    update = what.add_parser("update", help="take in new answers, and make the plan again")
-    update.add_argument("name", metavar="CLIENT")
-    update.add_argument("--case", type=Path, metavar="CASE", help="case file (YAML)")
-    update.set_defaults(run=run_update)
-
-    listed = what.add_parser("list", help="who is in the record")
-    listed.set_defaults(run=run_list)
-
-    show = what.add_parser("show", help="what stands in the record of a client")
-    show.add_argument("name", metavar="CLIENT")
-    show.set_defaults(run=run_show)
-
-    out = what.add_parser("export", help="everything held about a client, as JSON")
-    out.add_argument("name", metavar="CLIENT")
-    out.add_argument("--out", type=Path, metavar="FILE", help="a new file (default: print it)")
-    out.add_argument(
-        "--case",
-        action="store_true",
-        help="a case file of what stands answered, decided and wished",
-    )
-    out.set_defaults(run=run_export)
-
-    gone = what.add_parser("forget", help="take a client out for good, also from backups")
-    gone.add_argument("name", metavar="CLIENT")
-    gone.add_argument("--yes", action="store_true", help="do not ask")
-    gone.set_defaults(run=run_forget)
-
-    check = what.add_parser("check", help="whether the history is what was written")
-    check.set_defaults(run=run_check)
-
-    for each in (add, update, listed, show, out, gone, check):
-        add_record_options(each)
-    for each in (add, update, out):
-        add_rule_options(each)
 
 
 def run_add(args: argparse.Namespace) -> int:
@@ -195,14 +142,7 @@ def run_export(args: argparse.Namespace) -> int:
     if args.out is None:
         print(text, end="")
         return 0
-    if args.out.exists():
-        told = "this file exists already; choose another name with --out"
-        raise InputProblems([Problem(str(args.out), "file-exists", told)])
-    try:
-        write_atomically(args.out, text)
-    except OSError as error:
-        told = f"the file cannot be written here ({error.strerror}); choose another --out"
-        raise InputProblems([Problem(str(args.out), "not-writable", told)]) from error
+    write_file(free_path(args.out), text)
     what = "A case file of what stands for" if args.case else "Everything held about"
     print(f"{what} {client.name} is in {args.out}")
     return 0
@@ -258,3 +198,37 @@ def run_check(args: argparse.Namespace) -> int:
         return 1
     print(f"History intact: {checked.clients} clients, {checked.lines} lines.")
     return 0
+
+
+METAVAR = "WHAT"
+_CASE = "case file (YAML)"
+COMMANDS = {
+    "add": (
+        "add a client with the answers of a case file",
+        run_add,
+        (option("name", metavar="NAME"), file("--case", _CASE, "CASE", required=True), *ON_RECORD),
+    ),
+    "update": (
+        "take in new answers, and make the plan again",
+        run_update,
+        (CLIENT, file("--case", _CASE, "CASE"), *ON_RECORD),
+    ),
+    "list": ("who is in the record", run_list, RECORD),
+    "show": ("what stands in the record of a client", run_show, (CLIENT, *RECORD)),
+    "export": (
+        "everything held about a client, as JSON",
+        run_export,
+        (
+            CLIENT,
+            file("--out", "a new file (default: print it)"),
+            switch("--case", "a case file of what stands answered, decided and wished"),
+            *ON_RECORD,
+        ),
+    ),
+    "forget": (
+        "take a client out for good, also from backups",
+        run_forget,
+        (CLIENT, switch("--yes", "do not ask"), *RECORD),
+    ),
+    "check": ("whether the history is what was written", run_check, RECORD),
+}

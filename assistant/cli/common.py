@@ -1,37 +1,18 @@
 """What several commands share: options, the knowledge base, one planner a day."""
 
-import argparse
 import datetime as dt
 from functools import lru_cache
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import load_knowledge
+from assistant.knowledge.first_steps import crisis_page
+from assistant.model.case import Case
+from assistant.model.documents.flags import Voice
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.plan import EngineChoice, Planner, prepare
-
-ENGINES = ("durable", "clips", "both")
-
-
-def add_common_options(parser: argparse.ArgumentParser) -> None:
-    """Add the options every command that runs the rules takes."""
-    parser.add_argument(
-        "--engine", choices=ENGINES, help="rule engine (default: the one installed)"
-    )
-    parser.add_argument("--as-of", metavar="DATE", help="day to plan for, e.g. 2026-01-12")
-    parser.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-    parser.add_argument(
-        "--house", type=Path, metavar="FILE", help="your own settings within the allowed ranges"
-    )
-    parser.add_argument("--imperial", action="store_true", help="show pounds and inches")
-
-
-def add_audience_option(parser: argparse.ArgumentParser) -> None:
-    """Add `--for coach|client`."""
-    parser.add_argument(
-        "--for", dest="audience", choices=("coach", "client"), default="coach", help="who reads it"
-    )
 
 
 @lru_cache(maxsize=4)
@@ -59,3 +40,15 @@ def parse_day(text: str) -> dt.date:
         wrong = f"`{text}` is not a day; write it like 2026-01-12"
         raise InputProblems([Problem("--as-of", "bad-date", wrong)])
     return day
+
+
+def steps_aside(
+    case: Case, kb: KnowledgeBase, where: str = "to a file", voice: Voice = "coach"
+) -> bool:
+    """Print the page for a yes to the question about self-harm, and tell whether it was one."""
+    if not any(case.answers.get(fact) is True for fact in SESSION_ONLY_FACTS):
+        return False
+    closings = [q.closing for q in kb.questions if q.fact in SESSION_ONLY_FACTS and q.closing]
+    print("\n".join(crisis_page(kb, voice) or closings))
+    print(f"There is no plan today, and nothing was written {where}.")
+    return True

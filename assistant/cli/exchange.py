@@ -3,19 +3,16 @@
 import argparse
 import dataclasses
 import sys
-from pathlib import Path
 
-from assistant.cli.common import add_common_options, knowledge, parse_day
-from assistant.cli.files import keep_inputs, read_input, write_output
-from assistant.cli.person import Person, add_person_argument, case_file, person_of
-from assistant.cli.record import add_record_options, add_rule_options, client_history, opened
-from assistant.cli.session_only import steps_aside
+from assistant.cli.common import knowledge, parse_day, steps_aside
+from assistant.cli.files import free_path, keep_inputs, read_input, write_output
+from assistant.cli.options import ON_RECORD, OUT, PERSON, RULES, RUN, file, option, switch
+from assistant.cli.person import Person, case_file, person_of
+from assistant.cli.record import client_history, opened
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
-from assistant.exchange.bundle import bundle, json_bytes
+from assistant.exchange.bundle import bundle, dated_bundle, json_bytes
 from assistant.exchange.bundle_reader import read_bundle
-from assistant.exchange.case_json import NO_NAME, case_json
-from assistant.exchange.dated_measures import dated_bundle
-from assistant.exchange.portable import portable
+from assistant.exchange.portable import NO_NAME, case_json, portable
 from assistant.exchange.questionnaire import questionnaire
 from assistant.exchange.week_csv import week_csv
 from assistant.intake.case_file import case_text
@@ -32,43 +29,6 @@ FORMS = {
     "json": ("answers",),
 }
 _READERS = {"fhir": read_bundle, "csv": read_answers_csv}
-
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser(
-        "exchange", help="answers and sessions for other programs, and back"
-    )
-    ways = parser.add_subparsers(dest="way", required=True, metavar="export|import|measures")
-    out = ways.add_parser("export", help="write a case as FHIR, CSV or JSON")
-    add_person_argument(out)
-    out.add_argument("--to", choices=tuple(FORMS), required=True, help="form of the file")
-    words = sorted({word for form in FORMS.values() for word in form})
-    out.add_argument(
-        "--what", choices=words, help="part to send: fhir all|questions, csv answers|week"
-    )
-    out.add_argument("--with-name", action="store_true", help="send the client's name along")
-    out.add_argument("--client-id", metavar="ID", help="what tells this client from others")
-    out.add_argument("--out", type=Path, metavar="FILE", help="write there, not to the screen")
-    add_common_options(out)
-    out.set_defaults(run=run_export)
-    back = ways.add_parser("import", help="make a case of a FHIR or CSV file")
-    back.add_argument("file", type=Path, metavar="FILE", help="file from elsewhere")
-    back.add_argument(
-        "--from", dest="form", choices=tuple(_READERS), required=True, help="its form"
-    )
-    back.add_argument("--out", type=Path, metavar="CASE", required=True, help="case file to make")
-    back.add_argument("--name", metavar="NAME", help="the client's name (default: the file's)")
-    back.add_argument("--as-of", metavar="DATE", help="day of the answers (default: the file's)")
-    back.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-    back.set_defaults(run=run_import)
-    kept = ways.add_parser("measures", help="weights and girths of a client's record, as FHIR")
-    kept.add_argument("client", metavar="CLIENT", help="name in the record")
-    kept.add_argument("--with-name", action="store_true", help="send the client's name along")
-    kept.add_argument("--out", type=Path, metavar="FILE", help="write there, not to the screen")
-    add_record_options(kept)
-    add_rule_options(kept)
-    kept.set_defaults(run=run_measures)
 
 
 def run_export(args: argparse.Namespace) -> int:
@@ -120,9 +80,7 @@ def _export_week(args: argparse.Namespace, person: Person) -> int:
 def run_import(args: argparse.Namespace) -> int:
     """Make a case of the file; nothing is written where anything in it is wrong."""
     kb = knowledge(args.rules, None)
-    if args.out.exists():
-        text = "this file exists already; choose another name with --out"
-        raise InputProblems([Problem(str(args.out), "file-exists", text)])
+    free_path(args.out)
     found = _READERS[args.form](read_input(args.file), str(args.file), kb)
     name = args.name if args.name is not None else found.name or NO_NAME
     if not name.strip() or not name.isprintable() or len(name) > MAX_NAME:
@@ -152,3 +110,40 @@ def run_measures(args: argparse.Namespace) -> int:
     write_output(args.out, json_bytes(sent))
     print("left out: food, lifts, sessions, pains and notes", file=sys.stderr)
     return 0
+
+
+_WITH_NAME = switch("--with-name", "send the client's name along")
+_WORDS = sorted({word for words in FORMS.values() for word in words})
+METAVAR = "export|import|measures"
+COMMANDS = {
+    "export": (
+        "write a case as FHIR, CSV or JSON",
+        run_export,
+        (
+            *PERSON,
+            option("--to", "form of the file", choices=tuple(FORMS), required=True),
+            option("--what", "part to send: fhir all|questions, csv answers|week", choices=_WORDS),
+            _WITH_NAME,
+            option("--client-id", "what tells this client from others", metavar="ID"),
+            OUT,
+            *RUN,
+        ),
+    ),
+    "import": (
+        "make a case of a FHIR or CSV file",
+        run_import,
+        (
+            file("file", "file from elsewhere"),
+            option("--from", "its form", dest="form", choices=tuple(_READERS), required=True),
+            file("--out", "case file to make", "CASE", required=True),
+            option("--name", "the client's name (default: the file's)", metavar="NAME"),
+            option("--as-of", "day of the answers (default: the file's)", metavar="DATE"),
+            RULES,
+        ),
+    ),
+    "measures": (
+        "weights and girths of a client's record, as FHIR",
+        run_measures,
+        (option("client", "name in the record", metavar="CLIENT"), _WITH_NAME, OUT, *ON_RECORD),
+    ),
+}

@@ -3,7 +3,7 @@
 import sys
 from pathlib import Path
 
-from assistant.intake.case_file import write_atomically
+from assistant.knowledge.safe_files import write_atomically
 from assistant.model.errors import InputProblems, Problem
 
 MAX_INPUT_BYTES = 5_000_000
@@ -30,6 +30,31 @@ def keep_inputs(out: Path | None, *inputs: Path) -> None:
         raise InputProblems([Problem(str(out), "file-exists", text)])
 
 
+def free_path(path: Path) -> Path:
+    """Return a path if no file is there yet; none is written over. Raises InputProblems."""
+    if path.exists():
+        text = "this file exists already; choose another name with --out"
+        raise InputProblems([Problem(str(path), "file-exists", text)])
+    return path
+
+
+def write_file(
+    path: Path,
+    content: str | bytes,
+    cannot: str = "the file cannot be written here ({}); choose another --out",
+    code: str = "not-writable",
+) -> None:
+    """Write a file, all at once or not at all. cannot: what to say where that fails, with the reason.
+
+    Raises InputProblems.
+    """
+    try:
+        write_atomically(path, content)
+    except OSError as error:
+        told = cannot.format(error.strerror)
+        raise InputProblems([Problem(str(path), code, told)]) from error
+
+
 def write_output(path: Path | None, content: bytes) -> None:
     """Write to a file, all at once or not at all, or to standard output where none is named.
 
@@ -44,8 +69,5 @@ def write_output(path: Path | None, content: bytes) -> None:
         else:
             stream.write(content)
         return
-    try:
-        write_atomically(path, content)
-    except OSError as error:
-        text = f"the file cannot be written ({error.strerror}); name a file in a folder of yours"
-        raise InputProblems([Problem(str(path), "unwritable-file", text)]) from None
+    cannot = "the file cannot be written ({}); name a file in a folder of yours"
+    write_file(path, content, cannot, "unwritable-file")

@@ -1,11 +1,10 @@
 """`whyplan flip CASE FACT [TARGET]`: the smallest change of answers that changes a conclusion."""
 
 import argparse
-import shlex
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.cli.common import add_audience_option, add_common_options
-from assistant.cli.person import Asked, add_person_argument, asked_about
+from assistant.cli.options import FOR, PERSON, RUN, count, option
+from assistant.cli.person import Asked, asked_about, command_again
 from assistant.explain.flip import MOST_TRIED, Flip, find_flip
 from assistant.explain.flip_text import flip_text
 from assistant.explain.goals import read_goal
@@ -15,23 +14,14 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.values import FactKey
 from assistant.plan.sentences import Narrator
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser(
-        "flip", help="find the smallest change of answers that changes a conclusion"
-    )
-    add_person_argument(parser)
-    parser.add_argument("fact", metavar="FACT", help="e.g. dose.sessions_per_week[glute_max]")
-    parser.add_argument(
-        "target", nargs="?", metavar="TARGET", help="e.g. 3, '>=3', yes, has:lats (default: other)"
-    )
-    parser.add_argument(
-        "--most", type=int, default=MOST_TRIED, metavar="N", help="most combinations to try"
-    )
-    add_audience_option(parser)
-    add_common_options(parser)
-    parser.set_defaults(run=run)
+OPTIONS = (
+    *PERSON,
+    option("fact", "e.g. dose.sessions_per_week[glute_max]", metavar="FACT"),
+    option("target", "e.g. 3, '>=3', yes, has:lats (default: other)", nargs="?", metavar="TARGET"),
+    count("--most", "most combinations to try", MOST_TRIED),
+    FOR,
+    *RUN,
+)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -46,9 +36,7 @@ def run(args: argparse.Namespace) -> int:
         one.person.planner.compiled, run_, CALCULATORS, goal, closed, max(args.most, 1)
     )
     after = {number: _narrator(args, one, flip) for number, flip in enumerate(search.flips)}
-    command = f"whyplan what-if {shlex.quote(args.who)}"
-    if args.audience == "client":
-        command += " --for client"
+    command = command_again(args, "what-if")
     print(flip_text(one.narrator, goal, search, after, command), end="")
     return 0 if search.flips else 1
 

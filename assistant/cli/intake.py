@@ -8,10 +8,10 @@ from pathlib import Path
 
 import platformdirs
 
-from assistant.cli.common import knowledge, parse_day
-from assistant.cli.session_only import steps_aside
-from assistant.intake.answers_file import completed, read_answers
-from assistant.intake.case_file import case_text, write_atomically
+from assistant.cli.common import knowledge, parse_day, steps_aside
+from assistant.cli.files import free_path, write_file
+from assistant.cli.options import ALONE, RULES, file, option, switch
+from assistant.intake.case_file import case_text, completed, read_answers
 from assistant.intake.dialogue import Dialogue, Ending, replay, start
 from assistant.intake.drafts import Draft, Header, Remembered, open_draft
 from assistant.intake.events import UnitsSwitched
@@ -22,27 +22,21 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 
 NO_NAME = "Unnamed"
+_CANNOT = "the case cannot be written here ({}); choose another --out"
 LONGEST_NAME = 200
 # How long an unused intake is kept (our own judgement on health answers, no published line).
 DRAFT_KEPT_DAYS = 30
 
-
-def add_parser(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = subparsers.add_parser("intake", help="ask the questions and write a case file")
-    parser.add_argument(
-        "--self", action="store_true", dest="alone", help="worded for a client alone"
-    )
-    parser.add_argument("--imperial", action="store_true", help="start in pounds and inches")
-    parser.add_argument(
-        "--answers", type=Path, metavar="FILE", help="answers from a file; no screen"
-    )
-    parser.add_argument("--out", type=Path, metavar="CASE.yaml", help="where the case is written")
-    parser.add_argument("--journal", type=Path, metavar="FILE", help="where the draft is kept")
-    parser.add_argument("--as-of", metavar="DATE", help="day of the case (default: today)")
-    parser.add_argument("--name", default=NO_NAME, help="name on the case; read by no rule")
-    parser.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-    parser.set_defaults(run=run)
+OPTIONS = (
+    ALONE,
+    switch("--imperial", "start in pounds and inches"),
+    file("--answers", "answers from a file; no screen"),
+    file("--out", "where the case is written", "CASE.yaml"),
+    file("--journal", "where the draft is kept"),
+    option("--as-of", "day of the case (default: today)", metavar="DATE"),
+    option("--name", "name on the case; read by no rule", default=NO_NAME),
+    RULES,
+)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -73,7 +67,7 @@ def _from_file(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int:
     out = _free_path(args.out, case.name)
     as_of = form.as_of if args.as_of else case.as_of
     name = case.name if args.name == NO_NAME else args.name
-    _write(out, case_text(name, as_of, answers))
+    write_file(out, case_text(name, as_of, answers), _CANNOT)
     if missing:
         verb = "question has" if len(missing) == 1 else "questions have"
         print(f"{len(missing)} {verb} no answer and count as unknown: {', '.join(missing)}.")
@@ -139,7 +133,7 @@ def _greeting(remembered: Remembered, draft: Draft, asked: Audience, *, old: boo
 
 def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str) -> int:
     if ending is Ending.FINISHED:
-        _write(out, case_text(name, last.form.as_of, last.settled))
+        write_file(out, case_text(name, last.form.as_of, last.settled), _CANNOT)
         draft.remove()
         _tell_where(out, name)
         return 0
@@ -163,22 +157,11 @@ def _tell_where(out: Path, name: str) -> None:
 
 def _free_path(out: Path | None, name: str) -> Path:
     """Return where the case goes; an existing file is never written over."""
-    path = out if out is not None else Path(f"{_file_name(name)}.yaml")
-    if path.exists():
-        text = "this file exists already; choose another name with --out"
-        raise InputProblems([Problem(str(path), "file-exists", text)])
+    path = free_path(out if out is not None else Path(f"{_file_name(name)}.yaml"))
     if not path.parent.is_dir():
         text = "the folder for the case does not exist; make it first or choose another --out"
         raise InputProblems([Problem(str(path), "no-folder", text)])
     return path
-
-
-def _write(path: Path, text: str) -> None:
-    try:
-        write_atomically(path, text)
-    except OSError as error:
-        told = f"the case cannot be written here ({error.strerror}); choose another --out"
-        raise InputProblems([Problem(str(path), "not-writable", told)]) from error
 
 
 def draft_path(name: str) -> Path:

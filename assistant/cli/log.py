@@ -1,6 +1,9 @@
 """`whyplan log`: list, show, verify and replay past decisions, and change one with a reason."""
 
 import argparse
+import datetime as dt
+import json
+import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -8,70 +11,25 @@ from assistant.audit.chain import parse_head
 from assistant.audit.client_tag import client_tag
 from assistant.audit.entry import DecisionEntry, Entry, OverrideEntry, shaped
 from assistant.audit.override import Wish, often_overridden, override_body
+from assistant.audit.replay import Replayed, replay
 from assistant.audit.store import append, read_log, sound_log
 from assistant.audit.words import (
     decision_rows,
     list_rows,
     override_row,
+    replay_rows,
     report_rows,
 )
-from assistant.cli.common import ENGINES, knowledge
-from assistant.cli.log_replay import replay_log
+from assistant.cli.common import knowledge, planner
 from assistant.cli.logging_plans import log_path, now
+from assistant.cli.options import ENGINE, RULES, count, file, option, switch
+from assistant.cli.week_options import week_for
+from assistant.model.case import Case
+from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.programme import Programme
+from assistant.plan import Planner
 from assistant.plan.visibility import is_hidden
-
-_Commands = argparse._SubParsersAction  # noqa: SLF001 - argparse has no public name for it
-
-
-def add_parser(commands: "_Commands[argparse.ArgumentParser]") -> None:
-    """Register the command and its own commands."""
-    parser = commands.add_parser("log", help="the decision log: past plans, checked and made again")
-    kinds = parser.add_subparsers(dest="log_command", required=True, metavar="COMMAND")
-    listing = _command(kinds, "list", "one line for each past decision")
-    listing.add_argument("--name", metavar="NAME", help="only this client's decisions")
-    listing.set_defaults(run=run_list)
-    show = _command(kinds, "show", "one past decision in full")
-    show.add_argument("number", type=int, metavar="N", help="its number in the log")
-    show.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-    show.set_defaults(run=run_show)
-    verify = _command(kinds, "verify", "look for anything changed after it was written")
-    verify.add_argument("--head", metavar="SEQ:HASH", help="as printed under a plan")
-    verify.set_defaults(run=run_verify)
-    replay = _command(kinds, "replay", "make every past decision again and tell what moves")
-    replay.add_argument("--rules", type=Path, metavar="DIR", help="with another rule book")
-    replay.add_argument(
-        "--house", type=Path, metavar="FILE", help="with other settings of your own"
-    )
-    replay.add_argument(
-        "--engine", choices=ENGINES, help="rule engine (default: the one installed)"
-    )
-    replay.add_argument("--only", type=int, metavar="N", help="one decision, with all its changes")
-    replay.add_argument(
-        "--week", action="store_true", help="solve the sessions again too (seconds each)"
-    )
-    replay.set_defaults(run=replay_log)
-    override = _command(kinds, "override", "write down a change of one line, with its reason")
-    override.add_argument("number", type=int, metavar="N", help="number of the decision")
-    override.add_argument("--line", required=True, help="line of the plan, e.g. food.protein")
-    override.add_argument("--to", required=True, metavar="VALUE", help="the new value, in SI units")
-    override.add_argument("--by", required=True, metavar="WHO", help="who decides, by role")
-    override.add_argument("--reason", required=True, help="why")
-    override.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-    override.set_defaults(run=run_override)
-    report = _command(kinds, "report", "the rules most often overridden")
-    report.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-    report.set_defaults(run=run_report)
-
-
-def _command(
-    kinds: "_Commands[argparse.ArgumentParser]", name: str, about: str
-) -> argparse.ArgumentParser:
-    parser = kinds.add_parser(name, help=about)
-    parser.add_argument(
-        "--log", type=Path, metavar="FILE", help="which log (default: in your own data folder)"
-    )
-    return parser
 
 
 def run_list(args: argparse.Namespace) -> int:
@@ -153,3 +111,97 @@ def _decision(entries: Sequence[Entry], number: int, path: Path) -> DecisionEntr
             return entry
     text = f"entry {number} is no decision of this log; `whyplan log list` shows them"
     raise InputProblems([Problem(str(path), "unknown-entry", text)])
+
+
+def run_replay(args: argparse.Namespace) -> int:
+    """Replay the log; 1 if a decision would be another one. Raises InputProblems."""
+    path = log_path(args.log)
+    every = _entries(path)
+    entries = [entry for entry in every if isinstance(entry, DecisionEntry)]
+    if args.only is not None:
+        entries = [_decision(every, args.only, path)]
+    knowledge(args.rules, args.house)  # a broken book is one message, not one for each decision
+    with tempfile.TemporaryDirectory(prefix="whyplan-") as folder:
+
+        def planner_for(entry: DecisionEntry) -> Planner:
+            house = args.house or _house_file(entry, Path(folder))
+            return planner(args.rules, house, dt.date.fromisoformat(entry.as_of), args.engine)
+
+        week_again = _week_again if args.week else None
+        done: list[Replayed] = [replay(entry, planner_for, week_again) for entry in entries]
+    print("\n".join(replay_rows(done, in_full=args.only is not None)))
+    return 0 if all(one.same for one in done) else 1
+
+
+def _week_again(
+    entry: DecisionEntry, case: Case, made_ready: Planner, run: Run
+) -> Programme | None:
+    asked = entry.week
+    assert asked is not None, "asked only for decisions with sessions"
+    options = argparse.Namespace(
+        seed=asked.seed,
+        with_exercise=asked.with_exercise,
+        on_day=asked.on_day,
+        missed=asked.missed,
+    )
+    week = week_for(options, case, made_ready, run)
+    return None if week is None else week.programme
+
+
+def _house_file(entry: DecisionEntry, folder: Path) -> Path | None:
+    """Write the settings a decision was made with where the loader of books can read them."""
+    if not entry.book.house:
+        return None
+    text = json.dumps({"parameters": dict(sorted(entry.book.house.items()))})
+    known = {path.read_text("utf-8"): path for path in folder.iterdir()}
+    if text not in known:
+        known[text] = folder / f"settings of decision {entry.sequence}.yaml"
+        known[text].write_text(text, "utf-8")
+    return known[text]
+
+
+_LOG = file("--log", "which log (default: in your own data folder)")
+METAVAR = "COMMAND"
+COMMANDS = {
+    "list": (
+        "one line for each past decision",
+        run_list,
+        (_LOG, option("--name", "only this client's decisions", metavar="NAME")),
+    ),
+    "show": (
+        "one past decision in full",
+        run_show,
+        (_LOG, count("number", "its number in the log"), RULES),
+    ),
+    "verify": (
+        "look for anything changed after it was written",
+        run_verify,
+        (_LOG, option("--head", "as printed under a plan", metavar="SEQ:HASH")),
+    ),
+    "replay": (
+        "make every past decision again and tell what moves",
+        run_replay,
+        (
+            _LOG,
+            file("--rules", "with another rule book", "DIR"),
+            file("--house", "with other settings of your own"),
+            ENGINE,
+            count("--only", "one decision, with all its changes"),
+            switch("--week", "solve the sessions again too (seconds each)"),
+        ),
+    ),
+    "override": (
+        "write down a change of one line, with its reason",
+        run_override,
+        (
+            _LOG,
+            count("number", "number of the decision"),
+            option("--line", "line of the plan, e.g. food.protein", required=True),
+            option("--to", "the new value, in SI units", required=True, metavar="VALUE"),
+            option("--by", "who decides, by role", required=True, metavar="WHO"),
+            option("--reason", "why", required=True),
+            RULES,
+        ),
+    ),
+    "report": ("the rules most often overridden", run_report, (_LOG, RULES)),
+}

@@ -10,8 +10,8 @@ import platformdirs
 from assistant.audit.client_tag import client_tag
 from assistant.audit.decision import decision_body, may_be_logged, week_made
 from assistant.audit.store import append
+from assistant.cli.options import file
 from assistant.model.case import Case
-from assistant.model.chain import Link
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.measured import RecordTells
 from assistant.model.programme import Programme
@@ -20,17 +20,8 @@ from assistant.plan import Planner
 # What argparse stores for a bare `--log`.
 USUAL = Path()
 
-
-def add_log_option(parser: argparse.ArgumentParser) -> None:
-    """Add `--log [FILE]`."""
-    parser.add_argument(
-        "--log",
-        nargs="?",
-        type=Path,
-        const=USUAL,
-        metavar="FILE",
-        help="write the decision down (default file: in your own data folder)",
-    )
+_ABOUT = "write the decision down (default file: in your own data folder)"
+LOG = file("--log", _ABOUT, nargs="?", const=USUAL)
 
 
 def log_path(given: Path | None) -> Path:
@@ -71,12 +62,7 @@ def log_plan(
     done = append(path, lambda: {**body, "client": client_tag(case.name, path)})
     for note in done.notes:
         print(note, file=sys.stderr)
-    return head_words(done.link)
-
-
-def head_words(link: Link) -> str:
-    """Return the head as it is printed under a plan."""
-    return str(link)
+    return str(done.link)
 
 
 def now() -> dt.datetime:

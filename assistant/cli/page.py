@@ -2,27 +2,22 @@
 
 import argparse
 import dataclasses
-from pathlib import Path
 
+from assistant.cli.options import file, option, record_file
 from assistant.cli.person import Person
-from assistant.cli.record_file import add_record_file_options
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.programme import Programme
 from assistant.plan.language import ENGLISH, localised, localised_run, read_language
 from assistant.report.page import Recorded, page_html
 
-
-def add_page_options(parser: argparse.ArgumentParser) -> None:
-    """Add `--out`, `--language` and `--record`."""
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write to a file")
-    parser.add_argument(
-        "--language", default=ENGLISH, metavar="CODE",
-        help="language of the client's page, e.g. de (with --format html --for client)",
-    )  # fmt: skip
-    add_record_file_options(
-        parser, "dated rows of the client's weeks: adds what they call for, and trends on the page"
-    )
+_LANGUAGE = "language of the client's page, e.g. de (with --format html --for client)"
+_WEEKS = "dated rows of the client's weeks: adds what they call for, and trends on the page"
+PAGE = (
+    file("--out", "write to a file"),
+    option("--language", _LANGUAGE, default=ENGLISH, metavar="CODE"),
+    *record_file(_WEEKS),
+)
 
 
 def check_page_options(args: argparse.Namespace) -> None:

@@ -2,6 +2,7 @@
 
 import argparse
 import os
+import shlex
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -65,18 +66,6 @@ class Asked:
         return {line.id: line.facts for section in self.plan.sections for line in section.lines}
 
 
-def add_person_argument(parser: argparse.ArgumentParser, *, many: bool = False) -> None:
-    """Add the argument that names whom a command is about, and where the record lies."""
-    said = "client in the record, or a case file (YAML)"
-    if many:
-        parser.add_argument("who", nargs="+", metavar="CLIENT-OR-CASE", help=said)
-    else:
-        parser.add_argument("who", metavar="CLIENT-OR-CASE", help=said)
-    parser.add_argument(
-        "--db", metavar="PLACE", help="another record: a file, or postgresql://user@host/name"
-    )
-
-
 def case_file(who: str) -> Path | None:
     """Return the case file that is meant; None where a client's name is."""
     path = Path(who)
@@ -110,3 +99,9 @@ def asked_about(args: argparse.Namespace) -> Asked:
     person = person_of(args, args.who)
     narrator = person.planner.narrator(person.run(), args.audience, imperial=args.imperial)
     return Asked(person, narrator, person.planner.plan(person.case, narrator))
+
+
+def command_again(args: argparse.Namespace, name: str, *more: str) -> str:
+    """Return a command about the same person for the same reader, as it is typed."""
+    words = shlex.join([args.who, *more])
+    return f"whyplan {name} {words}" + (" --for client" if args.audience == "client" else "")

@@ -2,20 +2,13 @@
 
 import argparse
 
-from assistant.cli.common import add_audience_option, add_common_options
-from assistant.cli.person import add_person_argument, person_of
+from assistant.cli.options import FOR, PERSON, RUN
+from assistant.cli.person import person_of
 from assistant.report.text import plan_text
 
 SECTIONS = ("first", "phases", "doubt")
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser("phases", help="build, hold and fat loss laid back from the date")
-    add_person_argument(parser)
-    add_audience_option(parser)
-    add_common_options(parser)
-    parser.set_defaults(run=run)
+OPTIONS = (*PERSON, FOR, *RUN)
 
 
 def run(args: argparse.Namespace) -> int:

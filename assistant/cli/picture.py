@@ -1,11 +1,11 @@
 """`whyplan picture CASE FACT`: how one conclusion came about, drawn."""
 
 import argparse
-from pathlib import Path
 
-from assistant.cli.common import add_audience_option, add_common_options
-from assistant.cli.person import add_person_argument, asked_about
-from assistant.cli.session_only import steps_aside
+from assistant.cli.common import steps_aside
+from assistant.cli.files import free_path, write_file
+from assistant.cli.options import FOR, PERSON, RUN, file, form, option
+from assistant.cli.person import asked_about
 from assistant.explain import explanation_keys
 from assistant.explain.picture import Node, picture
 from assistant.model.errors import InputProblems, Problem
@@ -13,19 +13,14 @@ from assistant.report.picture_mermaid import picture_mermaid
 from assistant.report.picture_svg import picture_svg
 from assistant.report.picture_text import outline
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser("picture", help="draw how a conclusion came about")
-    add_person_argument(parser)
-    parser.add_argument("asked", metavar="LINE-OR-FACT", help="e.g. energy.target_kcal_per_day")
-    parser.add_argument(
-        "--format", choices=("svg", "mermaid", "text"), default="svg", help="form of output"
-    )
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write to a new file")
-    add_audience_option(parser)
-    add_common_options(parser)
-    parser.set_defaults(run=run)
+OPTIONS = (
+    *PERSON,
+    option("asked", "e.g. energy.target_kcal_per_day", metavar="LINE-OR-FACT"),
+    form("svg", "mermaid", "text"),
+    file("--out", "write to a new file"),
+    FOR,
+    *RUN,
+)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -44,7 +39,8 @@ def run(args: argparse.Namespace) -> int:
     if args.out is None:
         print(text, end="")
     else:
-        _write(args.out, text)
+        cannot = "the picture cannot be written here ({}); choose another --out"
+        write_file(free_path(args.out), text, cannot)
         print(f"Picture written to {args.out}")
     return 0
 
@@ -53,15 +49,3 @@ def _drawn(root: Node, form: str) -> str:
     if form == "svg":
         return picture_svg(root)
     return picture_mermaid(root) if form == "mermaid" else "\n".join(outline(root)) + "\n"
-
-
-def _write(path: Path, text: str) -> None:
-    try:
-        with path.open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-    except FileExistsError as error:
-        told = "this file exists already; choose another name with --out"
-        raise InputProblems([Problem(str(path), "file-exists", told)]) from error
-    except OSError as error:
-        told = f"the picture cannot be written here ({error.strerror}); choose another --out"
-        raise InputProblems([Problem(str(path), "not-writable", told)]) from error

@@ -5,15 +5,15 @@ import json
 from dataclasses import replace
 from typing import Any
 
-from assistant.cli.calendar import add_calendar_options, check_calendar_options, write_calendar
-from assistant.cli.common import add_audience_option, add_common_options
+from assistant.cli.calendar import CALENDAR, check_calendar_options, write_calendar
+from assistant.cli.common import steps_aside
 from assistant.cli.files import keep_inputs, write_output
-from assistant.cli.logging_plans import add_log_option, log_plan
-from assistant.cli.page import add_page_options, check_page_options, page_of
-from assistant.cli.person import add_person_argument, case_file, person_of
-from assistant.cli.session_only import steps_aside
+from assistant.cli.logging_plans import LOG, log_plan
+from assistant.cli.options import FOR, NO_WEEK, PEOPLE, RUN, form
+from assistant.cli.page import PAGE, check_page_options, page_of
+from assistant.cli.person import case_file, person_of
 from assistant.cli.week import block_rows
-from assistant.cli.week_options import ShownWeek, add_week_options, week_for
+from assistant.cli.week_options import WEEK, ShownWeek, week_for
 from assistant.plan import Planner
 from assistant.plan.sentences import Narrator
 from assistant.report.plan_json import plan_document, plan_json
@@ -21,24 +21,17 @@ from assistant.report.text import plan_text
 from assistant.report.week_account import gives_way_text, price_text
 from assistant.report.week_text import missed_text, sessions_text
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser("plan", help="print the plan of clients or case files")
-    add_person_argument(parser, many=True)
-    parser.add_argument(
-        "--format", choices=("text", "json", "html", "ics"), default="text", help="form of output"
-    )
-    parser.add_argument(
-        "--no-week", action="store_true", help="leave out the sessions, which take seconds to solve"
-    )
-    add_week_options(parser)
-    add_page_options(parser)
-    add_calendar_options(parser)
-    add_audience_option(parser)
-    add_common_options(parser)
-    add_log_option(parser)
-    parser.set_defaults(run=run)
+OPTIONS = (
+    *PEOPLE,
+    form("text", "json", "html", "ics"),
+    NO_WEEK,
+    *WEEK,
+    *PAGE,
+    *CALENDAR,
+    FOR,
+    *RUN,
+    LOG,
+)
 
 
 def week_rows(week: ShownWeek, planner: Planner, narrator: Narrator) -> list[str]:

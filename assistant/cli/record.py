@@ -7,11 +7,11 @@ import sys
 from collections.abc import Mapping
 from contextlib import AbstractContextManager
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 from assistant.cli.common import knowledge, parse_day, planner
-from assistant.intake.drafts import plain
+from assistant.intake.checkin.book import checkin_book
+from assistant.intake.form import SAFETY_TIERS
 from assistant.knowledge import check_answers
 from assistant.knowledge.decisions import read_decisions
 from assistant.knowledge.parsed import Parsed
@@ -22,32 +22,15 @@ from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.history import History
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import as_json
 from assistant.plan import Planner
 from assistant.plan.digest import plan_digest
 from assistant.plan.record import findings_of
 from assistant.records.asked import aged
-from assistant.records.chain import Line, NewLine
-from assistant.records.due import Asked
+from assistant.records.chain import ANSWERS, ENTRY, PLAN, Line, NewLine
+from assistant.records.due import Asked, Rounds
 from assistant.records.fold import answers_of, history_of
-from assistant.records.kinds import ANSWERS, ENTRY, PLAN
 from assistant.records.store import Client, Records, open_records
-
-
-def add_record_options(parser: argparse.ArgumentParser) -> None:
-    """Add the options of every command that opens the record."""
-    parser.add_argument(
-        "--db", metavar="PLACE", help="another record: a file, or postgresql://user@host/name"
-    )
-    parser.add_argument("--as-of", metavar="DATE", help="day that counts as today")
-
-
-def add_rule_options(parser: argparse.ArgumentParser) -> None:
-    """Add the options of those commands on a record that run the rules."""
-    parser.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-    parser.add_argument(
-        "--house", type=Path, metavar="FILE", help="your own settings within the allowed ranges"
-    )
-    parser.add_argument("--engine", choices=("durable", "clips", "both"), help="rule engine")
 
 
 def today_of(args: argparse.Namespace) -> dt.date:
@@ -98,18 +81,32 @@ def client_history(args: argparse.Namespace, records: Records, name: str) -> tup
 
 def plain_answers(case: Case) -> dict[str, Any]:
     """Return the answers of a case as plain data."""
-    return {fact: plain(value) for fact, value in case.answers.items()}
+    return {fact: as_json(value) for fact, value in case.answers.items()}
 
 
-def asks_of(kb: KnowledgeBase, on: dt.date) -> tuple[Asked, ...]:
-    """Return the questions that come back while a flag of the record stands."""
-    return tuple(
-        Asked(
-            ask.flags,
-            ask.facts,
-            0.0 if ask.again_weeks is None else kb.parameter_value(ask.again_weeks, on).value,
-        )
-        for ask in kb.checkin.asks.all
+def rounds_of(kb: KnowledgeBase, on: dt.date) -> Rounds:
+    """Return which safety questions come back, and when.
+
+    Age and height stand once told, and weight is a measure of the check-in itself.
+    """
+    numbers = checkin_book(kb, on).numbers
+    return Rounds(
+        askable=tuple(
+            question.fact
+            for question in kb.questions
+            if kb.facts[question.fact].tier in SAFETY_TIERS
+            and not question.fact.startswith("client.")
+        ),
+        all_again_weeks=numbers["all_again_weeks"],
+        open_again_weeks=numbers["open_again_weeks"],
+        asks=tuple(
+            Asked(
+                ask.flags,
+                ask.facts,
+                0.0 if ask.again_weeks is None else kb.parameter_value(ask.again_weeks, on).value,
+            )
+            for ask in kb.checkin.asks.all
+        ),
     )
 
 

@@ -19,14 +19,6 @@ from assistant.records.asked import SEEN_VALUES
 from assistant.records.fold import history_of_entries
 
 
-def add_record_file_options(parser: argparse.ArgumentParser, about: str) -> None:
-    """Add `--record` and how its dates are written."""
-    parser.add_argument("--record", type=Path, metavar="FILE", help=about)
-    parser.add_argument(
-        "--dates", choices=("dmy", "mdy"), help="order of day and month in the file"
-    )
-
-
 def record_of(args: argparse.Namespace, kb: KnowledgeBase, on: dt.date) -> History:
     """Return what the file of `--record` holds, and say what is not read. Raises InputProblems."""
     system = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC

@@ -2,18 +2,12 @@
 
 import argparse
 
-from assistant.cli.common import add_common_options
-from assistant.cli.person import add_person_argument, person_of
+from assistant.cli.options import PERSON, RUN
+from assistant.cli.person import person_of
 from assistant.plan.views import flag_records
 from assistant.report.referral import referral_note
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser("referral", help="print a note for the professional")
-    add_person_argument(parser)
-    add_common_options(parser)
-    parser.set_defaults(run=run)
+OPTIONS = (*PERSON, *RUN)
 
 
 def run(args: argparse.Namespace) -> int:

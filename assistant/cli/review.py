@@ -2,27 +2,22 @@
 
 import argparse
 
-from assistant.cli.common import add_audience_option, add_common_options
-from assistant.cli.person import add_person_argument, case_file, person_of
+from assistant.cli.options import FOR, PERSON, RUN, record_file, switch
+from assistant.cli.person import (
+    case_file,
+    person_of,
+)
 from assistant.cli.record import kept_line, opened
-from assistant.cli.record_file import add_record_file_options
 from assistant.model.errors import InputProblems, Problem
 from assistant.report.review_text import review_text
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser("review", help="what the weeks say, and the one thing to change")
-    add_person_argument(parser)
-    add_record_file_options(
-        parser, "dated rows of weights, food, sets and notes (YAML, JSON or CSV)"
-    )
-    parser.add_argument(
-        "--accept", action="store_true", help="keep what is decided as agreed, in the record"
-    )
-    add_audience_option(parser)
-    add_common_options(parser)
-    parser.set_defaults(run=run)
+OPTIONS = (
+    *PERSON,
+    *record_file("dated rows of weights, food, sets and notes (YAML, JSON or CSV)"),
+    switch("--accept", "keep what is decided as agreed, in the record"),
+    FOR,
+    *RUN,
+)
 
 
 def run(args: argparse.Namespace) -> int:

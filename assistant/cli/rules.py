@@ -4,12 +4,12 @@ import argparse
 import datetime as dt
 import re
 from fnmatch import fnmatchcase
-from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.check import cases_of
 from assistant.cli.common import knowledge, parse_day
-from assistant.intake.case_file import write_atomically
+from assistant.cli.files import write_file
+from assistant.cli.options import RULES, file, option, switch
 from assistant.knowledge import load_knowledge, rules_directory
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.walk import facts_read, facts_written
@@ -21,55 +21,8 @@ from assistant.quality.sensitivity import Moved, Mover
 from assistant.quality.skeleton import TITLE, Wish, skeleton
 
 MOST_MOVES = 8
+_CANNOT = "this cannot be written here ({}); choose another place"
 _RULE_ID = re.compile(r"[A-Z]{3}-[A-Z0-9_-]+")
-
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command and what it can do."""
-    parser = commands.add_parser("rules", help="list, show, begin rules; set a number")
-    parser.set_defaults(run=run_list, pattern=None, stage=None, grade=None, reads=None, sets=None)
-    parser.set_defaults(source=None, rules=None, house=None)
-    actions = parser.add_subparsers(dest="action", metavar="ACTION")
-    listed = actions.add_parser("list", help="one line a rule")
-    listed.add_argument("pattern", nargs="?", metavar="PATTERN", help="e.g. 'SCR-*'")
-    listed.add_argument("--stage", help="only rules of this stage")
-    listed.add_argument("--grade", help="only rules of this certainty")
-    listed.add_argument("--reads", metavar="FACT", help="only rules that read this fact")
-    listed.add_argument("--sets", metavar="FACT", help="only rules that conclude this fact")
-    listed.add_argument("--source", metavar="ID", help="only rules that cite this source")
-    listed.set_defaults(run=run_list)
-    shown = actions.add_parser("show", help="a rule as a card")
-    shown.add_argument("rule", metavar="ID")
-    shown.set_defaults(run=run_show)
-    _add_new(actions)
-    _add_set(actions)
-    for each in actions.choices.values():
-        each.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-    for name in ("list", "show"):
-        actions.choices[name].add_argument("--house", type=Path, metavar="FILE")
-
-
-def _add_new(actions: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    parser = actions.add_parser("new", help="begin a rule")
-    parser.add_argument("rule", metavar="ID", help="three capitals, a dash, more, e.g. VOL-130")
-    parser.add_argument("--stage", required=True, help="the stage it runs in, also its folder")
-    parser.add_argument("--title", default=TITLE)
-    parser.add_argument("--sets", required=True, metavar="FACT", help="the fact it concludes")
-    parser.add_argument("--reads", action="append", default=[], metavar="FACT", help="may repeat")
-    parser.set_defaults(run=run_new)
-
-
-def _add_set(actions: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    parser = actions.add_parser("set", help="set a number for this house, within its range")
-    parser.add_argument("parameter", metavar="PARAMETER")
-    parser.add_argument("value", metavar="VALUE", type=float)
-    parser.add_argument("--house", type=Path, required=True, metavar="FILE", help="your settings")
-    parser.add_argument("--by", required=True, help="who sets it")
-    parser.add_argument("--reason", required=True, help="why")
-    parser.add_argument("--day", metavar="DATE", help="day of the change (default: today)")
-    parser.add_argument("--cases", type=Path, metavar="DIR", help="folder of case files to try")
-    parser.add_argument("--try", dest="only_try", action="store_true", help="show, write nothing")
-    parser.set_defaults(run=run_set)
 
 
 def run_list(args: argparse.Namespace) -> int:
@@ -77,8 +30,8 @@ def run_list(args: argparse.Namespace) -> int:
     kb = knowledge(args.rules, args.house)
     _known("--stage", args.stage, kb.book.stages)
     _known("--grade", args.grade, [str(name) for name in kb.grades])
-    for option, fact in (("--reads", args.reads), ("--sets", args.sets)):
-        _known(option, fact, kb.facts)
+    for named, fact in (("--reads", args.reads), ("--sets", args.sets)):
+        _known(named, fact, kb.facts)
     _known("--source", args.source, kb.sources)
     chosen = [
         rule
@@ -121,9 +74,9 @@ def run_new(args: argparse.Namespace) -> int:
     """Write the first text of a rule; 1 if the book does not hold with it yet."""
     kb = knowledge(args.rules, None)
     _known("--stage", args.stage, kb.book.stages)
-    for option, names in (("--sets", [args.sets]), ("--reads", args.reads)):
+    for named, names in (("--sets", [args.sets]), ("--reads", args.reads)):
         for name in names:
-            _known(option, name, kb.facts)
+            _known(named, name, kb.facts)
     if _RULE_ID.fullmatch(args.rule) is None:
         text = f"`{args.rule}` is no rule id; write three capitals, a dash and more, e.g. VOL-130"
         raise InputProblems([Problem("ID", "bad-value", text)])
@@ -135,7 +88,7 @@ def run_new(args: argparse.Namespace) -> int:
         raise InputProblems([Problem("ID", "rule-exists", text)])
     text = skeleton(Wish(args.rule, args.stage, args.title, args.sets, args.reads), kb)
     path.parent.mkdir(exist_ok=True)
-    _write(path, text)
+    write_file(path, text, _CANNOT)
     print(f"Rule begun in {path}")
     try:
         load_knowledge(args.rules, calculators=CALCULATORS, use_cache=False)
@@ -168,7 +121,7 @@ def run_set(args: argparse.Namespace) -> int:
     if args.only_try:
         print("Nothing was written.")
         return 0
-    _write(args.house, text)
+    write_file(args.house, text, _CANNOT)
     print(f"Kept in {args.house}, with the reason. Use it with --house {args.house}")
     return 0
 
@@ -197,16 +150,56 @@ def _print_moves(change: Change, moved: list[Moved], count: int, kb: KnowledgeBa
 def _check_whole_book(args: argparse.Namespace, text: str) -> None:
     """Read the whole book with the new settings. Raises InputProblems where it does not hold."""
     trial = args.house.with_name(f".{args.house.name}.trial")
-    _write(trial, text)
+    write_file(trial, text, _CANNOT)
     try:
         load_knowledge(args.rules, overlay=trial, calculators=CALCULATORS, use_cache=False)
     finally:
         trial.unlink(missing_ok=True)
 
 
-def _write(path: Path, text: str) -> None:
-    try:
-        write_atomically(path, text)
-    except OSError as error:
-        told = f"this cannot be written here ({error.strerror}); choose another place"
-        raise InputProblems([Problem(str(path), "not-writable", told)]) from error
+METAVAR, USUAL = "ACTION", "list"
+_HOUSE = file("--house")
+COMMANDS = {
+    "list": (
+        "one line a rule",
+        run_list,
+        (
+            option("pattern", "e.g. 'SCR-*'", nargs="?", metavar="PATTERN"),
+            option("--stage", "only rules of this stage"),
+            option("--grade", "only rules of this certainty"),
+            option("--reads", "only rules that read this fact", metavar="FACT"),
+            option("--sets", "only rules that conclude this fact", metavar="FACT"),
+            option("--source", "only rules that cite this source", metavar="ID"),
+            RULES,
+            _HOUSE,
+        ),
+    ),
+    "show": ("a rule as a card", run_show, (option("rule", metavar="ID"), RULES, _HOUSE)),
+    "new": (
+        "begin a rule",
+        run_new,
+        (
+            option("rule", "three capitals, a dash, more, e.g. VOL-130", metavar="ID"),
+            option("--stage", "the stage it runs in, also its folder", required=True),
+            option("--title", default=TITLE),
+            option("--sets", "the fact it concludes", required=True, metavar="FACT"),
+            option("--reads", "may repeat", action="append", default=[], metavar="FACT"),
+            RULES,
+        ),
+    ),
+    "set": (
+        "set a number for this house, within its range",
+        run_set,
+        (
+            option("parameter", metavar="PARAMETER"),
+            option("value", metavar="VALUE", type=float),
+            file("--house", "your settings", required=True),
+            option("--by", "who sets it", required=True),
+            option("--reason", "why", required=True),
+            option("--day", "day of the change (default: today)", metavar="DATE"),
+            file("--cases", "folder of case files to try", "DIR"),
+            switch("--try", "show, write nothing", dest="only_try"),
+            RULES,
+        ),
+    ),
+}

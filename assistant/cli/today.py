@@ -4,49 +4,34 @@ import argparse
 import json
 import sys
 import textwrap
-from pathlib import Path
 
 from assistant.cli.common import knowledge
-from assistant.cli.record import add_record_options, asks_of, opened, today_of
-from assistant.intake.checkin.book import checkin_book
+from assistant.cli.options import HOUSE, RECORD, RULES, option, switch
+from assistant.cli.record import opened, rounds_of, today_of
 from assistant.plan.record import measure_settings
-from assistant.records.attention import Reason, reasons_for
-from assistant.records.attention_book import attention_book
+from assistant.records.attention import Reason, attention_book, reasons_for
 from assistant.records.looks import looks_at_all
 from assistant.records.store import Client
 
 WIDTH = 80
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser("today", help="who needs the coach first, and why")
-    parser.add_argument("--all", action="store_true", help="also clients without a reason")
-    parser.add_argument("--format", choices=("text", "json"), default="text")
-    parser.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-    parser.add_argument(
-        "--house", type=Path, metavar="FILE", help="your own settings within the allowed ranges"
-    )
-    add_record_options(parser)
-    parser.set_defaults(run=run)
+OPTIONS = (
+    switch("--all", "also clients without a reason"),
+    option("--format", choices=("text", "json"), default="text"),
+    RULES,
+    HOUSE,
+    *RECORD,
+)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print the clients in order of need."""
     on = today_of(args)
     kb = knowledge(args.rules, args.house)
-    book, checkin = attention_book(kb, on), checkin_book(kb, on)
+    book = attention_book(kb, on)
     with opened(args) as records:
-        looks = looks_at_all(
-            records,
-            on,
-            measure_settings(kb, on),
-            kb.logic_hash,
-            askable=checkin.askable(kb),
-            all_again_weeks=checkin.numbers["all_again_weeks"],
-            open_again_weeks=checkin.numbers["open_again_weeks"],
-            asks=asks_of(kb, on),
-        )
+        settings = measure_settings(kb, on)
+        looks = looks_at_all(records, on, settings, kb.logic_hash, rounds_of(kb, on))
     ranked = sorted(
         ((client, reasons_for(look, book)) for client, look in looks),
         key=lambda pair: (_urgency(pair[1]), pair[0].handle),

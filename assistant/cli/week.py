@@ -2,9 +2,9 @@
 
 import argparse
 
-from assistant.cli.common import add_common_options
-from assistant.cli.person import add_person_argument, person_of
-from assistant.cli.week_options import ShownWeek, add_week_options, week_for
+from assistant.cli.options import PERSON, RUN, option
+from assistant.cli.person import person_of
+from assistant.cli.week_options import WEEK, ShownWeek, week_for
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan import Planner
@@ -15,17 +15,12 @@ from assistant.programme.progression import block_weeks
 from assistant.report import week_account as account
 from assistant.report.week_text import missed_text, sessions_text
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser("week", help="print the week as sessions")
-    add_person_argument(parser)
-    parser.add_argument(
-        "--about", metavar="EXERCISE", help="why this exercise is in the week, or why it is not"
-    )
-    add_week_options(parser)
-    add_common_options(parser)
-    parser.set_defaults(run=run)
+OPTIONS = (
+    *PERSON,
+    option("--about", "why this exercise is in the week, or why it is not", metavar="EXERCISE"),
+    *WEEK,
+    *RUN,
+)
 
 
 def run(args: argparse.Namespace) -> int:

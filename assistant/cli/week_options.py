@@ -4,6 +4,7 @@ import argparse
 import dataclasses
 from dataclasses import dataclass
 
+from assistant.cli.options import SEED, option
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
@@ -18,6 +19,18 @@ from assistant.programme.week import PinPrice, plan_week, price_of_pin
 # A week is a pure function of its request and the book, so one process solves each only once.
 _solved: dict[tuple[str, str], Programme] = {}
 
+WEEK = (
+    SEED,
+    option(
+        "--with",
+        "force an exercise into the week and show the price",
+        dest="with_exercise",
+        metavar="EXERCISE",
+    ),
+    option("--on", "the day for --with, e.g. thu", dest="on_day", metavar="DAY"),
+    option("--missed", "what becomes of the week, e.g. tue", metavar="DAY"),
+)
+
 
 @dataclass(frozen=True)
 class ShownWeek:
@@ -30,19 +43,6 @@ class ShownWeek:
     request: ProgrammeRequest
     price: PinPrice | None = None
     missed: tuple[str, MissedSession] | None = None
-
-
-def add_week_options(parser: argparse.ArgumentParser) -> None:
-    """Add the options of the week."""
-    parser.add_argument("--seed", type=int, default=1, help="seed of the search (default: 1)")
-    parser.add_argument(
-        "--with",
-        dest="with_exercise",
-        metavar="EXERCISE",
-        help="force an exercise into the week and show the price",
-    )
-    parser.add_argument("--on", dest="on_day", metavar="DAY", help="the day for --with, e.g. thu")
-    parser.add_argument("--missed", metavar="DAY", help="what becomes of the week, e.g. tue")
 
 
 def week_for(args: argparse.Namespace, case: Case, planner: Planner, run: Run) -> ShownWeek | None:

@@ -3,17 +3,15 @@
 import argparse
 import dataclasses
 from collections.abc import Mapping
-from pathlib import Path
 
 from assistant.cli.changes import Changes, read_changes
 from assistant.cli.common import (
-    add_audience_option,
-    add_common_options,
     knowledge,
     parse_day,
     planner,
 )
-from assistant.cli.person import Person, add_person_argument, person_of
+from assistant.cli.options import FOR, PERSON, RUN, file, option
+from assistant.cli.person import Person, person_of
 from assistant.engine import with_numbers
 from assistant.explain.causes import Side
 from assistant.explain.what_if import Difference, difference
@@ -29,23 +27,16 @@ from assistant.report.what_if_text import what_if_text
 QUICK_TO_COMPILE: EngineChoice = "clips"
 _SAFETY_TIERS = frozenset({"A", "B", "C"})
 
-
-def add_parser(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register the command."""
-    parser = commands.add_parser("what-if", help="say what a change would make of the plan")
-    add_person_argument(parser)
-    parser.add_argument(
-        "changes",
-        nargs="*",
-        metavar="CHANGE",
-        help="e.g. sleep=8h, days+=sat, minutes=45, protein.aim_per_lb=top",
-    )
-    parser.add_argument("--then-as-of", metavar="DATE", help="the other day")
-    parser.add_argument("--then-rules", type=Path, metavar="DIR", help="the other rule book")
-    parser.add_argument("--then-house", type=Path, metavar="FILE", help="other settings")
-    add_audience_option(parser)
-    add_common_options(parser)
-    parser.set_defaults(run=run)
+_EXAMPLES = "e.g. sleep=8h, days+=sat, minutes=45, protein.aim_per_lb=top"
+OPTIONS = (
+    *PERSON,
+    option("changes", _EXAMPLES, nargs="*", metavar="CHANGE"),
+    option("--then-as-of", "the other day", metavar="DATE"),
+    file("--then-rules", "the other rule book", "DIR"),
+    file("--then-house", "other settings"),
+    FOR,
+    *RUN,
+)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -1,16 +1,17 @@
-"""What travels: a person's answers and the day, and the account of what stays at home."""
+"""What travels: a person's answers and the day, the account of what stays at home, a case as JSON."""
 
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from assistant.exchange.terms import Json
 from assistant.knowledge import check_answers
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
-from assistant.model.values import Value
+from assistant.model.values import Value, as_json
 from assistant.model.wishes import WeekWishes
 
 
@@ -65,3 +66,20 @@ def portable(case: Case, *, with_name: bool, whole: bool = False) -> Portable:
         left_out.append("what a test expects of the plan")
     kept = {f: value for f, value in case.answers.items() if f not in SESSION_ONLY_FACTS}
     return Portable(case.name if with_name else "", case.as_of, kept, tuple(left_out))
+
+
+NO_NAME = "Unnamed client"
+
+
+def case_json(case: Case, sent: Portable) -> Json:
+    """Return a case that the commands read like any case file."""
+    made: Json = {
+        "name": sent.name or NO_NAME,
+        "as_of": sent.as_of.isoformat(),
+        "answers": {fact: as_json(value) for fact, value in sent.answers.items()},
+    }
+    if wishes := case.week.as_written():
+        made["week"] = wishes
+    if case.decisions:
+        made["decisions"] = [decision.as_written() for decision in case.decisions]
+    return made

@@ -44,24 +44,19 @@ def stable_id(*parts: str) -> str:
     return str(uuid.uuid5(_NAMESPACE, "\x1f".join(parts)))
 
 
-def base_url(kb: KnowledgeBase) -> str:
-    """Return what our own names in FHIR begin with, from rules/exchange.yaml."""
-    return kb.exchange.base
-
-
 def questionnaire_url(kb: KnowledgeBase) -> str:
     """Return the canonical address of our questionnaire, without its version."""
-    return f"{base_url(kb)}/Questionnaire/intake"
+    return f"{kb.exchange.base}/Questionnaire/intake"
 
 
 def none_url(kb: KnowledgeBase) -> str:
     """Return the extension that says a quantity is known not to exist."""
-    return f"{base_url(kb)}/StructureDefinition/known-not-to-exist"
+    return f"{kb.exchange.base}/StructureDefinition/known-not-to-exist"
 
 
 def code_system(kb: KnowledgeBase, declaration: FactDeclaration) -> str:
     """Return the code system of a fact's choices; facts of one domain share one."""
-    return f"{base_url(kb)}/CodeSystem/{declaration.choice_domain or declaration.id}"
+    return f"{kb.exchange.base}/CodeSystem/{declaration.choice_domain or declaration.id}"
 
 
 def item_type(declaration: FactDeclaration) -> str:

@@ -1,16 +1,19 @@
-"""A finished intake written as a case file, all at once or not at all."""
+"""An intake from a file instead of a person, and a finished one as the text of a case file."""
 
 import datetime as dt
 import json
-import os
-import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
-from assistant.intake.drafts import plain
-from assistant.intake.events import SESSION_ONLY_FACTS
-from assistant.knowledge.safe_files import sync_folder
-from assistant.model.values import Value
+from assistant.intake.asking import applies
+from assistant.intake.form import Form
+from assistant.knowledge import check_answers, read_case
+from assistant.knowledge.strict_yaml import parse_file
+from assistant.model.case import Case
+from assistant.model.errors import InputProblems
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.session_only import SESSION_ONLY_FACTS
+from assistant.model.values import Status, Value, as_json
 
 
 def case_text(name: str, as_of: dt.date, answers: Mapping[str, Value]) -> str:
@@ -25,7 +28,7 @@ def case_text(name: str, as_of: dt.date, answers: Mapping[str, Value]) -> str:
     kept = {fact: value for fact, value in answers.items() if fact not in SESSION_ONLY_FACTS}
     if not kept:
         lines[-1] = "answers: {}"
-    lines += [f"  {fact}: {_scalar(plain(value))}" for fact, value in kept.items()]
+    lines += [f"  {fact}: {_scalar(as_json(value))}" for fact, value in kept.items()]
     return "\n".join(lines) + "\n"
 
 
@@ -33,19 +36,35 @@ def _scalar(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
-def write_atomically(path: Path, content: str | bytes) -> None:
-    """Write a file for its owner alone, so that a kill leaves the old state or the new one.
+def read_answers(path: Path, knowledge: KnowledgeBase, name: str, as_of: dt.date) -> Case:
+    """Return the answers of a file as a case.
 
-    Raises OSError if the folder is missing or not writable.
+    A file with the field `answers` is a case and keeps its own name and day; anything else is read
+    as a mapping from fact to value. Raises InputProblems with file and line.
     """
-    descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(descriptor, "wb") as stream:
-            stream.write(content.encode() if isinstance(content, str) else content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
-    sync_folder(path.parent)
+    parsed = parse_file(path, str(path), plain_dates=True)
+    if not isinstance(parsed.data, dict) or "answers" in parsed.data:
+        return read_case(path, knowledge)
+    answers, problems = check_answers(parsed.data, knowledge, parsed.place)
+    if problems:
+        raise InputProblems(problems)
+    return Case(name, as_of, answers)
+
+
+def completed(answers: Mapping[str, Value], form: Form) -> tuple[dict[str, Value], tuple[str, ...]]:
+    """Return the answers with `otherwise` for questions that do not apply, and what is missing.
+
+    An answer in the file is never replaced: where it contradicts an ask-if it stands as written,
+    because a flag may rest on it. Missing ones stay unknown.
+    """
+    settled: dict[str, Value] = {}
+    missing = []
+    for slot in form.slots:
+        given = answers.get(slot.fact, Status.UNKNOWN)
+        if given is not Status.UNKNOWN:
+            settled[slot.fact] = given
+        elif not applies(slot.question.ask_if, settled, form.parameters):
+            settled[slot.fact] = Status(slot.question.otherwise)
+        else:
+            missing.append(slot.fact)
+    return {**settled, **answers}, tuple(missing)

@@ -12,7 +12,6 @@ from functools import cached_property
 
 from assistant.intake.doubts import doubt, swap_hint
 from assistant.intake.events import (
-    SESSION_ONLY_FACTS,
     Confirmed,
     Event,
     SupportShown,
@@ -21,6 +20,7 @@ from assistant.intake.events import (
 from assistant.intake.form import Audience, Crisis, Form, Slot
 from assistant.intake.parse import parse_answer
 from assistant.intake.quantities import Refusal, UnitSystem
+from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
 
 

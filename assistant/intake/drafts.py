@@ -17,9 +17,10 @@ from assistant.intake.events import Confirmed, Event, SupportShown, UnitsSwitche
 from assistant.intake.form import Audience, Form
 from assistant.intake.quantities import UnitSystem
 from assistant.knowledge.answers import check_answers
+from assistant.knowledge.safe_files import try_lock
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.values import Value
+from assistant.model.values import as_json
 
 FORMAT = 1
 OWNER_ONLY = 0o600
@@ -122,18 +123,12 @@ def _open_locked(path: Path) -> FileIO:
     except OSError as error:
         text = f"the draft cannot be opened ({error.strerror}); choose another --journal"
         raise InputProblems([Problem(str(path), "no-draft", text)]) from error
-    stream = FileIO(descriptor, "a")
     path.chmod(OWNER_ONLY)
-    if os.name == "posix":
-        import fcntl  # noqa: PLC0415 - this module exists on POSIX systems only
-
-        try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as error:
-            stream.close()
-            text = "this draft is open in another window; close that one first"
-            raise InputProblems([Problem(str(path), "draft-in-use", text)]) from error
-    return stream
+    if not try_lock(descriptor):
+        os.close(descriptor)
+        text = "this draft is open in another window; close that one first"
+        raise InputProblems([Problem(str(path), "draft-in-use", text)])
+    return FileIO(descriptor, "a")
 
 
 def _complete_part(data: bytes) -> tuple[bytes, bool]:
@@ -217,19 +212,8 @@ def _event(
 def _line_of(event: Event) -> dict[str, Any]:
     match event:
         case Confirmed():
-            return {"kind": "answer", "fact": event.fact, "value": plain(event.value)}
+            return {"kind": "answer", "fact": event.fact, "value": as_json(event.value)}
         case UnitsSwitched():
             return {"kind": "units", "units": event.units.value}
         case SupportShown():
             return {"kind": "support_shown", "fact": event.fact}
-
-
-def plain(value: Value) -> bool | float | int | str | list[str]:
-    """Return a value as JSON has it; a whole number without a decimal point."""
-    if isinstance(value, bool):
-        return value
-    if isinstance(value, float) and value.is_integer():
-        return int(value)
-    if isinstance(value, tuple):
-        return list(value)
-    return str(value) if isinstance(value, str) else value

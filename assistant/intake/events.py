@@ -7,8 +7,6 @@ from assistant.intake.quantities import UnitSystem
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value
 
-__all__ = ["SESSION_ONLY_FACTS", "Confirmed", "Event", "SupportShown", "UnitsSwitched", "to_keep"]
-
 
 @dataclass(frozen=True)
 class Confirmed:

@@ -2,8 +2,10 @@
 
 import textwrap
 
-from assistant.intake.quantities import UnitSystem
-from assistant.intake.view import QuestionView, ReviewSection
+from assistant.intake.dialogue import Dialogue
+from assistant.intake.form import Slot
+from assistant.intake.parse import answer_in_words
+from assistant.model.session_only import SESSION_ONLY_FACTS
 
 NARROWEST = 20
 _GAP = 2
@@ -22,25 +24,41 @@ def wrapped(text: str, width: int, indent: str = "") -> list[str]:
     return lines
 
 
-def question_lines(view: QuestionView, units: UnitSystem, width: int) -> list[str]:
-    """Return everything that stands above the line for typing."""
-    where = f"{view.section} (section {view.section_number} of {view.section_count})"
-    count = f"question {view.question_number} of {view.question_count}"
+def question_lines(dialogue: Dialogue, width: int) -> list[str]:
+    """Return everything that stands above the line for typing; IndexError in the review.
+
+    Numbers count from 1: section of sections, question of the questions of this section that apply.
+    """
+    slot, form = dialogue.slot, dialogue.form
+    section = next(each for each in form.sections if each.id == slot.question.section)
+    used = list(dict.fromkeys(each.question.section for each in form.slots))
+    here = [i for i in dialogue.applicable if form.slots[i].question.section == section.id]
+    number = here.index(dialogue.position) + 1
+    where = f"{section.title} (section {used.index(section.id) + 1} of {len(used)})"
+    count = f"question {number} of {len(here)}"
     lines = [
         "-" * max(width, NARROWEST),
-        *wrapped(f"{where}, {count}, {units.value}", width),
+        *wrapped(f"{where}, {count}, {dialogue.units.value}", width),
     ]
-    if view.intro:
-        lines += wrapped(view.intro, width)
-    lines += ["", *wrapped(view.text, width)]
-    if view.help:
-        lines += wrapped(view.help, width, "  ")
-    lines += choice_lines(view.choices, width)
-    if view.given:
-        lines += wrapped(f"Your answer: {view.given} (Enter keeps it)", width)
-    if view.suggestion:
-        lines += wrapped(f"Suggestion: {view.suggestion} (Enter takes it)", width)
+    intro = section.intro_coach if dialogue.audience == "coach" else section.intro_self
+    if intro and number == 1:
+        lines += wrapped(intro, width)
+    lines += ["", *wrapped(slot.text(dialogue.audience), width)]
+    if helping := slot.help(dialogue.audience):
+        lines += wrapped(helping, width, "  ")
+    lines += choice_lines(tuple(label for label, _ in slot.options), width)
+    if slot.fact in dialogue.answers:
+        lines += wrapped(f"Your answer: {_given(dialogue, slot)} (Enter keeps it)", width)
+    elif slot.suggestion is not None:
+        suggested = answer_in_words(slot.suggestion, slot, dialogue.units)
+        lines += wrapped(f"Suggestion: {suggested} (Enter takes it)", width)
     return lines
+
+
+def _given(dialogue: Dialogue, slot: Slot) -> str:
+    if slot.fact in SESSION_ONLY_FACTS:
+        return "answered, not shown"
+    return answer_in_words(dialogue.answers[slot.fact], slot, dialogue.units)
 
 
 def choice_lines(labels: tuple[str, ...], width: int) -> list[str]:
@@ -54,24 +72,27 @@ def choice_lines(labels: tuple[str, ...], width: int) -> list[str]:
             lines.append(row.rstrip())
             row = ""
         if len(item) > room:
-            lines += _hanging(item, room)
+            lines += textwrap.wrap(item, room, subsequent_indent="   ")
         else:
             row += item.ljust(column * -(-(len(item) + _GAP) // column))
     return [*lines, row.rstrip()] if row else lines
 
 
-def _hanging(item: str, width: int) -> list[str]:
-    return textwrap.wrap(item, width, subsequent_indent="   ")
-
-
-def review_lines(sections: tuple[ReviewSection, ...], width: int) -> list[str]:
-    """Return all answers, numbered, under their sections."""
+def review_lines(dialogue: Dialogue, width: int) -> list[str]:
+    """Return every question that applies with its answer, numbered, under its section."""
+    form = dialogue.form
+    titles = {section.id: section.title for section in form.sections}
     lines: list[str] = []
-    for section in sections:
-        lines += ["", section.title]
-        for line in section.lines:
+    numbered = list(enumerate(dialogue.applicable, start=1))
+    for section in dict.fromkeys(slot.question.section for slot in form.slots):
+        here = [(n, i) for n, i in numbered if form.slots[i].question.section == section]
+        if here:
+            lines += ["", titles[section]]
+        for number, index in here:
+            slot = form.slots[index].asked_of(dialogue.audience)
+            given = _given(dialogue, slot) if slot.fact in dialogue.answers else "not answered yet"
             lines += textwrap.wrap(
-                f"{line.number:>3} {line.label}: {line.answer}",
+                f"{number:>3} {slot.declaration.label}: {given}",
                 max(width, NARROWEST),
                 subsequent_indent="    ",
             )

@@ -1,6 +1,5 @@
 """Typed text turned into the value of a fact, or refused with one helpful line."""
 
-import datetime as dt
 import difflib
 import re
 from collections.abc import Callable, Mapping
@@ -10,9 +9,11 @@ from assistant.intake.quantities import (
     Refusal,
     UnitSystem,
     how_to_type,
+    iso_day,
     measure_in_words,
     number_in_words,
     parse_measure,
+    plain_name,
     range_in_words,
     read_number,
     tidy,
@@ -80,7 +81,7 @@ def _status(text: str, slot: Slot) -> Status | None:
 def _none_words(slot: Slot) -> frozenset[str]:
     if Status.NONE in slot.choices:
         return frozenset()
-    return _NONE - {_key(choice) for choice in slot.choices} | {tidy(slot.label(Status.NONE))}
+    return _NONE - {plain_name(choice) for choice in slot.choices} | {tidy(slot.label(Status.NONE))}
 
 
 def may_not_apply(slot: Slot) -> bool:
@@ -147,23 +148,18 @@ def _said_yes(text: str) -> bool:
     raise Refusal(f"`{text.strip()}` is not an answer here; type yes or no")
 
 
-def _key(text: str) -> str:
-    """Ids and labels are compared without case, underscores and hyphens."""
-    return re.sub(r"[\s_-]+", " ", tidy(text)).strip()
-
-
 def _names(slot: Slot) -> dict[str, Value]:
-    names = {_key(label): value for label, value in slot.options}
-    return names | {_key(choice): choice for choice in slot.choices}
+    names = {plain_name(label): value for label, value in slot.options}
+    return names | {plain_name(choice): choice for choice in slot.choices}
 
 
 def names_a_choice(text: str, slot: Slot) -> bool:
     """Return whether text is exactly one of the choices, so that it is never read as a command."""
-    return _key(text) in _names(slot)
+    return plain_name(text) in _names(slot)
 
 
 def _choice(text: str, slot: Slot) -> Value:
-    wanted = _key(text)
+    wanted = plain_name(text)
     names = _names(slot)
     if wanted in names:
         return names[wanted]
@@ -206,12 +202,8 @@ def _items(text: str, slot: Slot) -> list[str]:
 
 
 def _date(text: str, _: Slot) -> str:
-    plain = tidy(text)
-    if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", plain):
-        try:
-            return dt.date.fromisoformat(plain).isoformat()
-        except ValueError as problem:
-            raise Refusal(f"`{plain}` is not in the calendar; check month and day") from problem
+    if day := iso_day(tidy(text)):
+        return day.isoformat()
     raise Refusal(f"`{text.strip()}` is not a date; type year-month-day, for example 2026-03-01")
 
 

@@ -5,6 +5,7 @@ with a line that shows both readings; nothing is guessed. The conversion factors
 `assistant.calculate.units`, which rounds once.
 """
 
+import datetime as dt
 import math
 import re
 import unicodedata
@@ -52,6 +53,21 @@ def tidy(text: str) -> str:
     return re.sub(r"\s+", " ", plain.translate(_PLAIN_MARKS).replace("''", '"'))
 
 
+def plain_name(text: str) -> str:
+    """Return a name, an id or a label without case, underscores and hyphens, for comparing."""
+    return re.sub(r"[\s_-]+", " ", tidy(text)).strip()
+
+
+def iso_day(text: str) -> dt.date | None:
+    """Return the day of a text written as year-month-day; None for any other. Raises Refusal."""
+    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+        return None
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError as problem:
+        raise Refusal(f"`{text}` is not in the calendar; check month and day") from problem
+
+
 def read_number(text: str) -> str:
     """Return a typed number with a decimal point, as text, so that no digit is lost.
 
@@ -84,10 +100,9 @@ _EXAMPLE = {"ft": "5 ft 6 in", "st": "11 st 4 lb"}
 
 
 def _feet(feet: str, inches: str = "0") -> float:
+    whole = _whole(feet, "ft", "in")
     try:
-        return units.cm_from_feet_and_inches(_whole(feet, "ft", "in"), float(inches))
-    except Refusal:
-        raise
+        return units.cm_from_feet_and_inches(whole, float(inches))
     except ValueError as problem:
         raise Refusal(
             f"{feet} ft {inches} in is not a length; inches go from 0 to under 12"
@@ -170,20 +185,18 @@ def how_to_type(quantity: str) -> str:
     return _HOW_TO_TYPE[quantity]
 
 
+_TO_SI = {"in": units.cm_from_inches, "lb": units.kg_from_lb}
+_FROM_SI = {"in": units.inches_from_cm, "lb": units.lb_from_kg}
+
+
 def si_from_plain(number: float, quantity: str, system: UnitSystem) -> float:
     """Return the SI value of a plain number in the units in force."""
-    unit = plain_unit(quantity, system)
-    if unit == "in":
-        return units.cm_from_inches(number)
-    return units.kg_from_lb(number) if unit == "lb" else number
+    return _TO_SI.get(plain_unit(quantity, system), float)(number)
 
 
 def plain_from_si(value: float, quantity: str, system: UnitSystem) -> float:
     """Return an SI value as a plain number in the units in force."""
-    unit = plain_unit(quantity, system)
-    if unit == "in":
-        return units.inches_from_cm(value)
-    return units.lb_from_kg(value) if unit == "lb" else value
+    return _FROM_SI.get(plain_unit(quantity, system), float)(value)
 
 
 def parse_measure(text: str, quantity: str, system: UnitSystem) -> float:

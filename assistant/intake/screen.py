@@ -22,9 +22,9 @@ from assistant.intake.dialogue import Dialogue, Ending, Step
 from assistant.intake.events import Event
 from assistant.intake.form import Audience, Crisis, Slot
 from assistant.intake.layout import COMMANDS, pages, question_lines, review_lines, wrapped
+from assistant.intake.parse import what_to_type
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act, problem_so_far
-from assistant.intake.view import labels_of, question_view, review_view
 from assistant.model.facts import FactType
 
 # Rows that the menu of completions may take; the default would push a question off a small screen.
@@ -54,7 +54,7 @@ class ChoiceCompleter(Completer):
     def __init__(self, slot: Slot) -> None:
         """Complete the choices of one question."""
         self._is_list = slot.declaration.type is FactType.CHOICES
-        self._labels = labels_of(slot)
+        self._labels = [label for label, _ in slot.options]
 
     def get_completions(
         self, document: Document, complete_event: CompleteEvent
@@ -115,22 +115,23 @@ class Screen:
         if dialogue.in_review:
             return self._ask_in_review(dialogue)
         self._page = 0
-        view = question_view(dialogue)
+        slot = dialogue.slot
         if self._shown != (dialogue.position, dialogue.units):  # not again after a mere notice
-            self._show(question_lines(view, dialogue.units, self._width))
+            self._show(question_lines(dialogue, self._width))
         self._shown = (dialogue.position, dialogue.units)
-        extra = " · prefer not to say" if view.may_decline else ""
+        how = what_to_type(slot, dialogue.units)
+        extra = " · prefer not to say" if slot.question.may_decline else ""
 
         def toolbar() -> str:
             typed = self._session.default_buffer.text
-            said = problem_so_far(dialogue, typed) or f"Type {view.how}. Or: {COMMANDS}{extra}"
+            said = problem_so_far(dialogue, typed) or f"Type {how}. Or: {COMMANDS}{extra}"
             return "\n".join(wrapped(said, self._width)[:2])
 
-        return self._prompt("> ", toolbar, ChoiceCompleter(dialogue.slot))
+        return self._prompt("> ", toolbar, ChoiceCompleter(slot))
 
     def _ask_in_review(self, dialogue: Dialogue) -> str:
         self._shown = None
-        lines = review_lines(review_view(dialogue), self._width)
+        lines = review_lines(dialogue, self._width)
         sheets = pages(lines, self._height - _ROWS_BESIDE_REVIEW)
         self._page %= len(sheets)
         title = f"Your answers, page {self._page + 1} of {len(sheets)}"

@@ -3,22 +3,35 @@
 import re
 
 from assistant.intake import dialogue as d
-from assistant.intake.commands import Command, command_in
 from assistant.intake.dialogue import Dialogue, Step
 from assistant.intake.parse import check, names_a_choice
+from assistant.intake.quantities import tidy
 
 _ANYWHERE = {
-    Command.BACK: d.back,
-    Command.UNITS: d.switch_units,
-    Command.REVIEW: d.review,
-    Command.SAVE: d.save,
-    Command.FINISH: d.finish,
+    "back": d.back,
+    "units": d.switch_units,
+    "review": d.review,
+    "save": d.save,
+    "finish": d.finish,
 }
 _AT_A_QUESTION = {
-    Command.SKIP: d.skip,
-    Command.WHY: d.why,
-    Command.DECLINE: d.decline,
-    Command.CLEAR: d.clear,
+    "skip": d.skip,
+    "why": d.why,
+    "prefer not to say": d.decline,
+    "clear": d.clear,
+}
+_ALSO_SAID = {
+    "?": "why",
+    "help": "why",
+    "why do you ask": "why",
+    "not sure": "skip",
+    "don't know": "skip",
+    "unknown": "skip",
+    "rather not say": "prefer not to say",
+    "leave": "save",
+    "quit": "save",
+    "exit": "save",
+    "done": "finish",
 }
 
 
@@ -48,7 +61,9 @@ def problem_so_far(dialogue: Dialogue, text: str) -> str | None:
     return check(text, dialogue.slot, dialogue.units)
 
 
-def _command(dialogue: Dialogue, text: str) -> Command | None:
+def _command(dialogue: Dialogue, text: str) -> str | None:
     if not dialogue.in_review and names_a_choice(text, dialogue.slot):
         return None
-    return command_in(text)
+    said = tidy(text).rstrip(".?! ") or tidy(text)
+    command = _ALSO_SAID.get(said, said)
+    return command if command in {*_ANYWHERE, *_AT_A_QUESTION} else None

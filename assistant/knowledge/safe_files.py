@@ -1,7 +1,8 @@
-"""What every file of ours that must survive a crash needs: a lock, and a folder forced to the disk."""
+"""What every file of ours that must survive a crash needs: a lock, and the disk."""
 
 import os
 import sys
+import tempfile
 from pathlib import Path
 
 
@@ -41,3 +42,21 @@ def sync_folder(folder: Path) -> None:
         os.fsync(descriptor)
     finally:
         os.close(descriptor)
+
+
+def write_atomically(path: Path, content: str | bytes) -> None:
+    """Write a file for its owner alone, so that a kill leaves the old state or the new one.
+
+    Raises OSError if the folder is missing or not writable.
+    """
+    descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(descriptor, "wb") as stream:
+            stream.write(content.encode() if isinstance(content, str) else content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        Path(temporary).replace(path)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+    sync_folder(path.parent)

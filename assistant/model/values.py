@@ -60,3 +60,14 @@ def spelled(value: Value) -> str:
     if isinstance(value, tuple):
         return ",".join(value) or "none"
     return value if isinstance(value, str) else f"{value:g}"
+
+
+def as_json(value: Value) -> bool | float | int | str | list[str]:
+    """Return a value as JSON has it; a whole number without a decimal point."""
+    if isinstance(value, bool):
+        return value
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    if isinstance(value, tuple):
+        return list(value)
+    return str(value) if isinstance(value, str) else value

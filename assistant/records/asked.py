@@ -9,8 +9,7 @@ from typing import Any
 from assistant.model.facts import DAYS_IN, FactDeclaration
 from assistant.model.history import OpenReferral, Pain, Seen
 from assistant.model.values import Status, Value
-from assistant.records.chain import Line
-from assistant.records.kinds import ANSWERS, ENTRY, PLAN
+from assistant.records.chain import ANSWERS, ENTRY, PLAN, Line
 
 # How an answer to "did you see them?" is kept; only the last closes a referral.
 SEEN_VALUES: Mapping[float, Seen] = {0.0: "no", 0.5: "not yet", 1.0: "yes"}

@@ -14,14 +14,39 @@ from assistant.calculate.estimate import Estimate
 from assistant.measure import Settings
 from assistant.measure.habits import sessions
 from assistant.measure.lately import fastest_gain, fastest_loss
-from assistant.model.documents.attention import ReasonRule
+from assistant.model.documents.attention import Attention, ReasonRule
 from assistant.model.history import History, Pain
-from assistant.records.attention_book import AttentionBook
+from assistant.model.knowledge import KnowledgeBase
 
 Slots = dict[str, str]
 _BODY = "body_measures"
 # In the slots of a reason that the plan kept last tells, and nothing told since.
 _KEPT = "kept"
+
+
+@dataclass(frozen=True)
+class AttentionBook:
+    """The reasons with the values of their numbers in force on a day."""
+
+    document: Attention
+    values: Mapping[str, float]
+
+    @property
+    def reasons(self) -> tuple[ReasonRule, ...]:
+        """The reasons, the most urgent first."""
+        return self.document.reasons
+
+    def numbers(self, rule: ReasonRule) -> Mapping[str, float]:
+        """Return the numbers of a reason by the names it gives them."""
+        return {name: self.values[parameter] for name, parameter in rule.numbers.items()}
+
+
+def attention_book(knowledge: KnowledgeBase, on: dt.date) -> AttentionBook:
+    """Return the reasons for a day. Raises InputProblems for a file that is missing."""
+    document = knowledge.attention
+    used = {parameter for rule in document.reasons for parameter in rule.numbers.values()}
+    values = {name: knowledge.parameter_value(name, on).value for name in used}
+    return AttentionBook(document, values)
 
 
 @dataclass(frozen=True)

@@ -4,11 +4,11 @@ import json
 import os
 import sqlite3
 import tempfile
-from collections.abc import Iterable
 from pathlib import Path
 
 from sqlalchemy import Engine, MetaData, select
 
+from assistant.knowledge.safe_files import sync_folder, write_atomically
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.connect import (
     FOLDER_OWNER_ONLY,
@@ -27,8 +27,7 @@ def back_up(engine: Engine, place: Place, version: str) -> Path:
     name only when it is complete and on the disk. Raises InputProblems, with nothing changed.
     """
     kind = "sqlite3" if place.file is not None else "jsonl"
-    stem = place.file.stem if place.file is not None else f"{place.url.host}-{place.url.database}"
-    path = place.backups / f"{stem}.before-{version}.{kind}"
+    path = place.backups / f"{_stem(place)}.before-{version}.{kind}"
     try:
         place.backups.mkdir(parents=True, exist_ok=True, mode=FOLDER_OWNER_ONLY)
         descriptor, name = tempfile.mkstemp(dir=place.backups, prefix=f".{path.name}.")
@@ -39,15 +38,20 @@ def back_up(engine: Engine, place: Place, version: str) -> Path:
                 _copy_file(place.file, temporary, place)
             else:
                 _copy_rows(engine, place, temporary)
-            _to_disk(temporary)
+            with temporary.open("rb") as copy:
+                os.fsync(copy.fileno())
             temporary.replace(path)
-            _to_disk(place.backups)
+            sync_folder(place.backups)
         finally:
             temporary.unlink(missing_ok=True)
     except OSError as error:
         told = f"no backup could be made ({error.strerror}), so nothing was changed; make room"
         raise InputProblems([Problem(str(path), "no-backup", told)]) from error
     return path
+
+
+def _stem(place: Place) -> str:
+    return place.file.stem if place.file is not None else f"{place.url.host}-{place.url.database}"
 
 
 def _copy_file(source: Path, target: Path, place: Place) -> None:
@@ -70,25 +74,14 @@ def _copy_rows(engine: Engine, place: Place, target: Path) -> None:
                 stream.write(json.dumps({"table": name, **row}, default=str) + "\n")
 
 
-def _to_disk(path: Path) -> None:
-    if path.is_dir() and os.name != "posix":
-        return  # elsewhere a folder cannot be opened for syncing
-    descriptor = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
-
-
 def backups_of(place: Place) -> list[Path]:
     """Return the backups of this record, and copies that a crash left half made."""
-    stem = place.file.stem if place.file is not None else f"{place.url.host}-{place.url.database}"
     if not place.backups.is_dir():
         return []
     return sorted(
         path
         for path in place.backups.iterdir()
-        if path.name.lstrip(".").startswith(f"{stem}.before-")
+        if path.name.lstrip(".").startswith(f"{_stem(place)}.before-")
     )
 
 
@@ -131,24 +124,11 @@ def _forget_in_rows(path: Path, token: str) -> bool:
     gone = {row["id"] for row in rows if row["table"] == "client" and row["token"] == token}
     if not gone:
         return False
-    _write_rows(
-        path,
-        (
-            row
-            for row in rows
-            if not (
-                (row["table"] == "client" and row["id"] in gone)
-                or (row["table"] == "history" and row["client_id"] in gone)
-            )
-        ),
-    )
+    kept = [
+        json.dumps(row) + "\n"
+        for row in rows
+        if not (row["table"] == "client" and row["id"] in gone)
+        and not (row["table"] == "history" and row["client_id"] in gone)
+    ]
+    write_atomically(path, "".join(kept))
     return True
-
-
-def _write_rows(path: Path, rows: Iterable[object]) -> None:
-    descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    with os.fdopen(descriptor, "w", encoding="utf-8") as stream:
-        stream.writelines(json.dumps(row) + "\n" for row in rows)
-        stream.flush()
-        os.fsync(stream.fileno())
-    Path(name).replace(path)

@@ -5,6 +5,9 @@ from dataclasses import dataclass
 
 from assistant.model.chain import START, digest, plain_json
 
+# Kinds of lines of a client's history: a measure, answers, a kept plan, a word of the check-in.
+ENTRY, ANSWERS, PLAN, SAID = "entry", "answers", "plan", "said"
+
 
 @dataclass(frozen=True)
 class NewLine:

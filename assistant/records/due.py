@@ -2,14 +2,14 @@
 
 import datetime as dt
 import json
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status
-from assistant.records.chain import Line
-from assistant.records.kinds import ANSWERS
+from assistant.records.chain import ANSWERS, Line
 
 
 @dataclass(frozen=True)
@@ -21,25 +21,33 @@ class Asked:
     weeks: float
 
 
+@dataclass(frozen=True)
+class Rounds:
+    """Which safety questions come back in turn, and how long after they were answered last.
+
+    asks: what comes back while a flag of the plan stands; these may be questions outside `askable`.
+    """
+
+    askable: tuple[str, ...]
+    all_again_weeks: float
+    open_again_weeks: float
+    asks: tuple[Asked, ...] = ()
+
+
 _OPEN = (Status.UNKNOWN.value, Status.DECLINED.value)
 
 
 def due_since(
     lines: Iterable[Line],
     plan: Mapping[str, Any],
-    askable: Iterable[str],
+    rounds: Rounds,
     on: dt.date,
-    *,
-    all_again_weeks: float,
-    open_again_weeks: float,
-    asks: Iterable[Asked] = (),
-    raised: Mapping[str, dt.date] | None = None,
+    raised: Mapping[str, dt.date],
 ) -> tuple[tuple[str, ...], dt.date | None]:
-    """Return the facts whose questions are due on a day, in the order of `askable`, and since when.
+    """Return the facts whose questions are due on a day, in the order of the rounds, and since when.
 
     plan: the digest of the last plan; its `again` says when the answers behind a flag are asked
-    again. asks: what comes back while a flag of the plan stands; these may be questions outside
-    `askable`. raised: since when each of those flags stands. A question asked today is not asked twice.
+    again. raised: since when each of its flags stands. A question asked today is not asked twice.
     """
     said, values = _last_said(lines)
     if not said:
@@ -51,16 +59,16 @@ def due_since(
         for fact in item["facts"]:
             by_flag[fact] = min(day, by_flag.get(fact, day))
     due: dict[str, dt.date] = {}
-    for fact in askable:
+    for fact in rounds.askable:
         last = said.get(fact, first)
         is_open = values.get(fact, Status.UNKNOWN.value) in _OPEN
-        weeks = min(all_again_weeks, open_again_weeks) if is_open else all_again_weeks
+        weeks = min(rounds.all_again_weeks, rounds.open_again_weeks if is_open else math.inf)
         day = last + dt.timedelta(weeks=weeks)
         # A flag's "before the next session" still means another day than the one of the answer.
         by_date = max(by_flag.get(fact, day), last + dt.timedelta(days=1))
         if min(day, by_date) <= on:
             due[fact] = min(day, by_date)
-    for fact, day in _asked_by_flags(said, first, raised or {}, asks).items():
+    for fact, day in _asked_by_flags(said, first, raised, rounds.asks).items():
         if day <= on:
             due[fact] = min(day, due.get(fact, day))
     return tuple(due), min(due.values(), default=None)

@@ -3,8 +3,8 @@
 import json
 from typing import Any
 
+from assistant.records.chain import ENTRY
 from assistant.records.fold import entry_of
-from assistant.records.kinds import ENTRY
 from assistant.records.store import Client, Records
 
 

@@ -24,13 +24,14 @@ from assistant.model.history import (
     Weighing,
 )
 from assistant.model.session_only import SESSION_ONLY_FACTS
+from assistant.model.values import Status, Value
 from assistant.model.wishes import WeekWishes
 from assistant.records.asked import answered_on, open_referrals, pains_asked
-from assistant.records.chain import Line, NewLine
-from assistant.records.kinds import ANSWERS, ENTRY, PLAN
+from assistant.records.chain import ANSWERS, ENTRY, PLAN, SAID, Line, NewLine
 
 # Measure, day, detail, value, body: what an entry's row says.
 MeasuredRow = tuple[str, dt.date, str, float | None, str]
+_FINISHED = "finished"
 _NOTES = ("sleep_hours", "soreness_1_to_5", "mood_1_to_5", "appetite_1_to_5")
 
 
@@ -217,3 +218,33 @@ def last_plan(lines: Iterable[Line]) -> dict[str, Any] | None:
         return None
     body: dict[str, Any] = json.loads(plans[-1].body)
     return body
+
+
+def said_line(fact: str, value: Any, today: dt.date) -> NewLine:
+    """Return an answer (its plain value) as a line of the history."""
+    return NewLine(SAID, today, today, body=plain_json({"fact": fact, "value": value}))
+
+
+def finished_line(today: dt.date) -> NewLine:
+    """Return the line that ends a check-in: the next one of the day begins anew."""
+    return NewLine(SAID, today, today, body=plain_json({_FINISHED: True}))
+
+
+def said_today(lines: Iterable[Line], today: dt.date) -> dict[str, Value]:
+    """Return what was answered in a check-in of today that is not finished."""
+    said: dict[str, Value] = {}
+    for line in lines:
+        if line.kind == SAID and line.said_on == today:
+            body: dict[str, Any] = json.loads(line.body)
+            if _FINISHED in body:
+                said = {}
+            else:
+                said[body["fact"]] = _value(body["value"])
+    return said
+
+
+def _value(raw: Any) -> Value:
+    if isinstance(raw, str) and raw in set(Status):
+        return Status(raw)
+    value: Value = tuple(raw) if isinstance(raw, list) else raw
+    return value

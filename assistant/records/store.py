@@ -1,14 +1,16 @@
 """The record of all clients: adding, appending, reading. Nothing is ever changed in place."""
 
 import datetime as dt
+import re
 import secrets
-from collections.abc import Iterator, Sequence
+import unicodedata
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, RowMapping, func, insert, select, update
+from sqlalchemy import Connection, Engine, RowMapping, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
 from assistant.model.chain import START
@@ -16,11 +18,12 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.records.chain import Line, NewLine, line_hash, subject_of
 from assistant.records.connect import Place, engine_of, make_file, place_of, reading, writing
 from assistant.records.migrate import migrate
-from assistant.records.names import handle_of, nearest_client
 from assistant.records.schema import CLIENT, HISTORY
 from assistant.records.trail import add_to_trail
 
 LONGEST_NAME = 200
+# What a line says, whichever client it is about and wherever it stands.
+_SAID = tuple(field.name for field in fields(NewLine))
 
 
 @dataclass(frozen=True)
@@ -47,10 +50,6 @@ class Records:
     engine: Engine
     place: Place
     backup: Path | None = None
-
-    def close(self) -> None:
-        """Let go of the database."""
-        self.engine.dispose()
 
     def clients(self) -> list[Client]:
         """Return all clients in order of name."""
@@ -127,18 +126,15 @@ class Records:
         client: Client,
         *,
         kinds: Sequence[str] = (),
-        since: dt.date | None = None,
         until: dt.date | None = None,
     ) -> list[Line]:
         """Return the lines of a history in the order they were said.
 
-        since: only lines about this day or later. until: only what had been said by that day.
+        until: only what had been said by that day.
         """
         query = select(HISTORY).where(HISTORY.c.client_id == client.id)
         if kinds:
             query = query.where(HISTORY.c.kind.in_(kinds))
-        if since is not None:
-            query = query.where(HISTORY.c.day >= since)
         if until is not None:
             query = query.where(HISTORY.c.said_on <= until)
         with reading(self.engine, self.place) as connection:
@@ -149,34 +145,17 @@ class Records:
 def _append(connection: Connection, client: Client, lines: Sequence[NewLine]) -> Client:
     if not lines:
         return client
-    number, previous = client.lines, client.head
     rows = []
     for line in lines:
-        number += 1
-        made = line_hash(client.token, number, line, previous)
-        rows.append(
-            {
-                "client_id": client.id,
-                "number": number,
-                "kind": line.kind,
-                "said_on": line.said_on,
-                "day": line.day,
-                "measure": line.measure,
-                "detail": line.detail,
-                "value": line.value,
-                "body": line.body,
-                "previous": previous,
-                "hash": made,
-            }
-        )
-        previous = made
+        number = client.lines + 1
+        made = line_hash(client.token, number, line, client.head)
+        place = {"client_id": client.id, "number": number, "previous": client.head, "hash": made}
+        rows.append({**{each: getattr(line, each) for each in _SAID}, **place})
+        client = replace(client, lines=number, head=made)
     connection.execute(insert(HISTORY), rows)
-    connection.execute(
-        update(CLIENT).where(CLIENT.c.id == client.id).values(lines=number, head=previous)
-    )
-    return Client(
-        client.id, client.token, client.handle, client.name, client.added_on, number, previous
-    )
+    now = {"lines": client.lines, "head": client.head}
+    connection.execute(update(CLIENT).where(CLIENT.c.id == client.id).values(now))
+    return client
 
 
 def _client(row: RowMapping) -> Client:
@@ -186,17 +165,6 @@ def _client(row: RowMapping) -> Client:
 def line_of(row: RowMapping) -> Line:
     """Return a row of the history as a line."""
     return Line(**{field: row[field] for field in Line.__dataclass_fields__})
-
-
-def last_days(records: Records, kind: str) -> dict[int, dt.date]:
-    """Return the last day each client has a line of a kind about."""
-    query = (
-        select(HISTORY.c.client_id, func.max(HISTORY.c.day))
-        .where(HISTORY.c.kind == kind)
-        .group_by(HISTORY.c.client_id)
-    )
-    with reading(records.engine, records.place) as connection:
-        return {int(row[0]): row[1] for row in connection.execute(query)}
 
 
 @contextmanager
@@ -212,3 +180,22 @@ def open_records(db: str | None, today: dt.date) -> Iterator[Records]:
         yield Records(engine, place, migrate(engine, place, today))
     finally:
         engine.dispose()
+
+
+def handle_of(name: str) -> str:
+    """Return the handle of a name: lower case, no accents, hyphens. Letters of any script stay."""
+    plain = unicodedata.normalize("NFKD", name.casefold())
+    bare = "".join(each for each in plain if not unicodedata.combining(each))
+    return re.sub(r"[\W_]+", "-", bare).strip("-") or "client"
+
+
+def nearest_client(name: str, known: Iterable[str]) -> str:
+    """Return what to say about a name that is not in the record."""
+    # Only a wrong name pays for loading the room of the rules.
+    from assistant.knowledge.nearest import did_you_mean  # noqa: PLC0415
+
+    listed = list(known)
+    if not listed:
+        return f"`{name}` is not in the record; it is empty: whyplan client add NAME --case FILE"
+    hint = did_you_mean(handle_of(name), listed, "; `whyplan client list` shows all")
+    return f"`{name}` is not in the record{hint}"

@@ -12,17 +12,17 @@ from prompt_toolkit.output.plain_text import PlainTextOutput
 from assistant.intake import dialogue as d
 from assistant.intake.case_file import case_text
 from assistant.intake.dialogue import Dialogue, Ending
-from assistant.intake.events import SESSION_ONLY_FACTS, Confirmed, to_keep
+from assistant.intake.events import Confirmed, to_keep
 from assistant.intake.form import SAFETY_TIERS, Audience, Form, Slot, form_of
 from assistant.intake.layout import question_lines
 from assistant.intake.parse import answer_in_words, parse_answer
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.screen import Screen
 from assistant.intake.typed import act
-from assistant.intake.view import question_view
 from assistant.knowledge import check_answers, load_knowledge, read_case
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status
 
 AS_OF = dt.date(2026, 1, 12)
@@ -147,8 +147,7 @@ def test_each_safety_question_is_reached_by_answers_and_says_why(
     for text_for in WALKS.values():
         for state in walk(form, audience, text_for)[:-1]:
             reached.add(state.slot.fact)
-            view = question_view(state)
-            assert view.text.strip()
+            assert state.slot.text(audience).strip()
             told = act(state, "why")
             assert state.slot.question.why in told.notice
             assert len(state.slot.question.why) > 10
@@ -192,7 +191,7 @@ def test_the_crisis_question_is_the_last_of_the_screen_with_a_text_for_everyone(
 @pytest.mark.parametrize("audience", AUDIENCES)
 def test_every_question_fits_a_small_terminal(form: Form, audience: Audience) -> None:
     for state in walk(form, audience, skipped)[:-1]:
-        lines = question_lines(question_view(state), state.units, 79)
+        lines = question_lines(state, 79)
         assert max(map(len, lines)) <= 79
         # 24 rows hold the question, the line for typing and two lines of hints.
         assert len(lines) <= 21, state.slot.fact

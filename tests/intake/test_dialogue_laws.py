@@ -9,10 +9,11 @@ from intake_forms import CLEAR_TEXT, CRISIS, small_form
 
 from assistant.intake import dialogue as d
 from assistant.intake.dialogue import Dialogue, Ending, Step
-from assistant.intake.events import SESSION_ONLY_FACTS, Confirmed, Event, to_keep
+from assistant.intake.events import Confirmed, Event, to_keep
 from assistant.intake.parse import check
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
+from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status
 
 FORM = small_form()

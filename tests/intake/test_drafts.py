@@ -9,13 +9,13 @@ import pytest
 from intake_forms import AS_OF, CLEAR_TEXT, CRISIS, small_form, small_knowledge
 
 from assistant.intake import dialogue as d
-from assistant.intake.answers_file import completed, read_answers
-from assistant.intake.case_file import case_text, write_atomically
+from assistant.intake.case_file import case_text, completed, read_answers
 from assistant.intake.drafts import Draft, Header, Remembered, open_draft, read_draft
 from assistant.intake.events import Event, SupportShown, to_keep
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
 from assistant.knowledge import read_case
+from assistant.knowledge.safe_files import write_atomically
 from assistant.model.errors import InputProblems
 from assistant.model.values import Status
 

@@ -17,7 +17,6 @@ from assistant.intake.dialogue import Dialogue
 from assistant.intake.form import form_of
 from assistant.intake.layout import question_lines, wrapped
 from assistant.intake.typed import act
-from assistant.intake.view import question_view
 from assistant.knowledge import load_knowledge, read_case
 from assistant.model.values import Status
 
@@ -66,7 +65,7 @@ class Session:
     def sees_question(self, dialogue: Dialogue) -> str:
         if dialogue.in_review:
             return self.pane.wait(lambda shown: shown.rstrip().count("review>") > 0, "the review")
-        lines = question_lines(question_view(dialogue), dialogue.units, 79)
+        lines = question_lines(dialogue, 79)
         wanted = "\n".join(line.rstrip() for line in lines) + "\n>"
 
         def holds(shown: str) -> bool:
@@ -177,10 +176,10 @@ def test_a_small_terminal_shows_whole_words_and_no_line_too_long(tmp_path: Path)
         command += ["--rules", str(session.book), "--journal", str(session.draft)]
         command += ["--out", str(session.case), "--self", "--imperial"]
         pane.start(command, {"PYTHONPATH": str(PROJECT), "TERM": "screen"})
-        asked = replace(session.dialogue, audience="self")
+        asked = replace(session.dialogue, audience="self", units=session.dialogue.units.other)
         pane.wait_for("I am asked about")
         pane.wait_for("imperial")
-        for line in question_lines(question_view(asked), asked.units.other, 39):
+        for line in question_lines(asked, 39):
             assert len(line) <= 39
             assert line in pane.wait_for(line)
         pane.type("", key="C-c")

@@ -7,16 +7,15 @@ from pathlib import Path
 from typing import Any
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.intake.drafts import plain
 from assistant.knowledge import read_case
 from assistant.model.chain import plain_json
 from assistant.model.entries import Entry
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import as_json
 from assistant.plan import prepare
 from assistant.plan.digest import plan_digest
-from assistant.records.chain import NewLine
+from assistant.records.chain import PLAN, NewLine
 from assistant.records.fold import answers_line, entry_line
-from assistant.records.kinds import PLAN
 from assistant.records.store import Records
 
 ROOT = Path(__file__).parents[2]
@@ -29,7 +28,7 @@ def answers_and_plan(kb: KnowledgeBase, on: dt.date) -> tuple[dict[str, Any], di
     case = read_case(ROOT / "cases" / "four_days.yaml", kb)
     planner = prepare(kb, on)
     assert CALCULATORS
-    answers = {fact: plain(value) for fact, value in case.answers.items()}
+    answers = {fact: as_json(value) for fact, value in case.answers.items()}
     return answers, plan_digest(kb, planner.run(case), on)
 
 

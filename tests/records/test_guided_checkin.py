@@ -17,8 +17,8 @@ from assistant.intake.events import Confirmed
 from assistant.intake.typed import act
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
+from assistant.records.chain import ANSWERS, PLAN, SAID
 from assistant.records.fold import answers_of, last_plan
-from assistant.records.kinds import ANSWERS, PLAN, SAID
 from assistant.records.store import open_records
 from assistant.records.verify import verify
 

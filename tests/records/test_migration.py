@@ -85,7 +85,7 @@ def test_without_a_backup_nothing_is_changed(record: Path, monkeypatch: pytest.M
     def no_room(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("assistant.records.backup._to_disk", no_room)
+    monkeypatch.setattr("os.fsync", no_room)
     with pytest.raises(InputProblems, match="no-backup"), open_records(str(record), DAY):
         pass
     assert dump(record, ("client", "history", "trail", "alembic_version")) == before

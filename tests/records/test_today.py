@@ -20,8 +20,7 @@ from assistant.model.entries import Entry
 from assistant.model.history import DayNote, History, Pain, SessionMark, Weighing
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan.record import measure_settings
-from assistant.records.attention import Look, reasons_for
-from assistant.records.attention_book import AttentionBook, attention_book
+from assistant.records.attention import AttentionBook, Look, attention_book, reasons_for
 from assistant.records.fold import entry_line
 from assistant.records.store import open_records
 

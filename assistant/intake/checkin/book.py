@@ -1,11 +1,11 @@
-"""`rules/checkin.yaml` with the names of exercises and the numbers of a day."""
+"""`rules/checkin.yaml` with the names of exercises and the numbers of a day, and what it makes of a record."""
 
 import datetime as dt
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from statistics import fmean
 
-from assistant.intake.quantities import tidy
+from assistant.intake.quantities import plain_name
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.documents.checkin import (
     FAMILY,
@@ -15,6 +15,7 @@ from assistant.model.documents.checkin import (
     Range,
 )
 from assistant.model.entries import Measure
+from assistant.model.history import History
 from assistant.model.knowledge import KnowledgeBase
 
 
@@ -52,18 +53,6 @@ class CheckinBook:
         """Return the id of an exercise by name or id, or None."""
         return self.exercises.get(plain_name(typed))
 
-    def askable(self, knowledge: KnowledgeBase) -> tuple[str, ...]:
-        """Return the safety answers that a question asks for, in the book's order.
-
-        Age and height stand once told, and weight is a measure of the check-in itself.
-        """
-        return tuple(
-            question.fact
-            for question in knowledge.questions
-            if knowledge.facts[question.fact].tier in {"A", "B", "C"}
-            and not question.fact.startswith("client.")
-        )
-
     def nearest_exercise(self, typed: str) -> str:
         """Return a hint for an exercise that is not in the book."""
         wanted = plain_name(typed)
@@ -78,11 +67,6 @@ class CheckinBook:
         return {plain_name(name): name for name in self.exercise_names.values()}
 
 
-def plain_name(text: str) -> str:
-    """Return a name without case, underscores and hyphens, for comparing."""
-    return re.sub(r"[\s_-]+", " ", tidy(text)).strip()
-
-
 def checkin_book(knowledge: KnowledgeBase, on: dt.date) -> CheckinBook:
     """Return the check-in's document with its numbers in force on a day.
 
@@ -95,3 +79,22 @@ def checkin_book(knowledge: KnowledgeBase, on: dt.date) -> CheckinBook:
     short = {plain_name(name): exercise for name, exercise in document.lift_names.items()}
     numbers = {name: knowledge.parameter_value(FAMILY + name, on).value for name in NUMBERS}
     return CheckinBook(document, {**short, **by_name, **by_id}, names, numbers)
+
+
+# Sites of the record whose girth the intake asks for, too.
+_ASKED_SITES = ("waist", "hip", "neck", "shoulder", "thigh")
+
+
+def lately_measured(history: History, book: CheckinBook, on: dt.date) -> dict[str, float]:
+    """Return the answers that what was measured up to a day may take the place of, in kg and cm."""
+    numbers = book.numbers
+    since = on - dt.timedelta(days=int(numbers["weight_days"]) - 1)
+    weights = [row.weight_kg for row in history.weighings if since <= row.day <= on]
+    measured: dict[str, float] = {}
+    if len(weights) >= numbers["least_weighings"]:
+        measured["client.weight_kg"] = round(fmean(weights), 2)
+    since = on - dt.timedelta(days=int(numbers["girth_days"]) - 1)
+    for girth in history.girths:  # in order of days: the last one stands
+        if girth.site in _ASKED_SITES and since <= girth.day <= on:
+            measured[f"client.{girth.site}_cm"] = girth.girth_cm
+    return measured

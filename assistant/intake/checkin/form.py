@@ -7,14 +7,14 @@ from dataclasses import dataclass, field, replace
 from assistant.intake.checkin.book import CheckinBook
 from assistant.intake.checkin.doubts import compare, in_words
 from assistant.intake.checkin.typed_lines import Situation, read_lines
-from assistant.intake.checkin.written import written
+from assistant.intake.checkin.written import KINDS, written
 from assistant.intake.form import Form, LineReader, Slot, form_of
 from assistant.intake.quantities import UnitSystem
 from assistant.knowledge.walk import clause_facts
 from assistant.model.clauses import Condition, alternatives
 from assistant.model.documents.checkin import CheckinQuestion, Reads
 from assistant.model.documents.flags import Said
-from assistant.model.entries import Entry, Measure, Spot
+from assistant.model.entries import Entry, Spot
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.questions import Question
@@ -22,26 +22,6 @@ from assistant.model.values import Status, Value, weekday_of
 
 PREFIX = "checkin."
 AGAIN = "again"
-_MEASURE_OF: dict[Reads, Measure] = {
-    "pains": "pain",
-    "weights": "weight_kg",
-    "girths": "girth_cm",
-    "eating": "energy_kcal",
-    "sleep": "sleep_hours",
-    "days": "cycle_start",
-    "sessions": "session",
-    "top_sets": "top_set",
-}
-_HOW: dict[Reads, str] = {
-    "pains": "joint and number, or none",
-    "weights": "a weight, or day and weight",
-    "girths": "site and girth",
-    "eating": "day and kcal, or kcal/protein",
-    "sleep": "hours, like 7.5",
-    "days": "a day, or none",
-    "sessions": "all, none, or days like mon, wed",
-    "top_sets": "lift, load x reps, @reserve",
-}
 
 
 @dataclass(frozen=True)
@@ -148,7 +128,7 @@ def sore_joints(today: dt.date, known: Known) -> tuple[str, ...]:
 def _is_asked(
     question: CheckinQuestion, book: CheckinBook, situation: Situation, known: Known
 ) -> bool:
-    measure = question.measure or _MEASURE_OF[question.reads or "pains"]
+    measure = question.measure or KINDS[question.reads or "pains"].measure
     if set(book.words(measure).held_back_by) & set(known.withheld):
         return False
     if question.while_flags and not set(question.while_flags) & set(known.flags):
@@ -212,7 +192,7 @@ def _reader(reads: Reads, situation: Situation) -> LineReader:
     def read(text: str, system: UnitSystem) -> str:
         return written(read_lines(reads, text, situation, system), reads)
 
-    return LineReader(read, _HOW[reads])
+    return LineReader(read, KINDS[reads].how)
 
 
 def _second_look(entries: Iterable[Entry], known: Known, situation: Situation) -> str | None:

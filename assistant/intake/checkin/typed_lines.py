@@ -6,15 +6,17 @@ into text that the same reader reads.
 
 import datetime as dt
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from assistant.intake.checkin.book import CheckinBook, plain_name
+from assistant.intake.checkin.book import CheckinBook
 from assistant.intake.quantities import (
     Refusal,
     UnitSystem,
+    iso_day,
     number_in_words,
     parse_measure,
+    plain_name,
     range_in_words,
     read_number,
     tidy,
@@ -22,10 +24,10 @@ from assistant.intake.quantities import (
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.documents.checkin import Detail, Reads
 from assistant.model.entries import Entry, Measure
-from assistant.model.values import WEEKDAYS
 
 _NOTHING = frozenset({"none", "no", "nothing", "n", "0"})
-_DAYS_A_WEEK = 7
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_SHORTEST = 3
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,7 @@ def read_lines(
     reads: Reads, text: str, situation: Situation, system: UnitSystem
 ) -> tuple[Entry, ...]:
     """Return the entries of a typed line. Raises Refusal."""
-    return tuple(_READERS[reads](text, situation, system))
+    return tuple(_each_once(_READERS[reads](text, situation, system)))
 
 
 def _parts(text: str) -> list[str]:
@@ -60,32 +62,21 @@ def day_and_rest(part: str, today: dt.date) -> tuple[dt.date, str]:
     """
     word, _, rest = part.strip().partition(" ")
     plain = tidy(word).rstrip(".:")
-    if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", plain):
-        try:
-            day = dt.date.fromisoformat(plain)
-        except ValueError as problem:
-            raise Refusal(f"`{plain}` is not in the calendar; check month and day") from problem
+    if (day := iso_day(plain)) is not None:
         if day > today:
             raise Refusal(f"`{plain}` is after today, {today.isoformat()}; check it")
         return day, rest.strip()
-    if plain == "today":
-        return today, rest.strip()
-    if plain == "yesterday":
-        return today - dt.timedelta(days=1), rest.strip()
-    for number, name in enumerate(WEEKDAYS):
-        if plain.startswith(name) and len(plain) >= len(name) and plain.isalpha():
-            if not _is_weekday(plain, number):
-                continue
-            back = (today.weekday() - number) % _DAYS_A_WEEK
+    if plain in {"today", "yesterday"}:
+        return today - dt.timedelta(days=int(plain == "yesterday")), rest.strip()
+    for number, name in enumerate(_WEEKDAYS):
+        if (
+            len(plain) >= _SHORTEST and name.startswith(plain)
+        ) or plain == "weds" == f"{name[:3]}s":
+            back = (today.weekday() - number) % len(_WEEKDAYS)
             return today - dt.timedelta(days=back), rest.strip()
     if re.fullmatch(r"[0-9]{1,2}[./-][0-9]{1,2}([./-][0-9]{2,4})?", plain) and rest.strip():
         raise Refusal(f"`{word}` can be read in two ways; write the day like {today.isoformat()}")
     return today, part.strip()
-
-
-def _is_weekday(word: str, number: int) -> bool:
-    full = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")[number]
-    return full.startswith(word) or word == "weds"
 
 
 def measured(
@@ -109,54 +100,45 @@ def measured(
     return value
 
 
-def _weights(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
-    found = []
+def _dated(text: str, situation: Situation) -> Iterator[tuple[str, dt.date, str]]:
+    """Yield each part of a line, its day, and what it says beside the day."""
     for part in _some_parts(text):
-        day, rest = day_and_rest(part, situation.today)
-        value = measured(rest, "weight_kg", "", situation.book, system)
-        found.append(Entry("weight_kg", day, value))
-    return _each_once(found)
+        yield (part, *day_and_rest(part, situation.today))
 
 
-def _girths(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
-    found = []
-    for part in _some_parts(text):
-        day, rest = day_and_rest(part, situation.today)
+def _weights(text: str, situation: Situation, system: UnitSystem) -> Iterator[Entry]:
+    for _, day, rest in _dated(text, situation):
+        yield Entry("weight_kg", day, measured(rest, "weight_kg", "", situation.book, system))
+
+
+def _girths(text: str, situation: Situation, system: UnitSystem) -> Iterator[Entry]:
+    for _, day, rest in _dated(text, situation):
         name, number = _name_and_number(rest, "waist 72")
         site = named(name, situation.book.words("girth_cm").details, "site")
         value = measured(number, "girth_cm", site, situation.book, system)
-        found.append(Entry("girth_cm", day, value, site))
-    return _each_once(found)
+        yield Entry("girth_cm", day, value, site)
 
 
-def _eating(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
-    found = []
-    for part in _some_parts(text):
-        day, rest = day_and_rest(part, situation.today)
+def _eating(text: str, situation: Situation, system: UnitSystem) -> Iterator[Entry]:
+    for _, day, rest in _dated(text, situation):
         energy, _, protein = rest.partition("/")
         value = measured(energy, "energy_kcal", "", situation.book, system)
-        found.append(Entry("energy_kcal", day, value))
+        yield Entry("energy_kcal", day, value)
         if protein.strip():
             value = measured(protein, "protein_g", "", situation.book, system)
-            found.append(Entry("protein_g", day, value))
-    return _each_once(found)
+            yield Entry("protein_g", day, value)
 
 
-def _sleep(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
+def _sleep(text: str, situation: Situation, system: UnitSystem) -> Iterator[Entry]:
     value = measured(text, "sleep_hours", "", situation.book, system)
-    return [Entry("sleep_hours", situation.today, value)]
+    yield Entry("sleep_hours", situation.today, value)
 
 
-def _days(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
-    if tidy(text) in _NOTHING:
-        return []
-    found = []
-    for part in _some_parts(text):
-        day, rest = day_and_rest(part, situation.today)
+def _days(text: str, situation: Situation, _: UnitSystem) -> Iterator[Entry]:
+    for part, day, rest in () if tidy(text) in _NOTHING else _dated(text, situation):
         if rest:
             raise Refusal(f"`{part}` is not a day; write it like wed or 2026-01-07, or none")
-        found.append(Entry("cycle_start", day, 1.0))
-    return _each_once(found)
+        yield Entry("cycle_start", day, 1.0)
 
 
 def _pains(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
@@ -186,11 +168,9 @@ _SET = re.compile(
 )
 
 
-def _top_sets(text: str, situation: Situation, system: UnitSystem) -> list[Entry]:
-    found = []
+def _top_sets(text: str, situation: Situation, system: UnitSystem) -> Iterator[Entry]:
     book = situation.book
-    for part in _some_parts(text):
-        day, rest = day_and_rest(part, situation.today)
+    for part, day, rest in _dated(text, situation):
         match = _SET.fullmatch(tidy(rest))
         if match is None:
             raise Refusal(f"`{part}` is not understood; write it like back squat 80 x 8 @2")
@@ -204,13 +184,10 @@ def _top_sets(text: str, situation: Situation, system: UnitSystem) -> list[Entry
         if not low <= repetitions <= high:
             raise Refusal(f"{repetitions} repetitions are not possible; allowed: {low} to {high}")
         reserve = float(read_number(match["reserve"])) if match["reserve"] else None
-        if reserve is not None and not (
-            book.document.reserve[0] <= reserve <= book.document.reserve[1]
-        ):
-            least, most = book.document.reserve
+        least, most = book.document.reserve
+        if reserve is not None and not least <= reserve <= most:
             raise Refusal(f"{reserve:g} in reserve is not possible; allowed: {least:g} to {most:g}")
-        found.append(Entry("top_set", day, load, exercise, repetitions, reserve))
-    return _each_once(found)
+        yield Entry("top_set", day, load, exercise, repetitions, reserve)
 
 
 def _sessions(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
@@ -261,7 +238,7 @@ def named(typed: str, details: Mapping[str, Detail], what: str) -> str:
     raise Refusal(f"`{typed.strip()}` is not a {what} here{hint}")
 
 
-def _each_once(entries: list[Entry]) -> list[Entry]:
+def _each_once(entries: Iterable[Entry]) -> list[Entry]:
     said: dict[object, Entry] = {}
     for entry in entries:
         before = said.get(entry.spot)
@@ -274,7 +251,7 @@ def _each_once(entries: list[Entry]) -> list[Entry]:
     return list(said.values())
 
 
-_READERS: dict[Reads, Callable[[str, Situation, UnitSystem], list[Entry]]] = {
+_READERS: dict[Reads, Callable[[str, Situation, UnitSystem], Iterable[Entry]]] = {
     "weights": _weights,
     "girths": _girths,
     "eating": _eating,

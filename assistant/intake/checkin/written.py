@@ -1,9 +1,13 @@
-"""Lines of a check-in written back as text that their reader reads, to be shown, kept, taken up."""
+"""What lines a check-in reads: what they measure, how to type them, how they are written back.
+
+Text that is written back is read by the same reader; it is shown, kept, and taken up again.
+"""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from assistant.model.documents.checkin import Reads
-from assistant.model.entries import Entry
+from assistant.model.entries import Entry, Measure
 
 
 def written(entries: Sequence[Entry], reads: Reads) -> str:
@@ -14,7 +18,7 @@ def written(entries: Sequence[Entry], reads: Reads) -> str:
         return "none"
     if reads == "eating":
         return ", ".join(_write_eating(entries))
-    return ", ".join(_WRITERS[reads](entry) for entry in entries)
+    return ", ".join(KINDS[reads].write(entry) for entry in entries)
 
 
 def _number(value: float | None) -> str:
@@ -40,12 +44,36 @@ def _write_eating(entries: Sequence[Entry]) -> list[str]:
     return parts
 
 
-_WRITERS: dict[Reads, Callable[[Entry], str]] = {
-    "weights": lambda e: f"{e.day.isoformat()} {_number(e.value)} kg",
-    "girths": lambda e: f"{e.day.isoformat()} {e.detail.replace('_', ' ')} {_number(e.value)} cm",
-    "sleep": lambda e: f"{_number(e.value)} h",
-    "days": lambda e: e.day.isoformat(),
-    "pains": lambda e: f"{e.detail.replace('_', ' ')} {_number(e.value)}",
-    "top_sets": _write_set,
-    "sessions": lambda e: e.day.isoformat(),
+@dataclass(frozen=True)
+class Kind:
+    """One kind of line. how: what to type, in words. write: one entry as text."""
+
+    measure: Measure
+    how: str
+    write: Callable[[Entry], str]
+
+
+def _day(entry: Entry) -> str:
+    return entry.day.isoformat()
+
+
+def _named(entry: Entry, unit: str = "") -> str:
+    return f"{entry.detail.replace('_', ' ')} {_number(entry.value)}{unit}"
+
+
+KINDS: dict[Reads, Kind] = {
+    "pains": Kind("pain", "joint and number, or none", _named),
+    "weights": Kind(
+        "weight_kg",
+        "a weight, or day and weight",
+        lambda entry: f"{_day(entry)} {_number(entry.value)} kg",
+    ),
+    "girths": Kind(
+        "girth_cm", "site and girth", lambda entry: f"{_day(entry)} {_named(entry, ' cm')}"
+    ),
+    "eating": Kind("energy_kcal", "day and kcal, or kcal/protein", _day),
+    "sleep": Kind("sleep_hours", "hours, like 7.5", lambda entry: f"{_number(entry.value)} h"),
+    "days": Kind("cycle_start", "a day, or none", _day),
+    "sessions": Kind("session", "all, none, or days like mon, wed", _day),
+    "top_sets": Kind("top_set", "lift, load x reps, @reserve", _write_set),
 }

@@ -5,8 +5,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from assistant.calculate import units
-from assistant.intake.checkin.book import CheckinBook, plain_name
-from assistant.intake.quantities import UnitSystem, plain_unit
+from assistant.intake.checkin.book import CheckinBook
+from assistant.intake.quantities import UnitSystem, plain_name, plain_unit
 from assistant.intake.sheet.decode import Row
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.entries import MEASURES, Measure

@@ -7,9 +7,15 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Literal, TypeVar
 
-from assistant.intake.checkin.book import CheckinBook, plain_name
+from assistant.intake.checkin.book import CheckinBook
 from assistant.intake.checkin.typed_lines import named, read_pains
-from assistant.intake.quantities import Refusal, UnitSystem, number_in_words, parse_measure
+from assistant.intake.quantities import (
+    Refusal,
+    UnitSystem,
+    number_in_words,
+    parse_measure,
+    plain_name,
+)
 from assistant.intake.sheet.columns import Column
 from assistant.intake.sheet.decode import Row
 from assistant.intake.sheet.numbers import Mark, read_cell

@@ -1,0 +1,91 @@
+"""How a command says what it takes: a tuple of options. Those that several commands share stand here."""
+
+import argparse
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+# The group of options of which one alone may be given.
+EITHER = "either"
+
+
+@dataclass(frozen=True)
+class Option:
+    """One argument of a command, as argparse takes it. group: its heading in the help, or EITHER."""
+
+    flag: str
+    settings: dict[str, Any]
+    group: str
+
+
+def option(flag: str, about: str | None = None, group: str = "", **settings: Any) -> Option:
+    """Return an option, or an argument where `flag` is a bare name. about: its line in the help."""
+    return Option(flag, {"help": about, **settings}, group)
+
+
+def switch(flag: str, about: str, group: str = "", **settings: Any) -> Option:
+    """Return an option that is on or off."""
+    return option(flag, about, group, action="store_true", **settings)
+
+
+def file(
+    flag: str, about: str | None = None, metavar: str = "FILE", group: str = "", **settings: Any
+) -> Option:
+    """Return an option that names a file, or a folder where `metavar` is DIR."""
+    return option(flag, about, group, type=Path, metavar=metavar, **settings)
+
+
+def count(flag: str, about: str, default: int | None = None, group: str = "") -> Option:
+    """Return an option with a whole number."""
+    return option(flag, about, group, type=int, default=default, metavar="N")
+
+
+def form(*choices: str) -> Option:
+    """Return `--format`; the first of its choices is meant where nothing is said."""
+    return option("--format", "form of output", choices=choices, default=choices[0])
+
+
+def record_file(about: str) -> tuple[Option, ...]:
+    """Return `--record FILE`, which puts dated rows beside a case file, and how its dates are written."""
+    return (file("--record", about), DATES)
+
+
+def add_options(parser: argparse.ArgumentParser, options: Iterable[Option]) -> None:
+    """Add options to a parser, in their order."""
+    groups: dict[str, Any] = {"": parser}
+    for each in options:
+        if each.group not in groups:
+            groups[each.group] = (
+                parser.add_mutually_exclusive_group()
+                if each.group == EITHER
+                else parser.add_argument_group(each.group)
+            )
+        groups[each.group].add_argument(each.flag, **each.settings)
+
+
+_ENGINES = ("durable", "clips", "both")
+CLIENT = option("name", metavar="CLIENT")
+DB = option("--db", "another record: a file, or postgresql://user@host/name", metavar="PLACE")
+_WHO = {"about": "client in the record, or a case file (YAML)", "metavar": "CLIENT-OR-CASE"}
+PERSON, PEOPLE = (option("who", **_WHO), DB), (option("who", nargs="+", **_WHO), DB)
+DATES = option("--dates", "order of day and month in the file", choices=("dmy", "mdy"))
+FOR = option("--for", "who reads it", dest="audience", choices=("coach", "client"), default="coach")
+ALONE = switch("--self", "worded for a client alone", dest="alone")
+ENGINE = option("--engine", "rule engine (default: the one installed)", choices=_ENGINES)
+RULES = file("--rules", "another rule book", "DIR")
+HOUSE = file("--house", "your own settings within the allowed ranges")
+OUT = file("--out", "write there, not to the screen")
+NO_WEEK = switch("--no-week", "leave out the sessions, which take seconds to solve")
+SEED = option("--seed", "seed of the search (default: 1)", type=int, default=1)
+# Of every command that runs the rules on a case.
+RUN = (
+    ENGINE,
+    option("--as-of", "day to plan for, e.g. 2026-01-12", metavar="DATE"),
+    RULES,
+    HOUSE,
+    switch("--imperial", "show pounds and inches"),
+)
+# Of every command that opens the record, and of those of them that run the rules.
+RECORD = (DB, option("--as-of", "day that counts as today", metavar="DATE"))
+ON_RECORD = (*RECORD, RULES, HOUSE, option("--engine", "rule engine", choices=_ENGINES))
