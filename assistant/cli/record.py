@@ -26,7 +26,7 @@ from assistant.model.values import as_json
 from assistant.plan import Planner
 from assistant.plan.digest import plan_digest
 from assistant.plan.record import findings_of
-from assistant.records.asked import aged
+from assistant.records.asked import aged, taken_back
 from assistant.records.chain import ANSWERS, ENTRY, PLAN, Line, NewLine
 from assistant.records.due import Asked, Rounds
 from assistant.records.fold import answers_of, history_of
@@ -58,6 +58,10 @@ def case_of(client: Client, lines: list[Line], kb: KnowledgeBase, on: dt.date) -
     if problems:
         raise InputProblems(problems)
     answers = aged(answers, lines, kb.facts.values(), on)
+    back = kb.screen_words.taken_back
+    weeks = dt.timedelta(weeks=kb.parameter_value(back.weeks, on).value)
+    if taken_back(lines, back.answers, on - weeks):
+        answers[back.told_by] = True
     return Case(client.name, on, answers, decisions=decisions, week=week)
 
 

@@ -42,6 +42,24 @@ def aged(
     return found
 
 
+def taken_back(lines: Iterable[Line], facts: Collection[str], since: dt.date) -> bool:
+    """Tell whether one of these was told and then cleared on a later day, from `since` on.
+
+    What is put right on the day it was told is a slip.
+    """
+    told: dict[str, dt.date] = {}
+    for line in lines:
+        given = json.loads(line.body)["answers"] if line.kind == ANSWERS else {}
+        for fact in set(given) & set(facts):
+            if given[fact] in (*_CLEAR, "never"):
+                before = told.pop(fact, line.said_on)
+                if before < line.said_on and line.said_on >= since:
+                    return True
+            elif given[fact] not in (Status.UNKNOWN.value, Status.DECLINED.value):
+                told[fact] = line.said_on
+    return False
+
+
 def pains_asked(
     pains: Sequence[Pain], lines: Iterable[Line], urgent: Collection[str]
 ) -> tuple[Pain, ...]:

@@ -81,6 +81,44 @@ def test_an_agreement_grows_old_in_the_record(
         assert ("until the doctor agrees" in capsys.readouterr().out) is waits
 
 
+@pytest.mark.parametrize(
+    ("fact", "told", "cleared"),
+    [
+        ("screen.eating_disorder", "current_no_care", "never"),
+        ("screen.eats_past_stopping", "true", "false"),
+        ("screen.purging_or_misuse", "[laxatives]", "[]"),
+        ("screen.gives_up_life_for_physique", "true", "false"),
+    ],
+)
+@pytest.mark.parametrize(
+    ("later", "remembered"), [("2026-01-12", False), ("2026-01-20", True), ("2026-04-20", False)]
+)
+def test_an_answer_about_eating_that_is_taken_back_is_talked_over(
+    fact: str,
+    told: str,
+    cleared: str,
+    later: str,
+    remembered: bool,
+    whyplan: Command,
+    capsys: pytest.CaptureFixture[str],
+    tmp_path: Path,
+) -> None:
+    """Told on the 12th of January; cleared the same day it is a slip; looked at on the 20th or weeks later."""
+    text = FOUR_DAYS.read_text("utf-8").partition("expect:")[0]
+    kept = [line for line in text.splitlines() if line.strip().partition(":")[0] != fact]
+    for name, value in (("told", told), ("cleared", cleared)):
+        said = [*kept, f"  {fact}: {value}", ""]
+        (tmp_path / f"{name}.yaml").write_text("\n".join(said), "utf-8")
+    first, second = (str(tmp_path / f"{name}.yaml") for name in ("told", "cleared"))
+    assert whyplan("client", "add", "Somebody", "--case", first) == 0
+    on = min(later, "2026-01-20")
+    assert whyplan("client", "update", "Somebody", "--case", second, on=on) == 0
+    capsys.readouterr()
+    whyplan("review", "Somebody", on=max(later, "2026-01-20"))
+    out = capsys.readouterr().out
+    assert ("Talk it over in person" in out) is remembered
+
+
 def test_nothing_is_written_after_a_yes_to_the_question_about_self_harm(
     whyplan: Command, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

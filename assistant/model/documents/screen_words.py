@@ -108,6 +108,17 @@ class Deciding(Document):
     changed: FactName
 
 
+class TakenBack(Document):
+    """Answers that do not just go away in a record: told once and cleared on a later day, they are talked over.
+
+    answers: which ones. told_by: the answer that then stands as yes. weeks: the parameter that says how long.
+    """
+
+    answers: tuple[FactName, ...]
+    told_by: FactName
+    weeks: Annotated[str, Names("parameter")]
+
+
 class ScreenWords(RuleFile):
     """`rules/flags.yaml`: what all flags share."""
 
@@ -124,6 +135,7 @@ class ScreenWords(RuleFile):
     referrals: ReferralWords
     unanswered: Unanswered
     deciding: Deciding
+    taken_back: TakenBack
 
     def declares(self) -> Mapping[str, Iterable[str]]:
         """Return what may be said about training."""
