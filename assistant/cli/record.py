@@ -59,9 +59,10 @@ def case_of(client: Client, lines: list[Line], kb: KnowledgeBase, on: dt.date) -
         raise InputProblems(problems)
     answers = aged(answers, lines, kb.facts.values(), on)
     back = kb.screen_words.taken_back
-    weeks = dt.timedelta(weeks=kb.parameter_value(back.weeks, on).value)
-    if taken_back(lines, back.answers, on - weeks):
-        answers[back.told_by] = True
+    if back is not None:
+        since = on - dt.timedelta(weeks=kb.parameter_value(back.weeks, on).value)
+        if taken_back(lines, back.answers, since):
+            answers[back.told_by] = True
     return Case(client.name, on, answers, decisions=decisions, week=week)
 
 

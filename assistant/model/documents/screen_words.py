@@ -135,7 +135,7 @@ class ScreenWords(RuleFile):
     referrals: ReferralWords
     unanswered: Unanswered
     deciding: Deciding
-    taken_back: TakenBack
+    taken_back: TakenBack | None = None
 
     def declares(self) -> Mapping[str, Iterable[str]]:
         """Return what may be said about training."""
