@@ -2,8 +2,7 @@
 
 from assistant.knowledge.answers import check_answers
 from assistant.knowledge.cases import read_case
-from assistant.knowledge.findings import findings
 from assistant.knowledge.load import load_knowledge
 from assistant.knowledge.locate import rules_directory
 
-__all__ = ["check_answers", "findings", "load_knowledge", "read_case", "rules_directory"]
+__all__ = ["check_answers", "load_knowledge", "read_case", "rules_directory"]

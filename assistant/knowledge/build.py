@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from assistant.knowledge.draft import Draft, Origin
+from assistant.knowledge.draft import Draft, Origin, by_id
 from assistant.knowledge.files import SourceFile, bears_id, rule_file_name
 from assistant.knowledge.flag_rules import WITHHELD, FlagRules, by_severity, silence_rules
 from assistant.knowledge.nearest import did_you_mean
@@ -78,21 +78,21 @@ class Builder:
         shelves = self.shelves
         places = {
             item if kind == "rule" else f"{kind}:{item}": origin.start
-            for (kind, item), origin in sorted(self.origins.items())
+            for (kind, item), origin in self.origins.items()
         }
         return Draft(
             book=self.book,
-            facts=shelves["fact"],
-            parameters=shelves["parameter"],
-            rules=shelves["rule"],
-            sources=shelves["source"],
-            grades=shelves["grade"],
+            facts=by_id(shelves["fact"]),
+            parameters=by_id(shelves["parameter"]),
+            rules=by_id(shelves["rule"]),
+            sources=by_id(shelves["source"]),
+            grades=by_id(shelves["grade"]),
             sections=tuple(shelves["section"].values()),
             questions=tuple(shelves["question"].values()),
-            files=shelves["document"],
-            languages=shelves["language"],
-            flags=shelves["flag"],
-            places=places,
+            files=by_id(shelves["document"]),
+            languages=by_id(shelves["language"]),
+            flags=by_id(shelves["flag"]),
+            places=by_id(places),
             logic_hash="",
             content_hash="",
             origins=self.origins,

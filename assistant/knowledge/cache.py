@@ -20,7 +20,7 @@ from typing import Any, get_type_hints
 import platformdirs
 from pydantic import ValidationError, create_model
 
-from assistant.knowledge.draft import frozen
+from assistant.knowledge.draft import by_id
 from assistant.model.base import Document
 from assistant.model.knowledge import FILES, KnowledgeBase
 
@@ -61,9 +61,10 @@ class Copy:
             kept = _Kept.model_validate_json(body)
         except (OSError, ValueError, KeyError, TypeError, ValidationError):
             return None
-        made = {name: frozen(value) for name, value in kept}
-        files = {stem: model for stem, model in made["files"] if model is not None}
-        return KnowledgeBase(**made | {"files": frozen(files)})
+        made: dict[str, Any] = dict(kept)
+        made["files"] = {stem: model for stem, model in made["files"] if model is not None}
+        shelves = {name: by_id(each) for name, each in made.items() if isinstance(each, dict)}
+        return KnowledgeBase(**made | shelves)
 
     def write(self, kb: KnowledgeBase) -> None:
         """Store a copy, readable by its owner only; older copies give way."""

@@ -43,12 +43,13 @@ class Draft(KnowledgeBase):
                 at = ("shared",)
         return parsed.place(*at, *path)
 
-    def finished(self, logic_hash: str, content_hash: str) -> KnowledgeBase:
-        """Return the knowledge base: items in the order of their ids, without the lines of parts."""
-        made = {each.name: frozen(getattr(self, each.name)) for each in fields(KnowledgeBase)}
-        return KnowledgeBase(**made | {"logic_hash": logic_hash, "content_hash": content_hash})
+    def without_lines(self) -> KnowledgeBase:
+        """Return the knowledge base that a plan needs."""
+        return KnowledgeBase(
+            **{each.name: getattr(self, each.name) for each in fields(KnowledgeBase)}
+        )
 
 
-def frozen(value: Any) -> Any:
-    """Return a shelf of items in the order of their ids, and anything else as it is."""
-    return MappingProxyType(dict(sorted(value.items()))) if isinstance(value, Mapping) else value
+def by_id(items: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return items in the order of their ids, so that nothing depends on the order of files."""
+    return MappingProxyType(dict(sorted(items.items())))

@@ -48,7 +48,7 @@ def load_knowledge(
     draft, wrong = _draft(files, contents, problems, own, calculators)
     if wrong:
         raise InputProblems(wrong)
-    kb = knowledge_of(draft)
+    kb = knowledge_of(draft).without_lines()
     if copy is not None:
         copy.write(kb)
     return kb
@@ -73,9 +73,9 @@ def read_draft(
         return None, list(error.problems)
 
 
-def knowledge_of(draft: Draft) -> KnowledgeBase:
-    """Return the knowledge base of a draft in which nothing is wrong."""
-    return draft.finished(logic_hash(draft), content_hash(draft))
+def knowledge_of(draft: Draft) -> Draft:
+    """Return a draft in which nothing is wrong as a knowledge base, with its two hashes."""
+    return replace(draft, logic_hash=logic_hash(draft), content_hash=content_hash(draft))
 
 
 def _read(

@@ -26,6 +26,11 @@ class AddressedClause:
         return ".".join(str(step) for step in self.path)
 
 
+def path_of(address: str) -> RawPath:
+    """Return the path of an address inside its rule; the whole rule for an empty one."""
+    return tuple(int(s) if s.isdecimal() else s for s in address.split(".")) if address else ()
+
+
 def addressed(conditions: Iterable[Condition], field: str) -> Iterator[tuple[RawPath, Clause]]:
     """Every clause of a list of conditions with its place, the alternatives of an `any_of` one by one."""
     for number, condition in enumerate(conditions):

@@ -120,6 +120,15 @@ class KnowledgeBase:
         """Return the same knowledge with other documents, by file stem."""
         return dataclasses.replace(self, files={**self.files, **files})
 
+    def place(self, kind: str, item: str, *_path: str | int) -> str:
+        """Return where an item stands, e.g. `rules/plan.yaml:1`; a draft knows each part's line."""
+        return str(self.places[item if kind == "rule" else f"{kind}:{item}"])
+
+    @property
+    def front_page(self) -> str:
+        """Where the book itself stands."""
+        return self.place("book", self.book.name)
+
     def parameter_value(self, parameter_id: str, on: dt.date) -> DatedValue:
         """Return a parameter's value in force on a day; the coach's own setting wins.
 

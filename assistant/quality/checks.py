@@ -5,19 +5,35 @@ from collections.abc import Iterable
 from assistant.quality.conflicts import check_conflicts
 from assistant.quality.coverage import check_coverage
 from assistant.quality.evidence import check_evidence
+from assistant.quality.finding import from_problems
 from assistant.quality.laws import check_laws
-from assistant.quality.proof import check_mutation, check_tests
+from assistant.quality.lint import lint
+from assistant.quality.mutation import check_mutation
 from assistant.quality.reach import check_engines, check_reachability
+from assistant.quality.rule_tests import check_tests
 from assistant.quality.sensitivity import check_sensitivity
-from assistant.quality.suite import (
-    Check,
-    Checked,
-    Options,
-    Subject,
-    check_lint,
-    check_schema,
-)
+from assistant.quality.suite import CONFLICT, Check, Checked, Options, Subject
 from assistant.quality.versus import check_against
+
+
+def check_schema(subject: Subject, _options: Options) -> Checked:
+    """Everything the loader refuses, but conflicts, which have a check of their own."""
+    found = tuple(each for each in subject.problems if each.code != CONFLICT)
+    if subject.kb is None:
+        return Checked("schema", found, "the book cannot be read as a whole; the rest was not run")
+    kb = subject.kb
+    said = (
+        f"{len(kb.rules)} rules, {len(kb.facts)} facts, {len(kb.parameters)} numbers, "
+        f"{len(kb.sources)} sources, {len(kb.questions)} questions"
+    )
+    return Checked("schema", found, said)
+
+
+def check_lint(subject: Subject, _options: Options) -> Checked:
+    """What is sound in form but cannot be meant."""
+    found = from_problems(lint(subject.book, subject.calculators, subject.is_shipped), "lint")
+    return Checked("lint", found, "every clause, conclusion, source, number and sentence read")
+
 
 CHECKS: dict[str, Check] = {
     "schema": check_schema,

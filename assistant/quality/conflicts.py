@@ -4,56 +4,45 @@ The proof that no pair conflicts is the loader's, and it errs on the safe side. 
 complaint concrete; where none is found the complaint stands, and says so.
 """
 
-import datetime as dt
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from assistant.engine.lookup import elements
-from assistant.engine.single import judge
 from assistant.knowledge.checks.exclusive import Setter, conflicting_setters
+from assistant.knowledge.tables import spelled
 from assistant.knowledge.walk import clauses, facts_read, operand
 from assistant.model.derivation import Derivation, Verdict
-from assistant.model.errors import EngineFault, InputProblems
 from assistant.model.expressions import ParameterTerm
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 from assistant.model.values import FactKey, Status, Value, split_key
-from assistant.quality.finding import Finding, split_place
+from assistant.quality.finding import split_place
 from assistant.quality.people import seeded
-from assistant.quality.points import DEFAULT_DAY, points
-from assistant.quality.suite import Checked, Options, Subject
+from assistant.quality.points import DEFAULT_DAY, Unjudged, judged, points
+from assistant.quality.suite import CONFLICT, Checked, Options, Subject
 
 TRIES = 1500
-CODE = "conflict"
 
 
 def check_conflicts(subject: Subject, _options: Options) -> Checked:
     """Return conflicting pairs, each with the facts of a person for whom both rules fire."""
-    draft, kb = subject.draft, subject.kb
-    assert draft is not None
-    assert kb is not None  # run_checks saw to it
+    kb = subject.book
     told: dict[tuple[str, int], str] = {}
-    for one, other in conflicting_setters(draft):
-        place = split_place(draft.place("rule", other.rule.id, "then", other.number))
+    for one, other in conflicting_setters(kb):
+        place = split_place(kb.place("rule", other.rule.id, "then", other.number))
         given = witness(one, other, kb, subject.calculators)
         told[place] = (
             "no witness was found" if given is None else f"both fire with {_worded(given)}"
         )
-    found = tuple(
-        Finding(
-            each.file,
-            each.line,
-            each.code,
-            f"{each.what}; {told.get((each.file, each.line), 'the rule meets itself')}",
-            each.fix,
-            "conflicts",
-        )
-        for each in subject.problems
-        if each.code == CODE
-    )
+    found = []
+    for each in subject.problems:
+        if each.code == CONFLICT:
+            met = told.get((each.file, each.line), "the rule meets itself")
+            found.append(replace(each, what=f"{each.what}; {met}", check="conflicts"))
     said = f"{len(found)} pairs of rules may give one fact two values"
-    return Checked("conflicts", found, said, {"pairs": len(found)})
+    return Checked("conflicts", tuple(found), said, {"pairs": len(found)})
 
 
 def witness(
@@ -152,11 +141,9 @@ def _fired(
     kb: KnowledgeBase,
     calculators: Mapping[str, Any],
 ) -> Derivation | None:
-    day: dt.date = rule.tests.on or DEFAULT_DAY
-    loop = element if rule.for_each else None
     try:
-        outcome = judge(rule, loop, given, kb, day, calculators)
-    except (EngineFault, InputProblems, ValueError, ArithmeticError):
+        outcome = judged(rule, element if rule.for_each else None, given, kb, calculators)
+    except Unjudged:
         return None
     return outcome if outcome.verdict is Verdict.FIRED else None
 
@@ -168,10 +155,6 @@ def _differ(first: Derivation, second: Derivation) -> bool:
 
 def _worded(given: Mapping[FactKey, Value]) -> str:
     def said(value: Value) -> str:
-        if isinstance(value, bool):
-            return "yes" if value else "no"
-        if isinstance(value, tuple):
-            return "[" + ", ".join(value) + "]"
-        return f"{value:g}" if isinstance(value, float) else str(value)
+        return f"[{spelled(list(value))}]" if isinstance(value, tuple) else spelled(value)
 
     return ", ".join(f"{key} = {said(value)}" for key, value in given.items())

@@ -5,24 +5,21 @@ people. What nobody ever saw is a finding, unless a reason stands under `unmutat
 asked for where an answer can be missing; whether a conclusion can be missing is up to other rules.
 """
 
-import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from assistant.engine import compile_knowledge
 from assistant.engine.bind import Binder
 from assistant.engine.bound import BoundClause, BoundRule
 from assistant.engine.decide import decide
 from assistant.engine.lookup import elements
-from assistant.engine.single import judge
-from assistant.knowledge.draft import Draft
-from assistant.model.derivation import Derivation, Holds, Reading, Verdict
-from assistant.model.errors import EngineFault, InputProblems, Problem
+from assistant.knowledge.walk import path_of
+from assistant.model.derivation import Holds, Reading, Verdict
+from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 from assistant.quality.finding import from_problems
-from assistant.quality.points import DEFAULT_DAY, points
+from assistant.quality.points import DEFAULT_DAY, tested
 from assistant.quality.runner import day_of, outcomes
 from assistant.quality.suite import Checked, Options, Subject
 
@@ -45,18 +42,16 @@ class Seen:
 
 def check_coverage(subject: Subject, options: Options) -> Checked:
     """What tests, cases and people together never saw."""
-    kb, draft = subject.kb, subject.draft
-    assert kb is not None
-    assert draft is not None  # run_checks saw to it
+    kb = subject.book
     seen = Seen()
     for rule in kb.rules.values():
-        for outcome in _tested(rule, kb, subject.calculators):
+        for outcome in tested(rule, kb, subject.calculators):
             seen.add(rule.id, outcome.verdict, outcome.readings)
     wanted = {rule.id: _Wanted.of(rule, kb) for rule in kb.rules.values()}
     by_tests = sum(len(list(each.missing(seen))) for each in wanted.values())
     if by_tests:
         _tried_on_people(subject, options, wanted, seen)
-    problems = [p for each in wanted.values() for p in each.problems(seen, draft)]
+    problems = [p for each in wanted.values() for p in each.problems(seen, kb)]
     total = sum(each.size for each in wanted.values())
     said = (
         f"{total} outcomes of clauses and rules, {total - by_tests} seen by the rules' own tests, "
@@ -66,23 +61,10 @@ def check_coverage(subject: Subject, options: Options) -> Checked:
     return Checked("coverage", from_problems(problems, "coverage"), said, details)
 
 
-def _tested(rule: Rule, kb: KnowledgeBase, calculators: Mapping[str, Any]) -> Iterator[Derivation]:
-    day = rule.tests.on or DEFAULT_DAY
-    for point in points(rule, kb):
-        try:
-            yield judge(
-                rule, rule.tests.loop, point.given, kb, day, calculators, ranges=point.ranges
-            )
-        except (EngineFault, InputProblems, ValueError, ArithmeticError):
-            continue  # the rule's own tests report it
-
-
 def _tried_on_people(
     subject: Subject, options: Options, wanted: Mapping[str, "_Wanted"], seen: Seen
 ) -> None:
-    kb = subject.kb
-    assert kb is not None  # check_coverage saw to it
-    book = compile_knowledge(kb, day_of(options))
+    book = compile_knowledge(subject.book, day_of(options))
     open_rules = {rule_id for rule_id, each in wanted.items() if any(each.missing(seen))}
     for outcome in outcomes(book, options, subject.calculators):
         if outcome.facts is None:
@@ -105,7 +87,7 @@ class _Wanted:
 
     @classmethod
     def of(cls, rule: Rule, kb: KnowledgeBase) -> "_Wanted":
-        bound = Binder(rule, elements(rule, kb)[0], kb, _day(rule)).bind(0, "")
+        bound = Binder(rule, elements(rule, kb)[0], kb, rule.tests.on or DEFAULT_DAY).bind(0, "")
         own = [c for c in bound.clauses() if not c.required and c.role != "withheld"]
         asked = {c.address: frozenset(_outcomes(c)) for c in own if c.address != "for_each.0"}
         return cls(rule, asked, frozenset(_verdicts(bound)))
@@ -122,27 +104,15 @@ class _Wanted:
         verdicts = self.verdicts - seen.verdicts.get(self.rule.id, set())
         yield from (("", each) for each in sorted(verdicts))
 
-    def problems(self, seen: Seen, draft: Draft) -> Iterator[Problem]:
+    def problems(self, seen: Seen, kb: KnowledgeBase) -> Iterator[Problem]:
         """Yield a problem for each outcome that nobody saw and no reason excuses."""
         for address, outcome in self.missing(seen):
-            if (
-                address in self.rule.unmutated
-                or address.partition(".any_of")[0] in self.rule.unmutated
-            ):
+            if {address, address.partition(".any_of")[0]} & set(self.rule.unmutated):
                 continue
-            path = (
-                tuple(int(s) if s.isdecimal() else s for s in address.split(".")) if address else ()
-            )
-            what = (
-                f"{address} was never seen {outcome.value}" if address else f"never {outcome.value}"
-            )
-            text = f"{self.rule.id} {what}, {_AGAINST}; add a case to the rule's tests"
+            seen_as = f"{address} was never seen" if address else "never"
+            text = f"{self.rule.id} {seen_as} {outcome.value}, {_AGAINST}; add a case to the rule's tests"
             code = "unseen-clause" if address else "unseen-verdict"
-            yield Problem(draft.place("rule", self.rule.id, *path), code, text)
-
-
-def _day(rule: Rule) -> dt.date:
-    return rule.tests.on or DEFAULT_DAY
+            yield Problem(kb.place("rule", self.rule.id, *path_of(address)), code, text)
 
 
 def _outcomes(clause: BoundClause) -> Iterator[Holds]:

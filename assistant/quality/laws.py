@@ -24,15 +24,14 @@ _PASSES = {"none", "inform"}
 
 def check_laws(subject: Subject, options: Options) -> Checked:
     """Try every stop and every silence; a book without flags has nothing to stop with."""
-    kb = subject.kb
-    assert kb is not None  # run_checks saw to it
+    kb = subject.book
     if not kb.flags:
         return Checked("laws", (), "no flags, so nothing to try")
     trial = _trial(kb, subject, options)
     if trial is None:
         text = "no case that the screen lets pass, so no law could be tried; name some with --cases"
-        root = str(kb.places[f"book:{kb.book.name}"])
-        return Checked("laws", from_problems([Problem(root, "no-clear-case", text)], "laws"), "")
+        problem = Problem(kb.front_page, "no-clear-case", text)
+        return Checked("laws", from_problems([problem], "laws"), "")
     found = from_problems([*trial.stops(), *trial.silences()], "laws")
     said = f"{trial.runs} runs: each stop stops everything, each silence keeps what it costs"
     return Checked("laws", found, said)
@@ -113,10 +112,10 @@ class _Trial:
                         f"`{fact.id}` {silence.value} lets {min(costs - withheld)} through; "
                         f"tier {fact.tier} holds it back"
                     )
-                    place = str(self.kb.places[f"fact:{fact.id}"])
-                    yield Problem(place, "silence-lets-through", text)
+                    yield Problem(self.kb.place("fact", fact.id), "silence-lets-through", text)
                     break
 
     def _told(self, code: str, flag: str, text: str) -> Problem:
-        root = self.kb.places[f"book:{self.kb.book.name}"]
-        return Problem(str(self.kb.places.get(f"flag:{flag}", root)), code, text)
+        known = flag in self.kb.flags
+        place = self.kb.place("flag", flag) if known else self.kb.front_page
+        return Problem(place, code, text)

@@ -11,19 +11,21 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from assistant.engine.single import judge
 from assistant.knowledge.walk import (
     AddressedClause,
     clauses,
     conclusion_expressions,
     operand,
     parameters_read,
+    path_of,
 )
 from assistant.model.clauses import AnyOf, Clause, Condition
-from assistant.model.errors import EngineFault, InputProblems, Problem
+from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
-from assistant.quality.points import DEFAULT_DAY, Point, points, wrong
+from assistant.quality.finding import from_problems
+from assistant.quality.points import DEFAULT_DAY, Point, Unjudged, judged, points, wrong
+from assistant.quality.suite import Checked, Options, Subject
 from assistant.quality.terms import with_less
 
 NEIGHBOURS = {
@@ -64,6 +66,24 @@ class MutationReport:
     needless: tuple[Problem, ...]
 
 
+def check_mutation(subject: Subject, options: Options) -> Checked:
+    """Whether a test notices every small change of a rule."""
+    report = mutate_rules(subject.book, subject.calculators, options.chosen(subject.book))
+    found = from_problems((*report.survivors, *report.needless), "mutation")
+    unnoticed = len(report.survivors)
+    said = (
+        f"{report.mutants} changes: {report.noticed} noticed, {report.excused} excused by a "
+        f"reason, {unnoticed} unnoticed"
+    )
+    details = {
+        "changes": report.mutants,
+        "noticed": report.noticed,
+        "excused": report.excused,
+        "unnoticed": unnoticed,
+    }
+    return Checked("mutation", found, said, details)
+
+
 def mutate_rules(
     kb: KnowledgeBase, calculators: Mapping[str, Any], rules: Iterable[Rule] | None = None
 ) -> MutationReport:
@@ -74,7 +94,6 @@ def mutate_rules(
     for rule in kb.rules.values() if rules is None else rules:
         used: set[str] = set()
         situations = points(rule, kb)
-        place = str(kb.places[rule.id])
         for mutant in mutants_of(rule, kb):
             mutants += 1
             if _is_noticed(mutant, situations, kb, calculators):
@@ -89,10 +108,11 @@ def mutate_rules(
                     f"{rule.id}: no test notices {mutant.change}; add a case to the rule's tests, or a "
                     "reason under `unmutated`"
                 )
+                place = _place(rule, mutant.reason_key, kb)
                 survivors.append(Problem(place, "unnoticed-change", text))
         needless.extend(
             Problem(
-                place,
+                kb.place("rule", rule.id),
                 "needless-reason",
                 f"{rule.id}: every change of `{key}` is noticed; remove the reason under `unmutated`",
             )
@@ -100,6 +120,12 @@ def mutate_rules(
             if key not in used
         )
     return MutationReport(mutants, noticed, excused, tuple(survivors), tuple(needless))
+
+
+def _place(rule: Rule, reason_key: str, kb: KnowledgeBase) -> str:
+    """The line of the clause or conclusion that was changed; a number stands for its whole rule."""
+    path = () if reason_key in kb.parameters else path_of(reason_key)
+    return kb.place("rule", rule.id, *path)
 
 
 def _reason_of_parameter(key: str, kb: KnowledgeBase) -> bool:
@@ -214,22 +240,14 @@ def _with(rule: Rule, addressed: AddressedClause, changed: Clause) -> Rule:
 def _is_noticed(
     mutant: Mutant, situations: list[Point], kb: KnowledgeBase, calculators: Mapping[str, Any]
 ) -> bool:
-    day = mutant.rule.tests.on or DEFAULT_DAY
+    rule = mutant.rule
+    changed = {"params": mutant.params, "dropped": mutant.dropped}
     for point in situations:
+        given = {"ranges": point.ranges, **changed}
         try:
-            outcome = judge(
-                mutant.rule,
-                mutant.rule.tests.loop,
-                point.given,
-                kb,
-                day,
-                calculators,
-                ranges=point.ranges,
-                params=mutant.params,
-                dropped=mutant.dropped,
-            )
-        except (EngineFault, InputProblems, ValueError, ArithmeticError):
+            outcome = judged(rule, rule.tests.loop, point.given, kb, calculators, **given)
+        except Unjudged:
             return True
-        if wrong(point, outcome, mutant.rule, kb) is not None:
+        if wrong(point, outcome, rule, kb) is not None:
             return True
     return False

@@ -3,12 +3,15 @@
 import datetime as dt
 import math
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
+from assistant.engine.single import judge
 from assistant.knowledge.values import read_value
 from assistant.knowledge.walk import clause_facts, clauses, operand
 from assistant.model.derivation import Concluded, Derivation, Holds, Verdict
+from assistant.model.errors import EngineFault, InputProblems
 from assistant.model.expressions import FactTerm, parts
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule, RuleTestCase
@@ -32,6 +35,35 @@ class Point:
     given: Mapping[FactKey, Value]
     ranges: Mapping[FactKey, Range]
     expected: RuleTestCase
+
+
+class Unjudged(Exception):
+    """A rule cannot be worked out on given facts."""
+
+
+def judged(
+    rule: Rule,
+    loop: str | None,
+    given: Mapping[FactKey, Value],
+    kb: KnowledgeBase,
+    calculators: Mapping[str, Any],
+    **more: Any,
+) -> Derivation:
+    """Return what a rule makes of given facts; see judge. Raises Unjudged."""
+    try:
+        return judge(rule, loop, given, kb, rule.tests.on or DEFAULT_DAY, calculators, **more)
+    except (EngineFault, InputProblems, ValueError, ArithmeticError) as error:
+        raise Unjudged(str(error)) from error
+
+
+def tested(rule: Rule, kb: KnowledgeBase, calculators: Mapping[str, Any]) -> Iterator[Derivation]:
+    """Yield what a rule makes of each of its points that can be worked out.
+
+    What cannot is told by the rule's own tests.
+    """
+    for point in points(rule, kb):
+        with suppress(Unjudged):
+            yield judged(rule, rule.tests.loop, point.given, kb, calculators, ranges=point.ranges)
 
 
 def points(rule: Rule, kb: KnowledgeBase) -> list[Point]:

@@ -3,11 +3,22 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from assistant.engine.single import judge
-from assistant.model.errors import EngineFault, InputProblems, Problem
+from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
-from assistant.quality.points import DEFAULT_DAY, points, wrong
+from assistant.quality.finding import from_problems
+from assistant.quality.points import Unjudged, judged, points, wrong
+from assistant.quality.suite import Checked, Options, Subject
+
+
+def check_tests(subject: Subject, options: Options) -> Checked:
+    """Whether every rule passes its own tests."""
+    kb = subject.book
+    rules = options.chosen(kb)
+    failures = from_problems(run_rule_tests(kb, subject.calculators, rules), "tests")
+    count = sum(len(points(rule, kb)) for rule in rules)
+    said = f"{count} test points of {len(rules)} rules, {len(failures)} failed"
+    return Checked("tests", failures, said, {"points": count, "failed": len(failures)})
 
 
 def run_rule_tests(
@@ -32,13 +43,11 @@ def rule_test_failures(
     place = str(kb.places[rule.id])
     failures = []
     for point in points(rule, kb):
-        on = rule.tests.on or DEFAULT_DAY
         try:
-            outcome = judge(
-                rule, rule.tests.loop, point.given, kb, on, calculators, ranges=point.ranges
-            )
+            loop = rule.tests.loop
+            outcome = judged(rule, loop, point.given, kb, calculators, ranges=point.ranges)
             difference = wrong(point, outcome, rule, kb)
-        except (EngineFault, InputProblems, ValueError, ArithmeticError) as error:
+        except Unjudged as error:
             difference = f"the rule cannot be worked out: {error}"
         if difference is not None:
             text = f"{rule.id} {point.address}: {difference}; correct the rule, or the test if the rule is right"

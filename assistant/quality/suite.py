@@ -13,24 +13,27 @@ from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 from assistant.quality.finding import Finding, from_problems
-from assistant.quality.lint import lint
-from assistant.quality.lint.unread import unused_calculators
 
 CONFLICT = "conflict"
 
 
 @dataclass(frozen=True)
 class Subject:
-    """A book under check. kb: None where the draft is broken, so that nothing can be run.
+    """A book under check. kb: None where it is broken, so that nothing can be run.
 
     is_shipped: whether the calculators were made for this book, so that it has to use them all.
     """
 
-    draft: Draft | None
-    kb: KnowledgeBase | None
+    kb: Draft | None
     problems: tuple[Finding, ...]
     calculators: Mapping[str, Any]
     is_shipped: bool = False
+
+    @property
+    def book(self) -> Draft:
+        """The knowledge base; only the check of its schema goes on without one."""
+        assert self.kb is not None
+        return self.kb
 
 
 @dataclass(frozen=True)
@@ -77,31 +80,7 @@ def subject_of(rules: Path | None, house: Path | None, calculators: Mapping[str,
     in which they do can be looked for.
     """
     draft, problems = read_draft(rules, house, calculators=calculators)
-    can_run = draft is not None and all(problem.code == CONFLICT for problem in problems)
+    can_run = all(problem.code == CONFLICT for problem in problems)
     kb = knowledge_of(draft) if draft is not None and can_run else None
     is_shipped = rules is None or rules.resolve() == rules_directory().resolve()
-    return Subject(draft, kb, from_problems(problems, "schema"), calculators, is_shipped)
-
-
-def check_schema(subject: Subject, _options: Options) -> Checked:
-    """Everything the loader refuses, but conflicts, which have a check of their own."""
-    found = tuple(each for each in subject.problems if each.code != CONFLICT)
-    if subject.kb is None:
-        return Checked("schema", found, "the book cannot be read as a whole; the rest was not run")
-    kb = subject.kb
-    said = (
-        f"{len(kb.rules)} rules, {len(kb.facts)} facts, {len(kb.parameters)} numbers, "
-        f"{len(kb.sources)} sources, {len(kb.questions)} questions"
-    )
-    return Checked("schema", found, said)
-
-
-def check_lint(subject: Subject, _options: Options) -> Checked:
-    """What is sound in form but cannot be meant."""
-    assert subject.draft is not None
-    assert subject.kb is not None  # run_checks saw to it
-    problems = lint(subject.draft, subject.kb, subject.calculators)
-    if subject.is_shipped:
-        problems.extend(unused_calculators(subject.draft, subject.calculators))
-    found = from_problems(problems, "lint")
-    return Checked("lint", found, "every clause, conclusion, source, number and sentence read")
+    return Subject(kb, from_problems(problems, "schema"), calculators, is_shipped)

@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.engine import compile_knowledge
+from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Value
-from assistant.quality.finding import Finding
+from assistant.quality.finding import from_problems
 from assistant.quality.moves import Move, facts_of, moves_between
 from assistant.quality.runner import Ran, day_of, fast_engine, people_of, ran
 from assistant.quality.suite import Checked, Options, Subject
@@ -16,8 +17,7 @@ _MOST_MOVES = 6
 
 def check_against(subject: Subject, options: Options) -> Checked:
     """Run every case and person through both books. A plan that moves is a finding, as in a diff."""
-    kb, other = subject.kb, options.against
-    assert kb is not None  # run_checks saw to it
+    kb, other = subject.book, options.against
     if other is None:
         return Checked("against", (), "no other book was named; use --against DIR")
     day = day_of(options)
@@ -35,7 +35,7 @@ def check_against(subject: Subject, options: Options) -> Checked:
         else:
             same.append(who)
     changed = _changed_rules(other, kb)
-    found = (_finding(kb, moved, changed),) if moved else ()
+    found = from_problems([_told(kb, moved, changed)] if moved else [], "against", "warning")
     said = (
         f"{len(same)} plans are the same, {len(moved)} move; "
         f"{len(changed)} rules and {len(_changed_numbers(other, kb))} numbers differ"
@@ -101,14 +101,15 @@ def _changed_numbers(old: KnowledgeBase, new: KnowledgeBase) -> list[str]:
     return sorted(name for name in names if value(old, name) != value(new, name))
 
 
-def _finding(
+def _told(
     kb: KnowledgeBase, moved: list[tuple[str, tuple[Move, ...]]], changed: list[str]
-) -> Finding:
-    """One finding for all plans that move, at the first changed rule or the front page."""
+) -> Problem:
+    """One line for all plans that move, at the first changed rule or the front page."""
     here = next((rule_id for rule_id in changed if rule_id in kb.rules), None)
-    place = kb.places[here if here is not None else f"book:{kb.book.name}"]
     who, moves = moved[0]
     told = ", ".join(str(move) for move in moves[:_MOST_MOVES])
-    what = f"{len(moved)} plans move, for example {who}: {told}"
-    fix = "see that every move is meant, then let the new book stand"
-    return Finding(place.file, place.line, "plans-move", what, fix, "against", "warning")
+    text = (
+        f"{len(moved)} plans move, for example {who}: {told}; "
+        "see that every move is meant, then let the new book stand"
+    )
+    return Problem(kb.front_page if here is None else kb.place("rule", here), "plans-move", text)

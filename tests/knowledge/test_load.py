@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 import yaml
 
-from assistant.knowledge import findings
 from assistant.knowledge.strict_yaml import parse_file
 from assistant.model.errors import InputProblems
 from assistant.model.expressions import ParameterTerm
 from assistant.model.knowledge import KnowledgeBase
+from assistant.quality.lint.unread import unread
 
 Load = Callable[..., KnowledgeBase]
 Edit = Callable[[str, str, str], int]
@@ -87,7 +87,7 @@ def test_findings_name_what_is_unused_or_unasked(edit: Edit, load: Load) -> None
     edit("questions/00_all.yaml", "labels: {gain: gain muscle, hold: hold}", "labels: {gain: gain}")
     edit("dose/BOD-001.yaml", "source: [{ref: quotient,", "source: [{ref: gym-practice,")
     edit("dose/BOD-001.yaml", "certainty: strong", "certainty: practice")
-    found = {(problem.place, problem.code) for problem in findings(load())}
+    found = {(problem.place, problem.code) for problem in unread(load())}
     assert ("rules/sources/gym.yaml:2", "unused-source") in found
     assert ("rules/facts/answers.yaml:15", "unasked-fact") in found
     assert ("rules/questions/00_all.yaml:17", "unlabelled-choice") in found

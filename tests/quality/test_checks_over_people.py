@@ -1,5 +1,6 @@
 """Coverage, reach, engines, sensitivity, witnesses: what running a book over people shows."""
 
+import dataclasses
 import datetime as dt
 import json
 from collections.abc import Mapping
@@ -17,11 +18,10 @@ from assistant.model.case import Case
 from assistant.model.derivation import Verdict
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.checks import CHECKS
-from assistant.quality.climb import climb
 from assistant.quality.conflicts import witness
 from assistant.quality.coverage import check_coverage
 from assistant.quality.people import People
-from assistant.quality.reach import check_engines, check_reachability
+from assistant.quality.reach import check_engines, check_reachability, search_for
 from assistant.quality.records import need_a_record
 from assistant.quality.sensitivity import Mover, check_sensitivity
 from assistant.quality.suite import Options, Subject, subject_of
@@ -96,8 +96,7 @@ def test_coverage_counts_what_can_be_seen(book: Path) -> None:
     subject = _subject(book)
     kb = _kb(subject)
     one = {"BOD-001": kb.rules["BOD-001"]}
-    fields = {name: getattr(kb, name) for name in kb.__dataclass_fields__}
-    alone = Subject(subject.draft, KnowledgeBase(**{**fields, "rules": one}), (), CALCULATORS)
+    alone = Subject(dataclasses.replace(kb, rules=one), (), CALCULATORS)
     checked = check_coverage(alone, Options(people=0))
     assert checked.details == {"outcomes": 3, "by_tests": 3, "never": 0}
 
@@ -143,7 +142,7 @@ def test_a_narrow_rule_is_reached_by_aiming(book: Path) -> None:
     case = _case(kb)
     options = Options(cases=[("nell", case)], people=3)
     compiled = compile_knowledge(kb, DAY)
-    steps = climb(compiled, options, "BOD-002", CALCULATORS)
+    steps = search_for(compiled, options, "BOD-002", CALCULATORS)
     assert steps[-1].fired
     run = run_engine(compiled, steps[-1].run.answers, DAY, "clips", CALCULATORS)
     fired = {each.rule_id for each in run.records if each.verdict is Verdict.FIRED}
@@ -205,8 +204,7 @@ def test_the_short_way_tells_the_same_as_running_everything_again(book: Path) ->
     cases = [(str(n), Case("x", DAY, people.person(n))) for n in range(25)]
     mover = Mover(kb, cases, CALCULATORS)
     for name, value in (("days.many", 5), ("sets.typical", 9), ("sets.priority_extra", 3)):
-        fields = {field: getattr(kb, field) for field in kb.__dataclass_fields__}
-        other = compile_knowledge(KnowledgeBase(**{**fields, "overlay": {name: value}}), DAY)
+        other = compile_knowledge(dataclasses.replace(kb, overlay={name: value}), DAY)
         plain = compile_knowledge(kb, DAY)
         moved = {who for who, case in cases if _derived(plain, case) != _derived(other, case)}
         assert {each.who for each in mover.moved(name, value)} == moved
@@ -228,8 +226,7 @@ def test_a_witness_makes_both_rules_fire(book: Path) -> None:
             'few: {when: {fact: client.days, at_most: "$"}}')  # fmt: skip
     subject = _subject(book)
     kb = _kb(subject)
-    assert subject.draft is not None
-    ((one, other),) = conflicting_setters(subject.draft)
+    ((one, other),) = conflicting_setters(subject.book)
     given = witness(one, other, kb, CALCULATORS)
     assert given is not None
     # Four days is the one number on both sides; only `gain` is a goal of both rows.

@@ -13,10 +13,10 @@ from itertools import combinations
 from typing import Any
 
 from assistant.knowledge.checks.disjoint import Bounds, can_not_both_hold
-from assistant.knowledge.draft import Draft
 from assistant.model.clauses import AnyOf, Clause
 from assistant.model.errors import Problem
 from assistant.model.facts import Combine
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Conclusion, Rule
 
 _ANY_ELEMENT = "$each"
@@ -31,49 +31,49 @@ class Setter:
     conclusion: Conclusion
 
 
-def check_exclusive(draft: Draft) -> list[Problem]:
+def check_exclusive(kb: KnowledgeBase) -> list[Problem]:
     """Return pairs of rules that may give one fact two values."""
     problems: list[Problem] = []
-    setters = _setters(draft)
+    setters = _setters(kb)
     for fact in sorted(setters):
-        problems.extend(_single(setters[fact], draft))
+        problems.extend(_single(setters[fact], kb))
         for one, other in combinations(setters[fact], 2):
             if one.rule is other.rule and _meeting_index(one, other) is not None:
-                problems.append(_problem(draft, other, f"the rule sets `{fact}` twice"))
-    for one, other in conflicting_setters(draft):
+                problems.append(_problem(kb, other, f"the rule sets `{fact}` twice"))
+    for one, other in conflicting_setters(kb):
         text = (
             f"`{other.conclusion.fact}` may get two values, from this rule and from "
             f"`{one.rule.id}`; add a clause that excludes one of them, or say `overrides`"
         )
-        problems.append(_problem(draft, other, text))
+        problems.append(_problem(kb, other, text))
     return problems
 
 
-def conflicting_setters(draft: Draft) -> Iterator[tuple[Setter, Setter]]:
+def conflicting_setters(kb: KnowledgeBase) -> Iterator[tuple[Setter, Setter]]:
     """Yield the pairs of two rules' conclusions that no clause, date or override keeps apart."""
-    bounds = bounds_of(draft)
-    for _, setters in sorted(_setters(draft).items()):
+    bounds = bounds_of(kb)
+    for _, setters in sorted(_setters(kb).items()):
         for one, other in combinations(setters, 2):
             if one.rule is not other.rule and not _are_exclusive(one, other, bounds):
                 yield one, other
 
 
-def _setters(draft: Draft) -> dict[str, list[Setter]]:
+def _setters(kb: KnowledgeBase) -> dict[str, list[Setter]]:
     """All conclusions about each fact that has one value."""
     setters: dict[str, list[Setter]] = {}
-    for rule in draft.rules.values():
+    for rule in kb.rules.values():
         for number, conclusion in enumerate(rule.then):
-            if draft.facts[conclusion.fact].combine is Combine.ONE:
+            if kb.facts[conclusion.fact].combine is Combine.ONE:
                 setters.setdefault(conclusion.fact, []).append(Setter(rule, number, conclusion))
     return setters
 
 
-def _problem(draft: Draft, setter: Setter, text: str) -> Problem:
-    place = draft.place("rule", setter.rule.id, "then", setter.number)
+def _problem(kb: KnowledgeBase, setter: Setter, text: str) -> Problem:
+    place = kb.place("rule", setter.rule.id, "then", setter.number)
     return Problem(place, "conflict", text)
 
 
-def _single(setters: list[Setter], draft: Draft) -> Iterator[Problem]:
+def _single(setters: list[Setter], kb: KnowledgeBase) -> Iterator[Problem]:
     """A rule that loops and sets a fact outside its loop sets it several times over."""
     for setter in setters:
         variable = setter.rule.loop_variable
@@ -82,7 +82,7 @@ def _single(setters: list[Setter], draft: Draft) -> Iterator[Problem]:
         plain = json.dumps(_plain(setter.conclusion))
         if f'"{variable}"' in plain:
             text = f"`{setter.conclusion.fact}` is set once for every `{variable}`"
-            yield _problem(draft, setter, text)
+            yield _problem(kb, setter, text)
 
 
 def _plain(model: Clause | Conclusion) -> dict[str, Any]:
@@ -180,11 +180,11 @@ def _bound(setter: Setter, element: str, model: Clause | Conclusion) -> dict[str
     return result
 
 
-def bounds_of(draft: Draft) -> dict[str, tuple[float, float]]:
+def bounds_of(kb: KnowledgeBase) -> dict[str, tuple[float, float]]:
     """Lowest and highest value each parameter has on any day, the coach's own setting included."""
     bounds = {}
-    for name, parameter in draft.parameters.items():
+    for name, parameter in kb.parameters.items():
         values = [dated.value for dated in parameter.values]
-        own = draft.overlay.get(name)
+        own = kb.overlay.get(name)
         bounds[name] = (min(values), max(values)) if own is None else (own, own)
     return bounds

@@ -3,24 +3,20 @@
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.engine.single import judge
-from assistant.knowledge.draft import Draft
 from assistant.knowledge.walk import AddressedClause, clauses, operand
 from assistant.model.clauses import ORDER_OPERATORS
 from assistant.model.derivation import Holds, Reading
-from assistant.model.errors import EngineFault, InputProblems, Problem
+from assistant.model.errors import Problem
 from assistant.model.expressions import ParameterTerm
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
-from assistant.quality.points import DEFAULT_DAY, points
+from assistant.quality.points import tested
 
 # A distance of one step, and the last digit of binary fractions.
 _SLACK = 1 + 1e-9
 
 
-def missing_boundary_pairs(
-    draft: Draft, kb: KnowledgeBase, calculators: Mapping[str, Any]
-) -> list[Problem]:
+def missing_boundary_pairs(kb: KnowledgeBase, calculators: Mapping[str, Any]) -> list[Problem]:
     """Return clauses with a number as their line that no pair of test points encloses.
 
     A pair is one point where the clause holds and one where it does not, each within one step of
@@ -31,12 +27,12 @@ def missing_boundary_pairs(
         lines = [each for each in clauses(rule) if _is_line(each)]
         if not lines:
             continue
-        readings = _readings(rule, kb, calculators)
+        readings = [each for one in tested(rule, kb, calculators) for each in one.readings]
         for addressed in lines:
             side = _open_side(addressed, readings, kb)
             if side is None or _is_excused(addressed, rule, kb):
                 continue
-            place = draft.place("rule", rule.id, *addressed.path)
+            place = kb.place("rule", rule.id, *addressed.path)
             text = (
                 f"{rule.id} {addressed.address}: no test stands {side} the line, within a step of "
                 f"it; add a case on each side of `{_parameter(addressed)}`"
@@ -64,25 +60,6 @@ def _is_excused(addressed: AddressedClause, rule: Rule, kb: KnowledgeBase) -> bo
     name = _parameter(addressed)
     reasons = {addressed.address, name} & set(rule.unmutated)
     return bool(reasons) or kb.parameters[name].unmutated is not None
-
-
-def _readings(rule: Rule, kb: KnowledgeBase, calculators: Mapping[str, Any]) -> list[Reading]:
-    found: list[Reading] = []
-    for point in points(rule, kb):
-        try:
-            outcome = judge(
-                rule,
-                rule.tests.loop,
-                point.given,
-                kb,
-                rule.tests.on or DEFAULT_DAY,
-                calculators,
-                ranges=point.ranges,
-            )
-        except (EngineFault, InputProblems, ValueError, ArithmeticError):
-            continue  # the rule's own tests report it
-        found.extend(outcome.readings)
-    return found
 
 
 def _open_side(

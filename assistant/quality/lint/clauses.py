@@ -7,10 +7,10 @@ from typing import Any
 
 from assistant.knowledge.checks.disjoint import can_not_both_hold
 from assistant.knowledge.checks.exclusive import bounds_of
-from assistant.knowledge.draft import Draft
 from assistant.knowledge.walk import AddressedClause, clauses
 from assistant.model.clauses import AnyOf
 from assistant.model.errors import Problem
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 from assistant.quality.lint.possible import Always, Possible
 
@@ -20,21 +20,21 @@ _ADVICE = {
 }
 
 
-def hopeless_clauses(draft: Draft) -> list[Problem]:
+def hopeless_clauses(kb: KnowledgeBase) -> list[Problem]:
     """Return clauses without effect and rules that can never fire."""
-    possible = Possible(draft)
-    bounds = bounds_of(draft)
+    possible = Possible(kb)
+    bounds = bounds_of(kb)
     problems: list[Problem] = []
-    for rule in draft.rules.values():
+    for rule in kb.rules.values():
         for addressed in clauses(rule):
-            problems.extend(_constant(addressed, rule, draft, possible))
-        problems.extend(_repeated(rule, draft))
-        problems.extend(_shut_out(rule, draft, bounds))
+            problems.extend(_constant(addressed, rule, kb, possible))
+        problems.extend(_repeated(rule, kb))
+        problems.extend(_shut_out(rule, kb, bounds))
     return problems
 
 
 def _constant(
-    addressed: AddressedClause, rule: Rule, draft: Draft, possible: Possible
+    addressed: AddressedClause, rule: Rule, kb: KnowledgeBase, possible: Possible
 ) -> Iterator[Problem]:
     outcome = possible.outcome(addressed.clause)
     if outcome is None:
@@ -43,10 +43,10 @@ def _constant(
     code = "constant-clause" if always is Always.TRUE else "impossible-clause"
     word = "always holds" if always is Always.TRUE else "can never hold"
     text = f"{rule.id} {addressed.address} {word}: {why}; {_ADVICE[always]}"
-    yield Problem(draft.place("rule", rule.id, *addressed.path), code, text)
+    yield Problem(kb.place("rule", rule.id, *addressed.path), code, text)
 
 
-def _repeated(rule: Rule, draft: Draft) -> Iterator[Problem]:
+def _repeated(rule: Rule, kb: KnowledgeBase) -> Iterator[Problem]:
     seen: dict[tuple[str, str], str] = {}
     for addressed in clauses(rule):
         group = ".".join(map(str, addressed.path[:2])) if len(addressed.path) > 2 else ""  # noqa: PLR2004
@@ -54,11 +54,11 @@ def _repeated(rule: Rule, draft: Draft) -> Iterator[Problem]:
         first = seen.setdefault((addressed.role + group, text), addressed.address)
         if first != addressed.address:
             told = f"{rule.id} {addressed.address} repeats {first}; remove one of them"
-            yield Problem(draft.place("rule", rule.id, *addressed.path), "repeated-clause", told)
+            yield Problem(kb.place("rule", rule.id, *addressed.path), "repeated-clause", told)
 
 
 def _shut_out(
-    rule: Rule, draft: Draft, bounds: dict[str, tuple[float, float]]
+    rule: Rule, kb: KnowledgeBase, bounds: dict[str, tuple[float, float]]
 ) -> Iterator[Problem]:
     needed = [
         [_plain(each) for each in (c.any_of if isinstance(c, AnyOf) else (c,))] for c in rule.when
@@ -69,7 +69,7 @@ def _shut_out(
                 f"{rule.id} can never fire: when.{n} and when.{m} exclude each other; "
                 "correct one of them"
             )
-            yield Problem(draft.place("rule", rule.id, "when", m), "impossible-rule", text)
+            yield Problem(kb.place("rule", rule.id, "when", m), "impossible-rule", text)
     for role in ("unless", "excused_by"):
         for number, clause in enumerate(getattr(rule, role)):
             for n, group in enumerate(needed):
@@ -78,7 +78,7 @@ def _shut_out(
                         f"{rule.id} can never fire: when.{n} asks for what {role}.{number} "
                         "shuts out; remove one of them"
                     )
-                    place = draft.place("rule", rule.id, role, number)
+                    place = kb.place("rule", rule.id, role, number)
                     yield Problem(place, "impossible-rule", text)
 
 

@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from enum import Enum, auto
 
-from assistant.knowledge.draft import Draft
 from assistant.knowledge.walk import operand
 from assistant.model.clauses import ORDER_OPERATORS, Clause
 from assistant.model.expressions import (
@@ -14,6 +13,7 @@ from assistant.model.expressions import (
     ParameterTerm,
 )
 from assistant.model.facts import FactDeclaration, FactType
+from assistant.model.knowledge import KnowledgeBase
 
 _UNASKED = {"declined", "unanswered", "unknown"}
 
@@ -31,9 +31,9 @@ Outcome = tuple[Always, str]
 class Possible:
     """Judges single clauses; what it cannot be certain of it passes over."""
 
-    def __init__(self, draft: Draft) -> None:
-        self._draft = draft
-        self._concluded = _concluded(draft)
+    def __init__(self, kb: KnowledgeBase) -> None:
+        self._kb = kb
+        self._concluded = _concluded(kb)
 
     def outcome(  # noqa: PLR0911 - one return for each type of fact
         self, clause: Clause
@@ -42,9 +42,9 @@ class Possible:
         if clause.count_true is not None:
             return self._count(clause, 0, len(clause.count_true))
         if clause.count_items is not None:
-            fact = self._draft.facts[clause.count_items]
-            return self._count(clause, 0, len(self._draft.book.choices_of(fact)))
-        fact = self._draft.facts[clause.fact or ""]
+            fact = self._kb.facts[clause.count_items]
+            return self._count(clause, 0, len(self._kb.book.choices_of(fact)))
+        fact = self._kb.facts[clause.fact or ""]
         if clause.operator == "status":
             return _status(clause, fact)
         if fact.type in {FactType.NUMBER, FactType.INTEGER} and fact.range is not None:
@@ -83,8 +83,8 @@ class Possible:
         if isinstance(expression, int | float):
             return [float(expression)]
         if isinstance(expression, ParameterTerm):
-            own = self._draft.overlay.get(expression.param)
-            values = [v.value for v in self._draft.parameters[expression.param].values]
+            own = self._kb.overlay.get(expression.param)
+            values = [v.value for v in self._kb.parameters[expression.param].values]
             return values if own is None else [own]
         if isinstance(expression, Compound) and not isinstance(expression, CalculateTerm):
             parts = [list(self._lines(each)) for each in expression.inner]
@@ -96,7 +96,7 @@ class Possible:
     # Choices.
 
     def _choice(self, clause: Clause, fact: FactDeclaration) -> Outcome | None:
-        choices = self._draft.book.choices_of(fact)
+        choices = self._kb.book.choices_of(fact)
         compared = clause.one_of if clause.operator == "one_of" else operand(clause)
         if clause.operator == "one_of":
             wanted = set(clause.one_of or ())
@@ -164,12 +164,12 @@ def _against(operator: str, low: float, high: float, line: float) -> Always | No
     return Always.TRUE if ever.get(operator) else None
 
 
-def _concluded(draft: Draft) -> dict[str, set[str] | None]:
+def _concluded(kb: KnowledgeBase) -> dict[str, set[str] | None]:
     """Ids that rules conclude for each choice fact; None where some rule computes them."""
     concluded: dict[str, set[str] | None] = {}
-    for rule in draft.rules.values():
+    for rule in kb.rules.values():
         for conclusion in rule.then:
-            fact = draft.facts[conclusion.fact]
+            fact = kb.facts[conclusion.fact]
             said = conclusion.to if conclusion.set is not None else conclusion.item
             known = concluded.setdefault(fact.id, set())
             if isinstance(said, str) and known is not None:

@@ -3,37 +3,37 @@
 import json
 from typing import Any
 
-from assistant.knowledge.draft import Draft
 from assistant.knowledge.walk import conclusion_expressions
 from assistant.model.errors import Problem
 from assistant.model.expressions import FactTerm, parts
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 
 # Two rules may have the same logic but for these.
 _OWN = {"id", "stage", "overrides"}
 
 
-def dead_and_twin_rules(draft: Draft) -> list[Problem]:
+def dead_and_twin_rules(kb: KnowledgeBase) -> list[Problem]:
     """Return rules with the logic of another, and rules that are overridden whenever they fire."""
     problems: list[Problem] = []
     seen: dict[str, str] = {}
-    for rule in draft.rules.values():
+    for rule in kb.rules.values():
         logic = _text({name: part for name, part in rule.logic.items() if name not in _OWN})
         first = seen.setdefault(logic, rule.id)
         if first != rule.id:
             text = (
                 f"{rule.id} has the same conditions and conclusions as {first}; remove one of them"
             )
-            problems.append(Problem(draft.place("rule", rule.id), "twin-rule", text))
-    for stronger in draft.rules.values():
+            problems.append(Problem(kb.place("rule", rule.id), "twin-rule", text))
+    for stronger in kb.rules.values():
         for weaker_id in stronger.overrides:
-            weaker = draft.rules[weaker_id]
+            weaker = kb.rules[weaker_id]
             if _always_with(stronger, weaker):
                 text = (
                     f"{weaker_id} never counts: {stronger.id} overrides it and fires whenever it "
                     f"does; remove {weaker_id}, or give {stronger.id} a narrower condition"
                 )
-                problems.append(Problem(draft.place("rule", weaker_id), "dead-rule", text))
+                problems.append(Problem(kb.place("rule", weaker_id), "dead-rule", text))
     return problems
 
 

@@ -3,10 +3,9 @@
 import re
 from collections.abc import Iterator
 
-from assistant.knowledge.draft import Draft
 from assistant.knowledge.parsed import RawPath
-from assistant.model.documents.checking import CheckSettings
 from assistant.model.errors import Problem
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 from assistant.model.sources import Grade, Mark, Source
 from assistant.quality.skeleton import UNWRITTEN
@@ -17,26 +16,26 @@ _BY_DEFINITION = "standard"
 _LEAD = re.compile(r"\d|\b[A-Z]{3,}\b")
 
 
-def claims(draft: Draft, settings: CheckSettings) -> list[Problem]:
+def claims(kb: KnowledgeBase) -> list[Problem]:
     """Return every sentence with a word that the certainty of its rule or parameter rules out."""
     problems: list[Problem] = []
-    for rule in draft.rules.values():
+    for rule in kb.rules.values():
         for field in ("title", "because", "client_because"):
             sentence = getattr(rule, field)
-            text = _objection(sentence, rule.grade, settings) if sentence else None
+            text = _objection(sentence, rule.grade, kb) if sentence else None
             if text is not None:
-                place = draft.place("rule", rule.id, field)
+                place = kb.place("rule", rule.id, field)
                 problems.append(Problem(place, "over-claiming", f"{rule.id} `{field}` {text}"))
-    for parameter in draft.parameters.values():
-        text = _objection(parameter.title, parameter.grade, settings)
+    for parameter in kb.parameters.values():
+        text = _objection(parameter.title, parameter.grade, kb)
         if text is not None:
-            place = draft.place("parameter", parameter.id, "title")
+            place = kb.place("parameter", parameter.id, "title")
             problems.append(Problem(place, "over-claiming", f"`{parameter.id}` {text}"))
     return problems
 
 
-def _objection(sentence: str, grade: Grade, settings: CheckSettings) -> str | None:
-    for each in settings.over_claiming:
+def _objection(sentence: str, grade: Grade, kb: KnowledgeBase) -> str | None:
+    for each in kb.check.over_claiming:
         words = each.objects(sentence, grade.certainty)
         if words is not None:
             return (
@@ -46,15 +45,15 @@ def _objection(sentence: str, grade: Grade, settings: CheckSettings) -> str | No
     return None
 
 
-def unwritten(draft: Draft) -> list[Problem]:
+def unwritten(kb: KnowledgeBase) -> list[Problem]:
     """Return every sentence that its author has not written yet."""
     return [
         Problem(
-            draft.place("rule", rule.id, *path),
+            kb.place("rule", rule.id, *path),
             "unwritten",
             f"{rule.id} still says `{words}`; write it, or remove the rule",
         )
-        for rule in draft.rules.values()
+        for rule in kb.rules.values()
         for path, words in _said(rule)
         if words in UNWRITTEN
     ]
@@ -68,19 +67,19 @@ def _said(rule: Rule) -> Iterator[tuple[RawPath, str]]:
     yield ("grade", "note"), rule.grade.note
 
 
-def unlocated(draft: Draft) -> list[Problem]:
+def unlocated(kb: KnowledgeBase) -> list[Problem]:
     """Return sources said to be read, or known at second hand, that name no place to find them.
 
     A source from memory is not asked for one: its mark already caps every grade that leans on it.
     """
     return [
         Problem(
-            draft.place("source", source.id),
+            kb.place("source", source.id),
             "unlocated-source",
             f"source `{source.id}` is marked {source.mark.value} but names no doi, year, number or "
             "publisher; say where it can be found, or mark it from_memory",
         )
-        for source in draft.sources.values()
+        for source in kb.sources.values()
         if _should_be_located(source) and not _is_located(source)
     ]
 
