@@ -1,12 +1,7 @@
-"""Raw data to models: every mismatch becomes one line that names place, value and what is allowed.
-
-Pydantic reports a union once per branch. Here only the branch that the author meant is kept: the
-one whose telling field (`param`, `fact`, `sum`, ...) stands in the file.
-"""
+"""Raw data to models: every mismatch becomes one line that names place, value and what is allowed."""
 
 import json
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
 from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
@@ -15,46 +10,11 @@ from pydantic_core import ErrorDetails
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed, RawPath
 from assistant.model.base import Document
-from assistant.model.clauses import Clause
 from assistant.model.errors import Problem
 
 Model = TypeVar("Model", bound=Document)
-
-_TELLING_FIELD = {
-    "ParameterTerm": "param",
-    "FactTerm": "fact",
-    "SumTerm": "sum",
-    "DifferenceTerm": "difference",
-    "ProductTerm": "product",
-    "CalculateTerm": "calculate",
-    "LoopTerm": "loop",
-    "AnyOf": "any_of",
-    "LinePart": "line",
-    "NotesPart": "notes",
-    "ReasonsPart": "reasons",
-    "GapsPart": "gaps",
-    "SpecialPart": "special",
-}
-_SCALAR_BRANCHES = {"bool", "float", "str", "int"}
-_EXPRESSION_HELP = (
-    "true, false, 0, 1, text, or one of {param: ...}, {fact: ...}, {sum: [...]}, "
-    "{difference: [a, b]}, {product: [...]}, {calculate: ..., from: [...]}, {loop: ...}"
-)
-
-
-@dataclass
-class _Union:
-    """Where one of several shapes may stand: the branches that were tried, and whether one was meant."""
-
-    branches: dict[str, None] = field(default_factory=dict)
-    has_meant_branch: bool = False
-
-    def allowed(self) -> str:
-        """What may stand there."""
-        if self.branches.keys() & _SCALAR_BRANCHES:
-            return _EXPRESSION_HELP
-        telling = [_TELLING_FIELD[each] for each in self.branches if each in _TELLING_FIELD]
-        return "one of " + ", ".join(f"{{{each}: ...}}" for each in telling)
+# What pydantic calls a place where one of several plain values may stand, such as a name or yes/no.
+_BRANCHES = {"bool", "float", "str", "constrained-str"}
 
 
 def shape(model: type[Model], raw: Any, parsed: Parsed, at: RawPath) -> Model | list[Problem]:
@@ -62,69 +22,23 @@ def shape(model: type[Model], raw: Any, parsed: Parsed, at: RawPath) -> Model | 
 
     parsed, at: the file and the path inside it where `raw` stands, for line numbers.
     """
-    return reshape(model, raw, lambda path: parsed.place(*at, *path))
-
-
-def reshape(model: type[Model], raw: Any, place_of: Any) -> Model | list[Problem]:
-    """Like shape, with `place_of(path)` giving the place of a part of `raw`."""
     try:
         return model.model_validate_json(json.dumps(raw))
     except ValidationError as error:
-        return _problems(error.errors(include_url=False), raw, place_of, model)
-
-
-def _problems(
-    errors: Iterable[ErrorDetails], raw: Any, place_of: Any, model: type[Document]
-) -> list[Problem]:
-    found: dict[tuple[RawPath, str], Problem] = {}
-    unions: dict[RawPath, _Union] = {}
-    for error in errors:
-        path, is_meant = _follow(error["loc"], raw, unions)
-        if is_meant:
-            problem = _one(error, path, raw, place_of(path), model)
+        found: dict[tuple[RawPath, str], Problem] = {}
+        for each in error.errors(include_url=False):
+            path = _path(each["loc"], raw)
+            if each["type"] == "too_short" and _part(raw, path):
+                continue  # its entries are there, but wrong; they are told by themselves
+            problem = _one(each, path, raw, parsed.place(*at, *path), model)
             found.setdefault((path, problem.text), problem)
-    for path, union in unions.items():
-        if not union.has_meant_branch:
-            text = f"`{shown(_part(raw, path))}` does not fit; allowed: {union.allowed()}"
-            if "when" in path and isinstance(path[-1], int):
-                text = "expected a clause {fact: ..., <operator>: ...} or {any_of: [...]}"
-            found[path, text] = Problem(place_of(path), "bad-value", text)
-    return list(found.values())
+        return list(found.values())
 
 
-def _follow(
-    loc: tuple[int | str, ...], raw: Any, unions: "dict[RawPath, _Union]"
-) -> tuple[RawPath, bool]:
-    """Strip the union branches from an error's path; tell whether it lies in the meant branch."""
-    path: list[str | int] = []
-    here = raw
-    for step in loc:
-        branch = _branch(step) if not (isinstance(here, dict) and step in here) else None
-        if branch is None:
-            path.append(step)
-            here = _part(here, (step,))
-            continue
-        union = unions.setdefault(tuple(path), _Union())
-        union.branches[branch] = None
-        if not _is_meant(branch, here):
-            return tuple(path), False
-        union.has_meant_branch = True
-    return tuple(path), True
-
-
-def _branch(step: int | str) -> str | None:
-    if not isinstance(step, str):
-        return None
-    if step in _SCALAR_BRANCHES or step in _TELLING_FIELD or step.startswith("tuple["):
-        return step
-    return "Clause" if step.endswith("Clause]") or step == "Clause" else None
-
-
-def _is_meant(branch: str, raw: Any) -> bool:
-    if branch == "Clause":
-        return isinstance(raw, dict) and "any_of" not in raw
-    telling = _TELLING_FIELD.get(branch)
-    return telling is not None and isinstance(raw, dict) and telling in raw
+def _path(loc: tuple[int | str, ...], raw: Any) -> RawPath:
+    """The path to the part of the data that an error is about, without the tags of shapes."""
+    path = tuple(step for step in loc if not (isinstance(step, str) and step.startswith("<")))
+    return path[:-1] if path and path[-1] in _BRANCHES and _part(raw, path) is None else path
 
 
 def _part(raw: Any, path: RawPath) -> Any:
@@ -182,17 +96,7 @@ def _allowed(message: str, kind: str, context: Mapping[str, Any]) -> str:
 
 
 def _fields(model: type[Document], path: RawPath, raw: Any) -> set[str]:
-    """Names of the fields that may stand where the unknown one does."""
-    if len(path) == 1:
-        return {f.alias or name for name, f in model.model_fields.items()}
-    parent = _part(raw, path[:-1])
-    if isinstance(parent, dict) and path[0] in {"when", "unless", "excused_by", "ask_if"}:
-        return set(Clause.model_fields)
-    return _nested_fields(model, path, raw)
-
-
-def _nested_fields(model: type[Document], path: RawPath, raw: Any) -> set[str]:
-    """Field names from the model's own schema, following the path through lists and references.
+    """Names of the fields that may stand where the unknown one does, by the model's own schema.
 
     Where one of several shapes may stand, the one that shares most fields with what is there.
     """
@@ -216,8 +120,9 @@ def _resolve(schema: Any, definitions: Mapping[str, Any], raw: Any) -> Any:
     while isinstance(schema, dict):
         if "$ref" in schema:
             schema = definitions[schema["$ref"].rsplit("/", 1)[1]]
-        elif "anyOf" in schema:
-            branches = [_resolve(b, definitions, raw) for b in schema["anyOf"]]
+        elif "anyOf" in schema or "oneOf" in schema:
+            several = schema.get("anyOf") or schema["oneOf"]
+            branches = [_resolve(each, definitions, raw) for each in several]
             inner = [b for b in branches if "properties" in b or "items" in b]
             shared = [len(keys & b.get("properties", {}).keys()) for b in inner]
             schema = inner[shared.index(max(shared))] if inner else branches[0]

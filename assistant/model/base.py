@@ -1,9 +1,9 @@
 """What every document model has in common: frozen, strict about unknown fields."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Discriminator
 
 
 class Fault(NamedTuple):
@@ -50,6 +50,28 @@ class RuleFile(Document):
     def faults(self) -> Iterator[Fault]:
         """Yield what is wrong with a whole file that its fields by themselves cannot tell."""
         return iter(())
+
+
+def told_apart(allowed: str, *fields: str, otherwise: str | None = None) -> Discriminator:
+    """Return what tells apart the shapes that may stand in one place, so that only the meant one is blamed.
+
+    Each is tagged `<bool>`, `<number>`, `<text>` or `<list>`, and a mapping with the first of the
+    fields that it has. allowed: said where none of them is meant. otherwise: any other mapping.
+    """
+
+    def kind(value: Any) -> str | None:
+        if isinstance(value, dict | BaseModel):
+            names = value if isinstance(value, dict) else type(value).model_fields
+            return next((f"<{field}>" for field in fields if field in names), otherwise)
+        kinds = (
+            (bool, "<bool>"),
+            (int | float, "<number>"),
+            (str, "<text>"),
+            (list | tuple, "<list>"),
+        )
+        return next((tag for each, tag in kinds if isinstance(value, each)), None)
+
+    return Discriminator(kind, custom_error_type="does_not_fit", custom_error_message=allowed)
 
 
 def repeated(names: Iterable[tuple[tuple[str | int, ...], str]]) -> Iterator[Fault]:

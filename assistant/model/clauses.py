@@ -1,10 +1,10 @@
 """Clauses: one readable test of one fact each, with an address for why-not, coverage, mutation."""
 
-from typing import Literal, Self, TypeAlias
+from typing import Annotated, Literal, Self, TypeAlias
 
-from pydantic import model_validator
+from pydantic import Tag, model_validator
 
-from assistant.model.base import Document
+from assistant.model.base import Document, told_apart
 from assistant.model.expressions import Expression
 from assistant.model.facts import FactId
 
@@ -73,7 +73,12 @@ class AnyOf(Document):
     any_of: tuple[Clause, ...]
 
 
-Condition: TypeAlias = Clause | AnyOf
+Condition: TypeAlias = Annotated[
+    Annotated[Clause, Tag("<clause>")] | Annotated[AnyOf, Tag("<any_of>")],
+    told_apart(
+        "a clause {fact: ..., <operator>: ...} or {any_of: [...]}", "any_of", otherwise="<clause>"
+    ),
+]
 
 
 def alternatives(condition: Condition) -> tuple[Clause, ...]:

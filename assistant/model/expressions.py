@@ -5,9 +5,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Annotated, ClassVar, Self, TypeAlias
 
-from pydantic import Field
+from pydantic import Field, Tag
 
-from assistant.model.base import Document
+from assistant.model.base import Document, told_apart
 from assistant.model.facts import FactId
 
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*(\.[a-z0-9_]+)*$")]
@@ -85,18 +85,23 @@ class LoopTerm(Document):
     loop: str
 
 
-Expression: TypeAlias = (
-    bool
-    | float
-    | str
-    | ParameterTerm
-    | FactTerm
-    | SumTerm
-    | DifferenceTerm
-    | ProductTerm
-    | CalculateTerm
-    | LoopTerm
-)
+Expression: TypeAlias = Annotated[
+    Annotated[bool, Tag("<bool>")]
+    | Annotated[float, Tag("<number>")]
+    | Annotated[str, Tag("<text>")]
+    | Annotated[ParameterTerm, Tag("<param>")]
+    | Annotated[FactTerm, Tag("<fact>")]
+    | Annotated[SumTerm, Tag("<sum>")]
+    | Annotated[DifferenceTerm, Tag("<difference>")]
+    | Annotated[ProductTerm, Tag("<product>")]
+    | Annotated[CalculateTerm, Tag("<calculate>")]
+    | Annotated[LoopTerm, Tag("<loop>")],
+    told_apart(
+        "true, false, 0, 1, text, or one of {param: ...}, {fact: ...}, {sum: [...]}, "
+        "{difference: [a, b]}, {product: [...]}, {calculate: ..., from: [...]}, {loop: ...}",
+        *("param", "fact", "sum", "difference", "product", "calculate", "loop"),
+    ),
+]
 
 for _model in (SumTerm, DifferenceTerm, ProductTerm, CalculateTerm):
     _model.model_rebuild()

@@ -4,9 +4,9 @@ import math
 from enum import StrEnum
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, Tag, model_validator
 
-from assistant.model.base import Document
+from assistant.model.base import Document, told_apart
 from assistant.model.values import Status, Value
 
 FactId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*(\.[a-z0-9_]+)+$")]
@@ -59,7 +59,13 @@ class Combine(StrEnum):
 class Default(Document):
     """A harmless assumption used when the answer is missing; it is printed with the plan."""
 
-    value: bool | float | str | tuple[str, ...]
+    value: Annotated[
+        Annotated[bool, Tag("<bool>")]
+        | Annotated[float, Tag("<number>")]
+        | Annotated[str, Tag("<text>")]
+        | Annotated[tuple[str, ...], Tag("<list>")],
+        told_apart("true, false, a number, text or a list"),
+    ]
     because: str
 
 

@@ -3,9 +3,9 @@
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, Tag
 
-from assistant.model.base import Document, Fault, RuleFile, repeated
+from assistant.model.base import Document, Fault, RuleFile, repeated, told_apart
 from assistant.model.marks import (
     FACT_BEGINNING,
     Fact,
@@ -73,7 +73,17 @@ class SpecialPart(Document):
     special: Literal["screen", "unanswered", "assumptions", "left_out", "caution", "decisions"]
 
 
-Part = LinePart | NotesPart | ReasonsPart | GapsPart | SpecialPart
+Part = Annotated[
+    Annotated[LinePart, Tag("<line>")]
+    | Annotated[NotesPart, Tag("<notes>")]
+    | Annotated[ReasonsPart, Tag("<reasons>")]
+    | Annotated[GapsPart, Tag("<gaps>")]
+    | Annotated[SpecialPart, Tag("<special>")],
+    told_apart(
+        "one of {line: ...}, {notes: ...}, {reasons: ...}, {gaps: ...}, {special: ...}",
+        *("line", "notes", "reasons", "gaps", "special"),
+    ),
+]
 
 
 class SectionLayout(Document):
