@@ -34,7 +34,7 @@ from assistant.model.sources import GradeMeaning, Source
 Model = TypeVar("Model", bound=RuleFile)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, order=True)
 class Place:
     """Where in `rules/` something stands; `line` counts from 1."""
 

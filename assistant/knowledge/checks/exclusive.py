@@ -61,7 +61,8 @@ def conflicting_setters(kb: KnowledgeBase) -> Iterator[tuple[Setter, Setter]]:
 def _setters(kb: KnowledgeBase) -> dict[str, list[Setter]]:
     """All conclusions about each fact that has one value."""
     setters: dict[str, list[Setter]] = {}
-    for rule in kb.rules.values():
+    # Of two rules the one that stands later is told, in a table the lower row.
+    for rule in sorted(kb.rules.values(), key=lambda rule: kb.places[rule.id]):
         for number, conclusion in enumerate(rule.then):
             if kb.facts[conclusion.fact].combine is Combine.ONE:
                 setters.setdefault(conclusion.fact, []).append(Setter(rule, number, conclusion))
