@@ -112,7 +112,7 @@ def mutate_rules(
                 survivors.append(Problem(place, "unnoticed-change", text))
         needless.extend(
             Problem(
-                kb.place("rule", rule.id),
+                _place(rule, key, kb),
                 "needless-reason",
                 f"{rule.id}: every change of `{key}` is noticed; remove the reason under `unmutated`",
             )
