@@ -22,11 +22,12 @@ from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.history import History
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.values import as_json
+from assistant.model.values import Value, as_json
 from assistant.plan import Planner
+from assistant.plan.clearances import Clearances
 from assistant.plan.digest import plan_digest
 from assistant.plan.record import findings_of
-from assistant.records.asked import aged, taken_back
+from assistant.records.asked import aged, answered_on, taken_back
 from assistant.records.chain import ANSWERS, ENTRY, PLAN, Line, NewLine
 from assistant.records.due import Asked, Rounds
 from assistant.records.fold import answers_of, history_of
@@ -58,12 +59,31 @@ def case_of(client: Client, lines: list[Line], kb: KnowledgeBase, on: dt.date) -
     if problems:
         raise InputProblems(problems)
     answers = aged(answers, lines, kb.facts.values(), on)
+    if _is_new_since_agreed(answers, lines, kb, on):
+        answers[kb.screen_words.deciding.changed] = True
     back = kb.screen_words.taken_back
     if back is not None:
         since = on - dt.timedelta(weeks=kb.parameter_value(back.weeks, on).value)
         if taken_back(lines, back.answers, since):
             answers[back.told_by] = True
     return Case(client.name, on, answers, decisions=decisions, week=week)
+
+
+def _is_new_since_agreed(
+    answers: Mapping[str, Value], lines: list[Line], kb: KnowledgeBase, on: dt.date
+) -> bool:
+    """Tell whether anything is new since the day on which a doctor's agreement was told.
+
+    Nobody need remember it: a condition, a sign or a medicine told later ends the agreement by itself.
+    """
+    for fact in kb.facts.values():
+        told = answered_on(lines, fact.id) if fact.ages else None
+        if told is not None and isinstance(answers.get(fact.id), float):
+            raw, _, *_ = answers_of([line for line in lines if line.said_on <= told])
+            seen, _ = check_answers(raw, kb)
+            if Clearances(kb, answers, on).is_new_since(seen):
+                return True
+    return False
 
 
 def client_case(args: argparse.Namespace, records: Records, name: str) -> tuple[Client, Case]:

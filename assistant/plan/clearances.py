@@ -48,6 +48,10 @@ class Clearances:
             sorted(changed | {fact for fact in looked_at if self._is_worse(fact, decision.seen)})
         )
 
+    def is_new_since(self, seen: Mapping[str, Value]) -> bool:
+        """Tell whether anything in a watched answer is new or worse than what was seen."""
+        return any(self._is_worse(fact, seen) for fact in self._watched)
+
     def _is_worse(self, fact_id: str, seen: Mapping[str, Value]) -> bool:
         """Tell whether a fact, or any of its values by joint or the like, is new or worse."""
         keys = [key for key in self.given if split_key(key)[0] == fact_id]

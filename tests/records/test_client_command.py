@@ -14,7 +14,7 @@ from record_support import FOUR_DAYS, ROOT, Command
 from assistant.cli.intake import draft_path
 from assistant.knowledge.strict_yaml import parse_file
 from assistant.model.entries import Entry
-from assistant.records.fold import answers_of, entry_line
+from assistant.records.fold import answers_line, answers_of, entry_line
 from assistant.records.store import open_records
 
 
@@ -79,6 +79,45 @@ def test_an_agreement_grows_old_in_the_record(
         capsys.readouterr()
         whyplan("review", "Somebody", on=on)
         assert ("until the doctor agrees" in capsys.readouterr().out) is waits
+
+
+@pytest.mark.parametrize(
+    ("later", "holds"),
+    [
+        ({"screen.falls_last_year": 0.0}, True),
+        ({"screen.medicines": ["beta_blocker"]}, True),
+        ({"screen.medicines": ["beta_blocker", "lithium"]}, False),
+        ({"screen.disease": ["heart", "kidney"]}, False),
+        ({"screen.conditions": ["glaucoma"]}, False),
+        ({"screen.disease": ["heart", "kidney"], "screen.cleared_months_ago": 0.0}, True),
+    ],
+)
+def test_what_is_told_later_ends_an_agreement_by_itself(
+    later: dict[str, object],
+    holds: bool,
+    whyplan: Command,
+    record: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """A check-in asks single questions; nobody need remember to say that something has changed."""
+    case = tmp_path / "case.yaml"
+    text = FOUR_DAYS.read_text("utf-8").partition("expect:")[0]
+    told = {
+        "screen.disease": "[heart]",
+        "screen.cleared_months_ago": "2",
+        "screen.medicines": "[beta_blocker]",
+    }
+    kept = [line for line in text.splitlines() if line.strip().partition(":")[0] not in told]
+    kept += [f"  {fact}: {value}" for fact, value in told.items()]
+    case.write_text("\n".join(kept) + "\n", "utf-8")
+    assert whyplan("client", "add", "Somebody", "--case", str(case)) == 0
+    day = dt.date(2026, 2, 1)
+    with open_records(str(record), day) as records:
+        records.append(records.client("Somebody"), [answers_line(later, day)])
+    capsys.readouterr()
+    whyplan("review", "Somebody", on="2026-02-02")
+    assert ("until the doctor agrees" in capsys.readouterr().out) is not holds
 
 
 @pytest.mark.parametrize(
