@@ -8,7 +8,7 @@ from functools import cached_property
 from assistant.calculate.registry import CALCULATORS
 from assistant.engine import CompiledBook, EngineChoice, compile_knowledge, run_engine
 from assistant.model.case import Case
-from assistant.model.derivation import Run
+from assistant.model.derivation import Run, items_in
 from assistant.model.documents.page import (
     GapsPart,
     LinePart,
@@ -112,7 +112,11 @@ class Planner:
         return tuple(section for section in composed if section.lines)
 
     def _section(self, layout: SectionLayout, narrator: Narrator, case: Case) -> PlanSection:
-        silent = self.kb.plan.silenced(withheld_outputs(narrator.run), narrator.audience)
+        withheld, limits = (
+            withheld_outputs(narrator.run),
+            items_in(narrator.run.facts, "training.limits"),
+        )
+        silent = self.kb.plan.silenced(withheld, limits, narrator.audience)
         lines = [
             line
             for part in layout.parts

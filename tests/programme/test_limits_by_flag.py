@@ -151,6 +151,15 @@ def test_the_first_six_weeks_after_a_birth_hold_no_lifting() -> None:
     )
 
 
+@pytest.mark.parametrize("audience", ["coach", "client"])
+def test_where_no_lifting_is_planned_nothing_is_lifted_first(audience: str) -> None:
+    said = " ".join(with_flag("postpartum_under_6_weeks").text(audience))
+    plain = " ".join(client().text(audience))
+    for words in ("stays trained", "waist looks smaller"):
+        assert words in plain
+        assert words not in said
+
+
 def test_from_six_to_twelve_weeks_the_week_is_light() -> None:
     someone = with_flag("postpartum_6_to_12_weeks", **SHORT_WEEK)
     week = someone.week()

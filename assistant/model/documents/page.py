@@ -144,15 +144,22 @@ class Silent(Document):
 
 
 class PlanLayout(RuleFile):
-    """All sections, in order; ids are unique. silent: by output, the lines that go with it."""
+    """All sections, in order; ids are unique.
+
+    silent: by output, the lines that go with it. silent_under: the same by limit of training.
+    """
 
     sections: tuple[SectionLayout, ...]
     phrases: Phrases
     silent: dict[Output, Silent] = {}
+    silent_under: dict[Annotated[str, Names("limit")], Silent] = {}
 
-    def silenced(self, withheld: Collection[str], audience: Audience) -> frozenset[str]:
-        """Return the ids of lines that say nothing to this reader while these outputs are left out."""
+    def silenced(
+        self, withheld: Collection[str], limits: Collection[str], audience: Audience
+    ) -> frozenset[str]:
+        """Return the ids of lines that say nothing to this reader while these outputs and limits stand."""
         shelves = [self.silent[output] for output in withheld if output in self.silent]
+        shelves += [self.silent_under[limit] for limit in limits if limit in self.silent_under]
         return frozenset(
             line for each in shelves for line in (*each.both, *getattr(each, audience))
         )
@@ -185,12 +192,14 @@ class PlanLayout(RuleFile):
             f"gap.{fact}" for part in parts if isinstance(part, GapsPart) for fact in part.gaps
         }
         beginnings = tuple(part.notes for part in parts if isinstance(part, NotesPart))
-        for output, silent in self.silent.items():
+        shelves = [("silent", *each) for each in self.silent.items()]
+        shelves += [("silent_under", *each) for each in self.silent_under.items()]
+        for field, key, silent in shelves:
             for voice in ("both", "coach", "client"):
                 for number, name in enumerate(getattr(silent, voice)):
                     if name not in known and not name.startswith(beginnings):
                         text = f"`{name}` is no line of this page"
-                        yield Fault(("silent", output, voice, number), "unknown-line", text)
+                        yield Fault((field, key, voice, number), "unknown-line", text)
 
 
 def _element_faults(path: tuple[str | int, ...], part: LinePart) -> Iterator[Fault]:
