@@ -100,11 +100,11 @@ def find_flip(
     trial = Trial(book, run, calculators, levers, [goal.key, *screen])
     allowed = _Allowed(run, kb.facts[LEVEL_FACT].choices if LEVEL_FACT in kb.facts else ())
     useful = sorted(trial.moved_by.get(goal.key, frozenset()))
-    options: list[list[_Class]] = []
-    for key in useful:
-        fact = run.facts.get(key)
-        now = Status.UNKNOWN if fact is None else fact.value
-        options.append(_classes(trial, key, now, steps(kb.facts[key], levers[key], now, kb)))
+    now = {k: run.facts[k].value if k in run.facts else Status.UNKNOWN for k in useful}
+    options = [
+        _classes(trial, key, value, steps(kb.facts[key], levers[key], value, kb))
+        for key, value in now.items()
+    ]
     found: list[Flip] = []
     tried = refused = 0
     up_to, complete = 0.0, True
@@ -116,7 +116,11 @@ def find_flip(
             break
         tried += 1
         up_to = cost
-        moved = {k: one for k, pick, one in _picked(useful, picks, options) if pick}
+        moved = {
+            key: classes[pick]
+            for key, pick, classes in zip(useful, picks, options, strict=True)
+            if pick
+        }
         try:
             facts = trial.facts({key: one.value for key, one in moved.items()})
         except EngineFault:
@@ -129,15 +133,7 @@ def find_flip(
         if value is None:
             value = _missing(book, goal)
         if goal.is_met(value):
-            moves = [
-                Move(
-                    key,
-                    run.facts[key].value if key in run.facts else Status.UNKNOWN,
-                    one.value,
-                    one.alike,
-                )
-                for key, one in moved.items()
-            ]
+            moves = (Move(key, now[key], one.value, one.alike) for key, one in moved.items())
             found.append(Flip(tuple(moves), cost, value))
     total = prod(len(each) for each in options)
     return Search(tuple(found), tuple(useful), tried, total, complete, up_to, refused)
@@ -149,30 +145,19 @@ def _missing(book: CompiledBook, goal: Goal) -> Value | None:
     return missing if isinstance(missing, bool) else None
 
 
-def _picked(
-    keys: Sequence[FactKey], picks: Sequence[int], options: Sequence[Sequence[_Class]]
-) -> Iterator[tuple[FactKey, int, _Class]]:
-    for key, pick, classes in zip(keys, picks, options, strict=True):
-        yield key, pick, classes[pick]
-
-
 class _Allowed:
     """Refuses what the screen would answer by taking more out of the plan."""
 
     def __init__(self, run: Run, levels: tuple[str, ...]) -> None:
         self._levels = levels
-        self._withheld = self._items({k: f.value for k, f in run.facts.items()})
+        self._withheld = left_out({k: f.value for k, f in run.facts.items()})
         level = run.facts.get(LEVEL_FACT)
         self._level = self._rank(level.value if level else None)
 
     def permits(self, facts: CaseFacts) -> bool:
         """Tell whether nothing more is withheld and the level is no higher than now."""
         now = facts.values
-        return self._items(now) <= self._withheld and self._rank(now.get(LEVEL_FACT)) <= self._level
-
-    @staticmethod
-    def _items(values: Mapping[FactKey, Value]) -> frozenset[str]:
-        return left_out(values)
+        return left_out(now) <= self._withheld and self._rank(now.get(LEVEL_FACT)) <= self._level
 
     def _rank(self, value: Value | None) -> int:
         return self._levels.index(value) if value in self._levels else -1

@@ -7,6 +7,7 @@ from typing import Literal
 from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
 from assistant.explain.gap_words import label_of, may_name, value_words
+from assistant.explain.why import parameter_use
 from assistant.model.derivation import Derivation, Holds
 from assistant.model.values import FactKey, split_key
 from assistant.plan.sentences import Narrator
@@ -113,11 +114,8 @@ class _Tree:
         narrator, record = self._narrator, self._narrator.run.derivation(derivation_id)
         if not may_name(narrator, record.rule_id):
             return
-        for used in record.parameters:
-            name = used.partition("@")[0]
-            unit = narrator.phrases.unit_words(narrator.kb.parameters[name].unit)
-            value = narrator.kb.parameter_value(name, narrator.on).value
-            yield f"{name} = {value:g} {unit}".rstrip()
+        for use in (parameter_use(narrator, used) for used in record.parameters):
+            yield f"{use.id} = {use.value} {use.unit}".rstrip()
 
     def _below(self, key: FactKey) -> list[FactKey]:
         """Return the facts that made a fact's rules fire and that its value is made of."""

@@ -181,7 +181,7 @@ def _made(
         record.id,
         sentence,
         tuple(_reading_words(narrator, reading) for reading in readings),
-        tuple(_parameter_use(narrator, name) for name in parameters),
+        tuple(parameter_use(narrator, name) for name in parameters),
         sources,
         record.grade,
         record.weakest,
@@ -262,7 +262,8 @@ def _parameters(narrator: Narrator, record: Derivation) -> tuple[str, ...]:
     return (*record.parameters, *dated)
 
 
-def _parameter_use(narrator: Narrator, used: str) -> ParameterUse:
+def parameter_use(narrator: Narrator, used: str) -> ParameterUse:
+    """Return a parameter as a rule used it, from its `name@date`."""
     parameter_id, _, since = used.partition("@")
     parameter = narrator.kb.parameters[parameter_id]
     value = narrator.kb.parameter_value(parameter_id, narrator.on).value

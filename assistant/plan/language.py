@@ -53,7 +53,7 @@ class Translator:
         """Return the word for an id from one of the language's lists, or the English one marked."""
         if self.language.language == ENGLISH:
             return english
-        return words[word_id] if word_id in words else marked(english)
+        return words.get(word_id) or marked(english)
 
     @cached_property
     def _said(self) -> Mapping[str, str]:

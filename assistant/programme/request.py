@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -15,6 +15,9 @@ DAY_TYPES = ("full", "upper", "lower", "short", "priority")
 LEVELS = ("novice", "intermediate", "advanced")
 STYLES = ("moderate", "light", "heavy")
 MOST_MINUTES = 180
+_OF_EXERCISES = (
+    "liked", "disliked", "previous_days", "previous_exercises", "exercises_before_previous", "known_top_sets",
+)  # fmt: skip
 
 
 class SetTarget(NamedTuple):
@@ -139,31 +142,18 @@ class ProgrammeRequest:
         """The request with the dose the week grows to; itself where that is the full one already."""
         if self.later is None:
             return self
-        return dataclasses.replace(
-            self,
-            target_sets=self.later.target_sets,
-            session_cap_sets=self.later.session_cap_sets,
-            floors_sets=self.later.floors_sets,
-            later=None,
-        )
+        return dataclasses.replace(self, **vars(self.later), later=None)
 
     def check_against(
-        self, exercises: Iterable[str], muscles: Iterable[str], limits: Iterable[str]
+        self, exercises: Collection[str], muscles: Collection[str], limits: Collection[str]
     ) -> None:
         """Raises `ValueError` if an exercise, muscle or limit of the request is not in the catalogue."""
-        known = tuple(exercises)
         _among("limits", self.limits, limits)
-        _among("liked", self.liked, known)
-        _among("disliked", self.disliked, known)
-        _among("previous_days", self.previous_days, known)
-        _among("previous_exercises", self.previous_exercises, known)
-        _among("exercises_before_previous", self.exercises_before_previous, known)
-        _among("pinned", [pin.exercise for pin in self.pinned], known)
-        _among("known_top_sets", self.known_top_sets, known)
-        names = tuple(muscles)
-        _among("target_sets", self.target_sets, names)
-        _among("target_sessions", self.target_sessions, names)
-        _among("floors_sets", self.floors_sets, names)
+        _among("pinned", [pin.exercise for pin in self.pinned], exercises)
+        for name in _OF_EXERCISES:
+            _among(name, getattr(self, name), exercises)
+        for name in ("target_sets", "target_sessions", "floors_sets"):
+            _among(name, getattr(self, name), muscles)
 
 
 def _among(name: str, used: Iterable[str], allowed: Iterable[str]) -> None:

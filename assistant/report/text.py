@@ -9,6 +9,13 @@ from assistant.plan.phrases import underlined, wrapped
 
 # The sessions stand behind the section that says how much training there is.
 WEEK_FOLLOWS = "training"
+_ORIGIN_WORDS = {
+    "answer": "the person's own answer",
+    "record": "from the client's record",
+    "assumption": "assumed, not answered",
+    "derived": "worked out by rules",
+    "context": "given with the run",
+}
 
 
 def plan_text(
@@ -47,7 +54,7 @@ def explanation_text(explanations: list[Explanation], kb: KnowledgeBase, command
     for item in explanations:
         pad = "  " * item.level
         rows += wrapped(f"{item.label}: {item.value}", pad, pad + "  ")
-        rows += wrapped(f"[{item.key}, {_origin_words(item.origin)}]", pad + "  ", pad + "  ")
+        rows += wrapped(f"[{item.key}, {_ORIGIN_WORDS[item.origin]}]", pad + "  ", pad + "  ")
         for step in item.steps:
             rows += _step(step, pad + "  ", kb)
             further += [name for name in step.below if name not in shown]
@@ -97,17 +104,6 @@ def _step(step: Step, pad: str, kb: KnowledgeBase) -> list[str]:
         said = f"source {ref} ({source.mark.value.replace('_', ' ')}): {source.citation}"
         rows += wrapped(said, pad + "  ", pad + "    ")
     return rows
-
-
-def _origin_words(origin: str) -> str:
-    words = {
-        "answer": "the person's own answer",
-        "record": "from the client's record",
-        "assumption": "assumed, not answered",
-        "derived": "worked out by rules",
-        "context": "given with the run",
-    }
-    return words[origin]
 
 
 def _footer(plan: Plan) -> str:
