@@ -3,10 +3,15 @@
 import datetime as dt
 from typing import Any
 
-from assistant.model.derivation import Run, Verdict, word_in
+from assistant.model.derivation import Run, word_in
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.values import fact_key
-from assistant.plan.views import composite_facts, flag_records, raised_flags, week_structure
+from assistant.plan.views import (
+    composite_facts,
+    flag_records,
+    raised_flags,
+    referring_flags,
+    week_structure,
+)
 from assistant.plan.visibility import visible_conclusions, withheld_outputs
 
 _REST = "rest"
@@ -32,7 +37,8 @@ def plan_digest(kb: KnowledgeBase, run: Run, on: dt.date) -> dict[str, Any]:
         "level": word_in(run.facts, "screen.level", "none"),
         "flags": views["screen.flags"],
         "referrals": [
-            {**each, "for": _flags_behind(run, each["to"])} for each in views["screen.referrals"]
+            {**each, "for": sorted(referring_flags(run, each["to"]))}
+            for each in views["screen.referrals"]
         ],
         "withheld": sorted(withheld_outputs(run)),
         "training_days": [day for day, kind in days.items() if kind != _REST],
@@ -50,21 +56,6 @@ def _again(kb: KnowledgeBase, run: Run, on: dt.date) -> list[dict[str, Any]]:
         }
         for record in flag_records(kb, run)
     ]
-
-
-def _flags_behind(run: Run, role: str) -> list[str]:
-    """Return the flags because of which fired rules asked for somebody."""
-    key = fact_key("screen.referral_urgency", role)
-    return sorted(
-        {
-            str(reading.want)
-            for record in run.records
-            if record.verdict is Verdict.FIRED
-            and any(item.fact == key for item in record.conclusions)
-            for reading in record.readings
-            if reading.role == "when" and reading.fact == "screen.flags"
-        }
-    )
 
 
 def answers_behind(run: Run, flag: str) -> set[str]:

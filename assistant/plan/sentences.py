@@ -2,7 +2,6 @@
 
 import dataclasses
 import datetime as dt
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Self
 
@@ -76,11 +75,7 @@ class Narrator:
         concluded = [item.fact for item in record.conclusions]
         if any(self.hides(key) for key in [*filter(None, named), *concluded]):
             return self.kb.rules[record.rule_id].title
-        return self.phrases.render(template, self.resolver(record))
-
-    def resolver(self, record: Derivation) -> Callable[[str], str | None]:
-        """Return what fills the placeholders of one derivation's sentence."""
-        return lambda name: self._words(name, record)
+        return self.phrases.render(template, lambda name: self._words(name, record))
 
     def words_for(self, name: str) -> str | None:
         """Return the words for a fact placeholder outside any rule, None if it has no value."""

@@ -61,12 +61,19 @@ def _ranked(kb: KnowledgeBase, run: Run, fact_id: str) -> list[tuple[str, str]]:
     return sorted(found.items(), key=lambda pair: (-order(pair[1]), place(pair[0])))
 
 
-def acts_on_flag(record: Derivation, flag: str) -> bool:
-    """Tell whether a fired rule acted because of this flag."""
-    return record.verdict is Verdict.FIRED and any(
-        reading.role == "when" and reading.fact == "screen.flags" and reading.want == flag
+def referring_flags(run: Run, role: str | None = None) -> set[str]:
+    """Return the flags because of which fired rules asked for somebody, or for one role."""
+    return {
+        str(reading.want)
+        for record in run.records
+        if record.verdict is Verdict.FIRED
+        and any(
+            fact_id == "screen.referral_urgency" and role in {None, index}
+            for fact_id, index in (split_key(item.fact) for item in record.conclusions)
+        )
         for reading in record.readings
-    )
+        if reading.role == "when" and reading.fact == "screen.flags"
+    }
 
 
 def raised_flags(record: Derivation) -> frozenset[str]:

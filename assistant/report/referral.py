@@ -6,7 +6,7 @@ from assistant.model.derivation import Holds
 from assistant.model.values import Status, Value
 from assistant.plan.sentences import Narrator
 from assistant.plan.special import training_meanwhile
-from assistant.plan.views import acts_on_flag, flag_records, raised_flags, referral_records
+from assistant.plan.views import flag_records, raised_flags, referral_records, referring_flags
 from assistant.plan.visibility import withheld_outputs
 
 WIDTH = 78
@@ -24,9 +24,8 @@ def referral_note(narrator: Narrator, name: str) -> str | None:
     if not referrals or note is None:
         return None
     flags = narrator.kb.flags
-    telling = [
-        r["id"] for r in flag_records(narrator.kb, narrator.run) if _refers(narrator, r["id"])
-    ]
+    refer = referring_flags(narrator.run)
+    telling = [r["id"] for r in flag_records(narrator.kb, narrator.run) if r["id"] in refer]
     order = narrator.kb.book.domains["output"]
     paused = [
         words.outputs[output].coach for output in order if output in withheld_outputs(narrator.run)
@@ -54,14 +53,6 @@ def referral_note(narrator: Narrator, name: str) -> str | None:
         rows += ["", note.paused.replace("{outputs}", ", ".join(dict.fromkeys(paused)))]
     rows += ["", note.ask, "", note.close]
     return "\n".join(_wrapped(row) for row in rows) + "\n"
-
-
-def _refers(narrator: Narrator, flag: str) -> bool:
-    return any(
-        acts_on_flag(record, flag)
-        and any(item.fact.startswith("screen.referral_urgency") for item in record.conclusions)
-        for record in narrator.run.records
-    )
 
 
 def _answers_behind(narrator: Narrator, flags: list[str]) -> list[str]:
