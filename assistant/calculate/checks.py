@@ -15,56 +15,48 @@ SEXES = ("female", "male")
 
 def require_finite(field: str, value: float) -> float:
     """Return ``value``; raise ``ValueError`` for NaN and infinities."""
-    if not math.isfinite(value):
-        message = f"{field}: {value!r} is not allowed; give a finite number"
-        raise ValueError(message)
-    return value
+    if math.isfinite(value):
+        return value
+    raise _refused(field, value, "a finite number")
 
 
 def require_positive(field: str, value: float) -> float:
     """Return ``value``; raise ``ValueError`` unless it is finite and above zero."""
-    require_finite(field, value)
-    if value <= 0.0:
-        message = f"{field}: {value!r} is not allowed; give a number above 0"
-        raise ValueError(message)
-    return value
+    if require_finite(field, value) > 0.0:
+        return value
+    raise _refused(field, value, "a number above 0")
 
 
 def require_not_negative(field: str, value: float) -> float:
     """Return ``value``; raise ``ValueError`` unless it is finite and at least zero."""
-    require_finite(field, value)
-    if value < 0.0:
-        message = f"{field}: {value!r} is not allowed; give 0 or more"
-        raise ValueError(message)
-    return value
+    if require_finite(field, value) >= 0.0:
+        return value
+    raise _refused(field, value, "0 or more")
 
 
 def require_between(field: str, value: float, limits: tuple[float, float], hint: str) -> float:
     """Return ``value``; raise ``ValueError`` outside ``limits`` (both ends allowed)."""
-    require_finite(field, value)
     low, high = limits
-    if not low <= value <= high:
-        message = f"{field}: {value!r} is not allowed; give {low:g} to {high:g} {hint}"
-        raise ValueError(message)
-    return value
+    if low <= require_finite(field, value) <= high:
+        return value
+    raise _refused(field, value, f"{low:g} to {high:g} {hint}")
 
 
 def require_ordered(low_field: str, low: float, high_field: str, high: float) -> None:
     """Raise ``ValueError`` when the low end lies above the high end."""
     if low > high:
-        message = (
-            f"{low_field}: {low!r} is not allowed; give a number no greater than "
-            f"{high_field} ({high!r})"
-        )
-        raise ValueError(message)
+        raise _refused(low_field, low, f"a number no greater than {high_field} ({high!r})")
 
 
 def require_choice(field: str, value: str, allowed: Collection[str]) -> str:
     """Return ``value``; raise ``ValueError`` unless it is one of ``allowed``."""
-    if value not in allowed:
-        message = f"{field}: {value!r} is not allowed; give one of {', '.join(allowed)}"
-        raise ValueError(message)
-    return value
+    if value in allowed:
+        return value
+    raise _refused(field, value, f"one of {', '.join(allowed)}")
+
+
+def _refused(field: str, value: float | str, allowed: str) -> ValueError:
+    return ValueError(f"{field}: {value!r} is not allowed; give {allowed}")
 
 
 def require_height_cm(value: float) -> float:

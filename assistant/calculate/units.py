@@ -56,8 +56,7 @@ def cm_from_feet_and_inches(feet: float, inches: float) -> float:
     require_not_negative("feet", feet)
     require_not_negative("inches", inches)
     if inches >= INCHES_PER_FOOT:
-        message = f"inches: {inches!r} is not allowed; give 0 to under 12, or one more foot"
-        raise ValueError(message)
+        raise ValueError(f"inches: {inches!r} is not allowed; give 0 to under 12, or one more foot")
     total = as_typed("feet", feet) * INCHES_PER_FOOT + as_typed("inches", inches)
     return float(total * CM_PER_INCH)
 

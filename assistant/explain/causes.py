@@ -2,7 +2,8 @@
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 
 from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
@@ -50,17 +51,12 @@ class Side:
     narrator: Narrator
     plan: Plan
     given: Mapping[FactKey, Value]
-    _records: dict[RuleKey, tuple[BoundRule, Derivation]] = field(
-        default_factory=dict, compare=False, repr=False
-    )
 
-    @property
+    @cached_property
     def records(self) -> Mapping[RuleKey, tuple[BoundRule, Derivation]]:
         """Every rule with its record, by rule id and element."""
-        if not self._records:
-            pairs = zip(self.book.rules, self.narrator.run.records, strict=True)
-            self._records.update({(b.rule.id, b.element): (b, r) for b, r in pairs})
-        return self._records
+        pairs = zip(self.book.rules, self.narrator.run.records, strict=True)
+        return {(bound.rule.id, bound.element): (bound, record) for bound, record in pairs}
 
 
 class Causes:

@@ -58,15 +58,14 @@ class Aims:
             yield weights["day_part"] * self._missing_parts(day, parts)
 
     def _missing_parts(self, day: Day, parts: tuple[Family, ...]) -> Expression:
-        total: Expression = 0
+        lacking: list[cp_model.IntVar] = []
         for part in parts:
             places = self.week.with_patterns(part.patterns)
             uses = [place.used for place in places if place.day == day]
             if uses:
-                missing = self._bool(f"part_{part.id}_{day.id}")
-                self.week.model.add_bool_or([*uses, missing])
-                total = total + missing
-        return total
+                lacking.append(self._bool(f"part_{part.id}_{day.id}"))
+                self.week.model.add_bool_or([*uses, lacking[-1]])
+        return sum(lacking)
 
     def _priorities(self, weights: Weights) -> Iterator[Expression]:
         priorities = [m for m in self.request.priority_muscles if m in self.week.reachable]

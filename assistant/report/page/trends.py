@@ -14,7 +14,7 @@ from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture
-from assistant.report.pictures.trend import Estimated, Measured, Trend, trend
+from assistant.report.pictures.trend import Estimated, Trend, trend
 
 _WEIGHT = "record.weight_rate_percent_per_week"
 _GIRTH = "record.girth_change_cm"
@@ -100,8 +100,8 @@ def _estimated(day: dt.date, value: float, low: float, high: float, factor: floa
     return Estimated(day, value * factor, low * factor, high * factor)
 
 
-def _by_day(values: Mapping[dt.date, float], factor: float) -> tuple[Measured, ...]:
-    return tuple(Measured(day, value * factor) for day, value in sorted(values.items()))
+def _by_day(values: Mapping[dt.date, float], factor: float) -> dict[dt.date, float]:
+    return {day: value * factor for day, value in sorted(values.items())}
 
 
 def _signed(value: float, words: PageWords, decimals: int = 2) -> str:

@@ -1,6 +1,7 @@
 """A measure over time: what was measured, the estimate through it, and how sure that is."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from assistant.report.page.words import PageWords
@@ -8,14 +9,6 @@ from assistant.report.pictures.svg import Picture, Scale, circle, drawing, line,
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 40.0, 352.0, 12.0, 132.0
 _AIR = 0.1
-
-
-@dataclass(frozen=True)
-class Measured:
-    """A single reading."""
-
-    day: dt.date
-    value: float
 
 
 @dataclass(frozen=True)
@@ -30,13 +23,13 @@ class Estimated:
 
 @dataclass(frozen=True)
 class Trend:
-    """One series. label and unit are words; decimals is how exactly it is shown."""
+    """One series. label and unit are words; decimals is how exactly it is shown; measured: by day."""
 
     id: str
     label: str
     unit: str
     decimals: int
-    measured: tuple[Measured, ...]
+    measured: Mapping[dt.date, float]
     estimated: tuple[Estimated, ...]
 
 
@@ -45,11 +38,10 @@ def trend(series: Trend, takeaway: str, words: PageWords) -> Picture:
 
     Raises ValueError for a series without any reading or estimate.
     """
-    days = [m.day for m in series.measured] + [e.day for e in series.estimated]
+    days = [*series.measured, *(each.day for each in series.estimated)]
     if not days:
         raise ValueError(f"nothing measured for {series.id}")
-    values = [m.value for m in series.measured]
-    values += [v for e in series.estimated for v in (e.low, e.high)]
+    values = [*series.measured.values(), *(v for e in series.estimated for v in (e.low, e.high))]
     first, last = min(days), max(days)
     air = (max(values) - min(values)) * _AIR or 0.5
     across = Scale(0, max(1, (last - first).days), _LEFT, _RIGHT)
@@ -70,7 +62,7 @@ def trend(series: Trend, takeaway: str, words: PageWords) -> Picture:
     if len(upper) > 1:
         body.append(path([*upper, *lower], "band", closed=True))
         body.append(path([(x(e.day), up.at(e.value)) for e in series.estimated], "course"))
-    body += [circle(x(m.day), up.at(m.value), 2.2, "reading") for m in series.measured]
+    body += [circle(x(day), up.at(value), 2.2, "reading") for day, value in series.measured.items()]
     body += [
         text(_LEFT, _BOTTOM + 18, words.plain(words.date(first, "date_short")), "t small quiet"),
         text(_RIGHT, _BOTTOM + 18, words.plain(words.date(last, "date_short")), "t small quiet",
