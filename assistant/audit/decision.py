@@ -13,13 +13,13 @@ from typing import Any
 from assistant.audit.entry import FORMAT
 from assistant.model.case import Case, Decision
 from assistant.model.chain import fingerprint, plain
-from assistant.model.derivation import Derivation, FactValue, Verdict
+from assistant.model.derivation import FactValue, Verdict
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.measured import RecordTells
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
 from assistant.model.session_only import SESSION_ONLY_FACTS
-from assistant.model.values import Value, split_key
+from assistant.model.values import Value, fact_key, split_key
 from assistant.model.wishes import WeekWishes
 from assistant.plan import Planner
 
@@ -167,22 +167,14 @@ def plan_hash(plan: Plan) -> str:
 
 
 def _named(plan: Plan, verdict: Verdict) -> list[str]:
-    return sorted(rule_name(record) for record in plan.run.records if record.verdict is verdict)
-
-
-def rule_name(record: Derivation) -> str:
-    """Return `RULE`, or `RULE[element]` for a rule that runs once for each element."""
-    elements = ",".join(record.binding.values())
-    return f"{record.rule_id}[{elements}]" if elements else record.rule_id
+    """Return the rules with a verdict, `RULE[element]` for one that runs once for each element."""
+    records = (record for record in plan.run.records if record.verdict is verdict)
+    return sorted(fact_key(r.rule_id, ",".join(r.binding.values()) or None) for r in records)
 
 
 def _fact(fact: FactValue) -> dict[str, Any]:
-    shown: dict[str, Any] = {"value": plain(fact.value)}
-    if fact.low is not None:
-        shown["low"] = plain(fact.low)
-    if fact.high is not None:
-        shown["high"] = plain(fact.high)
-    return shown
+    shown = {name: plain(getattr(fact, name)) for name in ("value", "low", "high")}
+    return {name: part for name, part in shown.items() if name == "value" or part is not None}
 
 
 def _exact(value: Value) -> Any:

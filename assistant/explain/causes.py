@@ -12,7 +12,7 @@ from assistant.explain.why_not import obstacles
 from assistant.model.derivation import Derivation, FactValue, Verdict
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan
-from assistant.model.values import FactKey, Value, split_key
+from assistant.model.values import FactKey, Value, fact_key, split_key
 from assistant.plan.sentences import Narrator
 
 RuleKey = tuple[str, str | None]
@@ -93,11 +93,11 @@ class Causes:
             yield Cause("screen", "", "", roots)
         old, new = [r for r in old if r not in unnamed], [r for r in new if r not in unnamed]
         for rule in (each for each in old if each not in new):
-            yield Cause("ceased", _name(rule), self._against(self._after, rule), roots)
+            yield Cause("ceased", fact_key(*rule), self._against(self._after, rule), roots)
         for rule in (each for each in new if each not in old):
-            yield Cause("began", _name(rule), self._sentence(self._after, rule), roots)
+            yield Cause("began", fact_key(*rule), self._sentence(self._after, rule), roots)
         for rule in (each for each in new if each in old):
-            yield Cause("stayed", _name(rule), self._sentence(self._after, rule), roots)
+            yield Cause("stayed", fact_key(*rule), self._sentence(self._after, rule), roots)
 
     def _may_name(self, rule: RuleKey) -> bool:
         narrators = (self._before.narrator, self._after.narrator)
@@ -209,10 +209,6 @@ def _in_force(kb: KnowledgeBase, name: str, day: dt.date) -> str:
     if name not in kb.parameters or kb.parameters[name].in_force(day) is None:
         return "none"
     return f"{kb.parameter_value(name, day).value:g}"
-
-
-def _name(rule: RuleKey) -> str:
-    return rule[0] if rule[1] is None else f"{rule[0]}[{rule[1]}]"
 
 
 def _plain(fact: FactValue | None) -> tuple[Value, float | None, float | None] | None:

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from assistant.engine.bound import BoundClause
+from assistant.engine.readings import SIGN_TESTS
 from assistant.engine.terms import FactRef
 from assistant.model.derivation import Holds, Reading
 from assistant.model.facts import Combine, FactDeclaration, FactType
@@ -158,13 +159,8 @@ def _fits(ref: FactRef, choice: str, want: Value | None, needed: str) -> bool:
         return (choice == want) == (needed == "equals")
     if want not in ref.order:
         return False
-    have, line = ref.order.index(choice), ref.order.index(str(want))
-    return {
-        "at_least": have >= line,
-        "at_most": have <= line,
-        "more_than": have > line,
-        "less_than": have < line,
-    }.get(needed, False)
+    above = ref.order.index(choice) - ref.order.index(str(want))
+    return needed in _ORDERED and SIGN_TESTS[needed][1](above)
 
 
 def _dates(have: str, want: str, needed: str) -> tuple[float, str, float]:

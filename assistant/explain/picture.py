@@ -9,7 +9,7 @@ from assistant.engine.compiled import CompiledBook
 from assistant.explain.gap_words import label_of, may_name, value_words
 from assistant.explain.why import parameter_use
 from assistant.model.derivation import Derivation, Holds
-from assistant.model.values import FactKey, split_key
+from assistant.model.values import FactKey, fact_key, split_key
 from assistant.plan.sentences import Narrator
 
 LEVELS = 3
@@ -106,8 +106,7 @@ class _Tree:
         if not may_name(self._narrator, record.rule_id):
             return "of the screening questions"
         element = next(iter(record.binding.values()), None)
-        name = record.rule_id if element is None else f"{record.rule_id}[{element}]"
-        return f"{name}, {record.grade}"
+        return f"{fact_key(record.rule_id, element)}, {record.grade}"
 
     def _numbers(self, derivation_id: str) -> Iterator[str]:
         """Yield the numbers of the rule book that a rule used, e.g. `block.shortest = 3 weeks`."""

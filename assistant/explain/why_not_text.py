@@ -17,7 +17,7 @@ from assistant.explain.gap_words import (
 from assistant.explain.why_not import Asked, Missed, deciding, why_not
 from assistant.model.derivation import Concluded, Verdict
 from assistant.model.facts import Combine
-from assistant.model.values import split_key
+from assistant.model.values import fact_key, split_key
 from assistant.plan.phrases import sentence_case, wrapped
 from assistant.plan.sentences import Narrator
 
@@ -111,8 +111,7 @@ def _entry(
         verdict = _NOT_CALLED_FOR
     first = f"{number}. "
     pad = " " * len(first)
-    name = rule.id if element is None else f"{rule.id}[{element}]"
-    rows = wrapped(f"{name}: {rule.title}", first, pad)
+    rows = wrapped(f"{fact_key(rule.id, element)}: {rule.title}", first, pad)
     if missed.would_say:
         said = ", ".join(_said(narrator, one) for one in missed.would_say)
         rows += wrapped(f"would say: {said}", pad, pad + "  ")
