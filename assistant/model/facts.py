@@ -121,7 +121,8 @@ class FactDeclaration(Document):
     decimals: int = 0
     has_range: bool = False
     lever: Lever | None = None
-    ages: bool = False
+    # None where it does not, so that books without it keep their fingerprint.
+    ages: Literal[True] | None = None
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:

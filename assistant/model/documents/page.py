@@ -123,16 +123,19 @@ class Phrases(Document):
     cleared: Annotated[Text, _WHO_AND_WHEN]
     cleared_void: Annotated[Text, Slots(("by", "area", "new"))]
     cleared_void_client: Annotated[Text, Slots(("area",))]
-    set_aside_void: Annotated[Text, Slots(("by", "area", "new"))]
-    set_aside_void_client: Annotated[Text, Slots(("area",))]
+    # Without words of their own a coach's void decision is told like a professional's.
+    set_aside_void: Annotated[Text, Slots(("by", "area", "new"))] | None = None
+    set_aside_void_client: Annotated[Text, Slots(("area",))] | None = None
     flag_cleared: Annotated[Text, Slots(("area", "severity"))]
     flag_cleared_client: Annotated[Text, Slots(("area",))]
     flag_set_aside: Annotated[Text, Slots(("area", "severity"))]
     flag_set_aside_client: Annotated[Text, Slots(("area",))]
 
     def __getitem__(self, name: str) -> str:
-        """Return a phrase by its name."""
-        return str(getattr(self, name))
+        """Return a phrase by its name, or what stands in for one that a book does without."""
+        return str(
+            getattr(self, name) or getattr(self, name.replace("set_aside_void", "cleared_void"))
+        )
 
 
 class Silent(Document):
