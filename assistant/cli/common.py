@@ -1,18 +1,22 @@
 """What several commands share: options, the knowledge base, one planner a day."""
 
 import datetime as dt
+from collections.abc import Collection
 from functools import lru_cache
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import load_knowledge
 from assistant.knowledge.first_steps import crisis_page
+from assistant.knowledge.nearest import did_you_mean
 from assistant.model.case import Case
 from assistant.model.documents.flags import Voice
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.plan import EngineChoice, Planner, prepare
+
+MOST_LISTED = 8
 
 
 @lru_cache(maxsize=4)
@@ -27,6 +31,14 @@ def planner(
 ) -> Planner:
     """Return a planner for a day, made once a process."""
     return prepare(knowledge(rules, house), on, engine)
+
+
+def checked_name(option: str, name: str | None, known: Collection[str]) -> None:
+    """Refuse a name that is given but not known. Raises InputProblems."""
+    if name is not None and name not in known:
+        few = f"; known: {', '.join(known)}" if len(known) <= MOST_LISTED else ""
+        text = f"`{name}` is not known{did_you_mean(name, known, few)}"
+        raise InputProblems([Problem(option, "unknown-name", text)])
 
 
 def parse_day(text: str) -> dt.date:

@@ -2,62 +2,71 @@
 
 import argparse
 import datetime as dt
-import re
 from fnmatch import fnmatchcase
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.cli import rules_new
 from assistant.cli.check import cases_of
-from assistant.cli.common import knowledge, parse_day
+from assistant.cli.common import checked_name, knowledge, parse_day
 from assistant.cli.files import write_file
 from assistant.cli.options import RULES, file, option, switch
-from assistant.knowledge import load_knowledge, rules_directory
+from assistant.knowledge import load_knowledge
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.walk import facts_read, facts_written
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.parameters import Parameter
+from assistant.model.rules import Rule
 from assistant.quality.card import rule_card
 from assistant.quality.house import Change, checked_change, with_change
 from assistant.quality.sensitivity import Moved, Mover
-from assistant.quality.skeleton import TITLE, Wish, skeleton
 
 MOST_MOVES = 8
 _CANNOT = "this cannot be written here ({}); choose another place"
-_RULE_ID = re.compile(r"[A-Z]{3}-[A-Z0-9_-]+")
 
 
 def run_list(args: argparse.Namespace) -> int:
-    """Print one line a rule: id, stage, certainty, title; 1 if no rule is meant."""
+    """Print one line for each rule and number: id, stage, certainty, title; 1 if none is meant."""
     kb = knowledge(args.rules, args.house)
-    _known("--stage", args.stage, kb.book.stages)
-    _known("--grade", args.grade, [str(name) for name in kb.grades])
-    for named, fact in (("--reads", args.reads), ("--sets", args.sets)):
-        _known(named, fact, kb.facts)
-    _known("--source", args.source, kb.sources)
-    chosen = [
+    checked_name("--stage", args.stage, kb.book.stages)
+    checked_name("--grade", args.grade, [str(name) for name in kb.grades])
+    checked_name("--reads", args.reads, kb.facts)
+    checked_name("--sets", args.sets, kb.facts)
+    checked_name("--source", args.source, kb.sources)
+
+    def is_meant(item: Rule | Parameter, *words: str | None) -> bool:
+        return (
+            _says(args.text, item.id, item.title, *words)
+            and args.grade in {None, item.grade.certainty.value}
+            and (args.source is None or any(use.ref == args.source for use in item.source))
+        )
+
+    rules = [
         rule
         for rule in kb.rules.values()
-        if (args.pattern is None or fnmatchcase(rule.id, args.pattern))
+        if is_meant(rule, rule.because, rule.client_because)
         and args.stage in {None, rule.stage}
-        and args.grade in {None, rule.grade.certainty.value}
         and (args.reads is None or args.reads in facts_read(rule))
         and (args.sets is None or args.sets in facts_written(rule))
-        and (args.source is None or any(use.ref == args.source for use in rule.source))
     ]
-    width = max((len(rule.id) for rule in chosen), default=0)
-    for rule in chosen:
-        print(
-            f"{rule.id:<{width}}  {rule.stage:<10}  {rule.grade.certainty.value:<8}  {rule.title}"
-        )
-    print(f"{len(chosen)} of {len(kb.rules)} rules")
-    return 0 if chosen else 1
+    # A number runs in no stage, reads nothing and concludes nothing.
+    about_rules = args.stage or args.reads or args.sets
+    numbers = [] if about_rules else [each for each in kb.parameters.values() if is_meant(each)]
+    rows = [(rule, rule.stage) for rule in rules] + [(number, "number") for number in numbers]
+    width = max((len(item.id) for item, _ in rows), default=0)
+    for item, kind in rows:
+        print(f"{item.id:<{width}}  {kind:<10}  {item.grade.certainty.value:<8}  {item.title}")
+    print(f"{len(rules)} of {len(kb.rules)} rules, {len(numbers)} of {len(kb.parameters)} numbers")
+    return 0 if rows else 1
 
 
-def _known(option: str, name: str | None, known: object) -> None:
-    names = list(known) if isinstance(known, (tuple, list)) else list(known or ())  # type: ignore[call-overload]
-    if name is not None and name not in names:
-        few = f"; known: {', '.join(names)}" if len(names) <= MOST_MOVES else ""
-        text = f"`{name}` is not known{did_you_mean(name, names, few)}"
-        raise InputProblems([Problem(option, "unknown-name", text)])
+def _says(text: str | None, item_id: str, *words: str | None) -> bool:
+    """Whether an id fits a pattern with `*`, or the text stands in the id or in one of the words."""
+    if text is None:
+        return True
+    if "*" in text:
+        return fnmatchcase(item_id, text)
+    return any(text.casefold() in each.casefold() for each in (item_id, *words) if each)
 
 
 def run_show(args: argparse.Namespace) -> int:
@@ -67,37 +76,6 @@ def run_show(args: argparse.Namespace) -> int:
         text = f"`{args.rule}` is not a rule{did_you_mean(args.rule, kb.rules)}"
         raise InputProblems([Problem("ID", "unknown-rule", text)])
     print(rule_card(kb.rules[args.rule], kb), end="")
-    return 0
-
-
-def run_new(args: argparse.Namespace) -> int:
-    """Write the first text of a rule; 1 if the book does not hold with it yet."""
-    kb = knowledge(args.rules, None)
-    _known("--stage", args.stage, kb.book.stages)
-    for named, names in (("--sets", [args.sets]), ("--reads", args.reads)):
-        for name in names:
-            _known(named, name, kb.facts)
-    if _RULE_ID.fullmatch(args.rule) is None:
-        text = f"`{args.rule}` is no rule id; write three capitals, a dash and more, e.g. VOL-130"
-        raise InputProblems([Problem("ID", "bad-value", text)])
-    folder = rules_directory() if args.rules is None else args.rules
-    path = folder / args.stage / f"{args.rule}.yaml"
-    if args.rule in kb.rules or path.exists():
-        where = kb.places.get(args.rule, path)
-        text = f"rule `{args.rule}` stands already at {where}; choose another id"
-        raise InputProblems([Problem("ID", "rule-exists", text)])
-    text = skeleton(Wish(args.rule, args.stage, args.title, args.sets, args.reads), kb)
-    path.parent.mkdir(exist_ok=True)
-    write_file(path, text, _CANNOT)
-    print(f"Rule begun in {path}")
-    try:
-        load_knowledge(args.rules, calculators=CALCULATORS, use_cache=False)
-    except InputProblems as error:
-        print("The book does not hold with it yet:")
-        for problem in error.problems:
-            print(f"  {problem}")
-        return 1
-    print("It loads. Now write its conditions, reason, source and tests; then: whyplan check")
     return 0
 
 
@@ -161,10 +139,10 @@ METAVAR, USUAL = "ACTION", "list"
 _HOUSE = file("--house")
 COMMANDS = {
     "list": (
-        "one line a rule",
+        "one line for each rule and number",
         run_list,
         (
-            option("pattern", "e.g. 'SCR-*'", nargs="?", metavar="PATTERN"),
+            option("text", "in ids, titles and texts; or ids by 'SCR-*'", nargs="?", metavar="TEXT"),
             option("--stage", "only rules of this stage"),
             option("--grade", "only rules of this certainty"),
             option("--reads", "only rules that read this fact", metavar="FACT"),
@@ -175,18 +153,7 @@ COMMANDS = {
         ),
     ),
     "show": ("a rule as a card", run_show, (option("rule", metavar="ID"), RULES, _HOUSE)),
-    "new": (
-        "begin a rule",
-        run_new,
-        (
-            option("rule", "three capitals, a dash, more, e.g. VOL-130", metavar="ID"),
-            option("--stage", "the stage it runs in, also its folder", required=True),
-            option("--title", default=TITLE),
-            option("--sets", "the fact it concludes", required=True, metavar="FACT"),
-            option("--reads", "may repeat", action="append", default=[], metavar="FACT"),
-            RULES,
-        ),
-    ),
+    "new": rules_new.NEW,
     "set": (
         "set a number for this house, within its range",
         run_set,

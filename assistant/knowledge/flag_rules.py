@@ -15,6 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from assistant.knowledge.parsed import RawPath
+from assistant.knowledge.tables import in_words
 from assistant.model.documents.flags import SEVERITIES, URGENCIES, Decided, Flag
 from assistant.model.documents.screen_words import (
     Consequences,
@@ -237,7 +238,7 @@ def silence_rules(
         }  # fmt: skip
         raw = {
             "id": f"UNA-{fact.id.partition('.')[2].upper().replace('.', '_')}",
-            "title": "A safety question without an answer",
+            "title": f"A safety question without an answer: {fact.label}",
             "stage": STAGE,
             "kind": "house",
             "when": [{"fact": fact.id, "status": "unanswered"}],
@@ -264,7 +265,9 @@ def _some_value(fact: FactDeclaration) -> Any:
 
 
 def _named(beginning: str, flag: Flag, ending: str, title: str) -> dict[str, Any]:
-    return {"id": f"{beginning}-{flag.id.upper()}{ending}", "title": title, "stage": STAGE}
+    name = f"{flag.id.upper()}{ending}"
+    title = f"{title}: {in_words(name)}"
+    return {"id": f"{beginning}-{name}", "title": title, "stage": STAGE}
 
 
 def _said(said: Sentence | Silence, slots: Mapping[str, str]) -> dict[str, str]:

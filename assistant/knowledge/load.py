@@ -14,6 +14,7 @@ from assistant.knowledge.build import Builder
 from assistant.knowledge.checks import cross_check
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.files import SourceFile, folder_problems, source_files
+from assistant.knowledge.gaps import BEGINNING, unwritten
 from assistant.knowledge.hashes import content_hash, logic_hash
 from assistant.knowledge.locate import rules_directory
 from assistant.knowledge.overlay import read_overlay
@@ -111,7 +112,9 @@ def _draft(
     for file in files:
         if file.shown in parsed and file.kind != "book":
             builder.add(file, parsed[file.shown])
-        elif file.kind not in {"book", "rule", "tables", "language", "flag", "document"}:
+        elif file.kind == "flag":
+            builder.unsound_flags.append(file.path.stem)
+        elif file.kind not in {"book", "rule", "tables", "language", "document"}:
             builder.has_all_definitions = False
     draft = builder.draft()
     problems.extend(builder.problems)
@@ -131,9 +134,14 @@ def _parsed(contents: Mapping[str, bytes], problems: list[Problem]) -> dict[str,
     parsed: dict[str, Parsed] = {}
     for shown, raw in contents.items():
         try:
-            parsed[shown] = parse_bytes(raw, shown)
+            file = parse_bytes(raw, shown)
         except InputProblems as error:
             problems.extend(error.problems)
+            continue
+        gaps = list(unwritten(file)) if BEGINNING.encode() in raw else []
+        problems.extend(gaps)
+        if not gaps:
+            parsed[shown] = file
     return parsed
 
 

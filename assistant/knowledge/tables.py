@@ -70,7 +70,8 @@ def _row_problems(
 
 
 def _rule_of(table: Table, row: dict[str, Any]) -> dict[str, Any]:
-    rule: dict[str, Any] = {"title": table.title, **table.shared}
+    title = f"{table.title}: {in_words(row['id'])}"
+    rule: dict[str, Any] = {"title": title, **table.shared}
     own = {name: value for name, value in row.items() if name not in {*table.columns, "id"}}
     for fields in (_from_columns(table, row), own):
         for field, value in fields.items():
@@ -111,6 +112,11 @@ def _fill(template: Any, cell: Any) -> Any:
     if isinstance(template, list):
         return [_fill(value, cell) for value in template]
     return template
+
+
+def in_words(item: str) -> str:
+    """An id as words."""
+    return item.replace("_", " ").replace("-", " ").lower()
 
 
 def spelled(cell: Any) -> str:

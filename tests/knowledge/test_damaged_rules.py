@@ -13,9 +13,8 @@ import datetime as dt
 import random
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -23,14 +22,17 @@ import pytest
 from lengths import at_length
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import build, load, read_case, rules_directory
+from assistant.knowledge import build, hashes, load, read_case, rules_directory
 from assistant.knowledge.checks.documents import check_documents
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.files import SourceFile, source_files
+from assistant.knowledge.flag_rules import FlagRules
 from assistant.model.case import Case
 from assistant.model.derivation import Run
+from assistant.model.documents.flags import Flag
 from assistant.model.errors import EngineFault, InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.rules import Rule
 from assistant.plan import Planner, prepare
 from assistant.plan.language import localised, read_language
 from assistant.plan.week import catalogue_of
@@ -176,24 +178,64 @@ def _values(run: Run) -> dict[str, Any]:
     return {key: (fact.value, fact.low, fact.high) for key, fact in run.facts.items()}
 
 
+class Memory:
+    """What was worked out while the sound book was read, to be used again for what is still the same.
+
+    Arguments are the same if they are the very same objects (mappings: if all their values are).
+    After `close` nothing more is kept.
+    """
+
+    def __init__(self) -> None:
+        self._is_open = True
+
+    def close(self) -> None:
+        self._is_open = False
+
+    def of(self, function: Callable[..., Any]) -> Callable[..., Any]:
+        kept: dict[Any, tuple[Any, Any]] = {}
+
+        def kept_or_made(*arguments: Any) -> Any:
+            key = tuple(_identity(each) for each in arguments)
+            if key in kept:
+                return kept[key][1]
+            made = function(*arguments)
+            if isinstance(made, Iterator):
+                made = list(made)
+            if self._is_open:
+                held = [[*each.values()] if type(each) is dict else each for each in arguments]
+                kept[key] = (arguments, held), made  # what is held keeps its identity
+            return made
+
+        return kept_or_made
+
+
+def _identity(argument: Any) -> Any:
+    if isinstance(argument, tuple | str):
+        return argument
+    return (*map(id, argument.values()),) if type(argument) is dict else id(argument)
+
+
 @contextmanager
 def damaged_book(most_cases: int) -> Iterator[Book]:
     """The book, with parsing and shaping of untouched files done once."""
     patch = pytest.MonkeyPatch()
-    kept: dict[tuple[Any, int, Any], tuple[Any, Any]] = {}
-    shape, expand = build.shape, build.expand
+    memory = Memory()
+    rules_of_flag = memory.of(
+        lambda flags, words, groups, flag, raw: FlagRules(flags, words, groups).of(flag, raw)
+    )
 
-    def shape_once(model: Any, raw: Any, parsed: Any, at: Any) -> Any:
-        key = (model, id(raw), at)
-        if key not in kept:
-            kept[key] = raw, shape(model, raw, parsed, at)
-        return kept[key][1]
+    class MadeOnce(FlagRules):
+        def of(self, flag: Flag, raw: Any) -> Iterator[Any]:
+            return iter(rules_of_flag(self.flags, self.words, self.groups, flag, raw))
 
-    def expand_once(table: Any, parsed: Any) -> Any:
-        key = ("table", id(table), ())
-        if key not in kept:
-            kept[key] = table, expand(table, parsed)
-        return kept[key][1]
+    for room, name in (
+        *((load, each) for each in ("parse_bytes", "shape")),
+        *((build, each) for each in ("shape", "expand", "silence_rules")),
+        *((hashes, each) for each in ("_plain", "_written")),
+    ):
+        patch.setattr(room, name, memory.of(getattr(room, name)))
+    patch.setattr(build, "FlagRules", MadeOnce)
+    patch.setattr(Rule, "logic", property(memory.of(Rule.logic.fget)))
 
     def cross_check_whole(draft: Draft, calculators: Any, *, is_whole: bool) -> list[Problem]:
         """Only what can still be said: not of a file that is refused, nor of rules that are as ever."""
@@ -207,11 +249,9 @@ def damaged_book(most_cases: int) -> Iterator[Book]:
 
     cross_check = load.cross_check
     patch.setattr(load, "cross_check", cross_check_whole)
-    patch.setattr(load, "parse_bytes", lru_cache(maxsize=3000)(load.parse_bytes))
-    patch.setattr(build, "shape", shape_once)
-    patch.setattr(build, "expand", expand_once)
     try:
         book.append(Book(most_cases))
+        memory.close()
         yield book[0]
     finally:
         patch.undo()

@@ -1,4 +1,4 @@
-"""`whyplan rules`: a rule as a card, a new rule, a house's own number with its reason."""
+"""`whyplan rules`: a rule as a card, rules and numbers in a list, a house's own number with its reason."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -106,68 +106,37 @@ def test_every_rule_of_the_shipped_book_has_a_card(capsys: pytest.CaptureFixture
         (["--sets", "dose.role"], ["MUS-001", "MUS-002"]),
         (["--reads", "client.days"], ["STY-LONG", "STY-SHORT"]),
         (["--source", "quotient"], ["BOD-001"]),
+        (["WEEKLY SETS of"], ["VOL-001", "VOL-002"]),
+        (["over height squared"], ["BOD-001"]),
+        (["VOL-0"], ["VOL-001", "VOL-002"]),
     ],
 )
-def test_a_list_of_rules(arguments: list[str], ids: list[str], run: Run) -> None:
+def test_a_list_of_rules(arguments: list[str], ids: list[str], run: Run, book: Path) -> None:
     code, out, _ = run("list", *arguments)
     assert code == 0
-    assert [line.split()[0] for line in out.splitlines()[:-1]] == ids
-    assert out.splitlines()[-1] == f"{len(ids)} of 8 rules"
+    kb = load_knowledge(book, calculators=CALCULATORS)
+    shown = [line.split()[0] for line in out.splitlines()[:-1]]
+    assert [name for name in shown if name in kb.rules] == ids
+    numbers = [name for name in shown if name not in kb.rules]
+    assert set(numbers) <= kb.parameters.keys()
+    told = f"{len(ids)} of 8 rules, {len(numbers)} of {len(kb.parameters)} numbers"
+    assert out.splitlines()[-1] == told
+
+
+def test_numbers_are_listed_by_title_source_and_grade(run: Run) -> None:
+    code, out, _ = run("list", "sets.typical")
+    assert code == 0
+    # The rule says the number in its sentence.
+    listed = [line.split()[:2] for line in out.splitlines()[:-1]]
+    assert listed == [["VOL-001", "dose"], ["sets.typical", "number"]]
+    assert "sets.typical" in run("list", "--source", "gym-practice")[1]
+    assert "sets.typical" not in run("list", "--stage", "dose")[1]
 
 
 def test_a_list_of_nothing_is_a_finding(run: Run) -> None:
-    assert run("list", "XYZ-*")[:2] == (1, "0 of 8 rules\n")
-
-
-# New rules.
-
-
-def test_a_new_rule_loads_and_says_that_it_is_not_written_yet(run: Run, book: Path) -> None:
-    code, out, err = run("new", "ADV-010", "--stage", "dose", "--sets", "note.sleep", "--reads", "client.goal",
-                         "--reads", "client.priority_muscles")  # fmt: skip
-    assert (code, err) == (0, "")
-    assert str(book / "dose/ADV-010.yaml") in out
-    findings = check(book, ["schema", "lint", "tests"])
-    assert {f.file for f in findings} == {"rules/dose/ADV-010.yaml"}
-    assert {f.code for f in findings} == {"unwritten"}
-    assert {f.line for f in findings} == {3, 10, 11, 12}
-
-
-def test_a_new_rule_for_every_muscle(run: Run, book: Path) -> None:
-    code, _, _ = run(
-        "new", "MUS-010", "--stage", "dose", "--sets", "dose.role", "--reads", "screen.dizzy"
-    )
-    assert code == 0
-    assert {f.code for f in check(book, ["schema", "lint", "tests"])} == {"unwritten"}
-
-
-def test_a_new_rule_that_meets_another_is_written_and_told(run: Run, book: Path) -> None:
-    code, out, _ = run("new", "STL-010", "--stage", "dose", "--sets", "dose.style")
+    code, out, _ = run("list", "XYZ-*")
     assert code == 1
-    assert "`dose.style` may get two values" in out
-    assert (book / "dose/STL-010.yaml").exists()
-
-
-@pytest.mark.parametrize(
-    ("arguments", "says"),
-    [
-        (["VOL-001", "--stage", "dose", "--sets", "note.sleep"], "rule-exists: rule `VOL-001` stands already"),
-        (["STY-LONG", "--stage", "dose", "--sets", "note.sleep"], "rule-exists: rule `STY-LONG` stands already"),
-        (["vol", "--stage", "dose", "--sets", "note.sleep"], "bad-value: `vol` is no rule id"),
-        (["../X", "--stage", "dose", "--sets", "note.sleep"], "bad-value: `../X` is no rule id"),
-        (["ADV-1", "--stage", "doze", "--sets", "note.sleep"], "unknown-name: `doze` is not known; did you mean `dose`"),
-        (["ADV-1", "--stage", "dose", "--sets", "note.slep"], "did you mean `note.sleep`"),
-        (["ADV-1", "--stage", "dose", "--sets", "client.goal"], "not-derived"),
-        (["ADV-1", "--stage", "dose", "--sets", "body.bmi"], "no-number: no number in kg/m2 is declared"),
-    ],
-)  # fmt: skip
-def test_a_new_rule_that_cannot_be(arguments: list[str], says: str, run: Run, book: Path) -> None:
-    before = {path: path.read_bytes() for path in book.rglob("*.yaml")}
-    code, out, err = run("new", *arguments)
-    assert (code, out) == (2, "")
-    assert says in err
-    assert len(err.splitlines()) == 1
-    assert {path: path.read_bytes() for path in book.rglob("*.yaml")} == before
+    assert out.startswith("0 of 8 rules, 0 of ")
 
 
 # A house's own number.

@@ -9,9 +9,9 @@ from assistant.quality.lint.boundaries import missing_boundary_pairs
 from assistant.quality.lint.clauses import hopeless_clauses
 from assistant.quality.lint.twins import dead_and_twin_rules
 from assistant.quality.lint.unread import unread, unused_calculators
-from assistant.quality.lint.written import claims, unlocated, unwritten
+from assistant.quality.lint.written import claims, twin_titles, unlocated
 
-_LINTS = (hopeless_clauses, dead_and_twin_rules, unlocated, unwritten, claims, unread)
+_LINTS = (hopeless_clauses, dead_and_twin_rules, unlocated, twin_titles, claims, unread)
 
 
 def lint(kb: KnowledgeBase, calculators: Mapping[str, Any], is_shipped: bool) -> list[Problem]:

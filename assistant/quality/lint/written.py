@@ -1,14 +1,13 @@
-"""What is written: words that claim too much, words nobody has written yet, sources nobody can find."""
+"""What is written: words that claim too much, titles that say nothing of their own, sources nobody can find."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Mapping
 
-from assistant.knowledge.parsed import RawPath
 from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.parameters import Parameter
 from assistant.model.rules import Rule
 from assistant.model.sources import Grade, Mark, Source
-from assistant.quality.skeleton import UNWRITTEN
 
 _UNPUBLISHED = {"common_practice", "judgement"}
 _BY_DEFINITION = "standard"
@@ -45,26 +44,21 @@ def _objection(sentence: str, grade: Grade, kb: KnowledgeBase) -> str | None:
     return None
 
 
-def unwritten(kb: KnowledgeBase) -> list[Problem]:
-    """Return every sentence that its author has not written yet."""
-    return [
-        Problem(
-            kb.place("rule", rule.id, *path),
-            "unwritten",
-            f"{rule.id} still says `{words}`; write it, or remove the rule",
-        )
-        for rule in kb.rules.values()
-        for path, words in _said(rule)
-        if words in UNWRITTEN
-    ]
-
-
-def _said(rule: Rule) -> Iterator[tuple[RawPath, str]]:
-    yield ("title",), rule.title
-    yield ("because",), rule.because
-    for number, use in enumerate(rule.source):
-        yield ("source", number, "supports"), use.supports
-    yield ("grade", "note"), rule.grade.note
+def twin_titles(kb: KnowledgeBase) -> list[Problem]:
+    """Return rules and numbers with the title of another: no list can tell them apart."""
+    problems: list[Problem] = []
+    shelves: tuple[tuple[str, Mapping[str, Rule | Parameter]], ...] = (
+        ("rule", kb.rules),
+        ("parameter", kb.parameters),
+    )
+    for kind, items in shelves:
+        seen: dict[str, str] = {}
+        for item in items.values():
+            first = seen.setdefault(item.title.casefold(), item.id)
+            if first != item.id:
+                text = f"{item.id} has the title of {first}; say what is its own"
+                problems.append(Problem(kb.place(kind, item.id, "title"), "twin-title", text))
+    return problems
 
 
 def unlocated(kb: KnowledgeBase) -> list[Problem]:
