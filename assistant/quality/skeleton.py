@@ -131,7 +131,7 @@ def exercise_row(exercise: str, kb: KnowledgeBase) -> str:
         "loadability": gap("1, 2 or 3; the head of this file says when"),
         "joint_stress": [gap(f"of {', '.join(book.joints)}; none: []")],
         "home_friendly": gap("true or false"),
-        "rep_zones": [gap("of the zones in programme.yaml")],
+        "rep_zones": [gap(f"of {', '.join(kb.programme.declares()['zone'])}")],
         "rest_s": gap("seconds between sets"),
         "setup_s": gap("seconds to set up"),
         "position": None,

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from check_book import check, clean_book, replace
+from check_book import clean_book, replace
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
