@@ -6,9 +6,10 @@ from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.cli.common import checked_name, knowledge, write_file
+from assistant.cli.common import checked_name, write_file
 from assistant.knowledge import load_knowledge, rules_directory
 from assistant.knowledge.files import rule_file_name
+from assistant.knowledge.load import read_draft
 from assistant.model.documents.flags import SEVERITIES
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactType
@@ -61,7 +62,7 @@ def add_parser(actions: "argparse._SubParsersAction[argparse.ArgumentParser]") -
 
 def run_rule(args: argparse.Namespace) -> int:
     """Begin a rule."""
-    kb = knowledge(args.rules, None)
+    kb = _book(args)
     checked_name("--stage", args.stage, kb.book.stages)
     checked_name("--sets", args.sets, kb.facts)
     checked_name("--calculate", args.calculate, CALCULATORS)
@@ -78,7 +79,7 @@ def run_rule(args: argparse.Namespace) -> int:
 
 def run_flag(args: argparse.Namespace) -> int:
     """Begin a flag."""
-    kb = knowledge(args.rules, None)
+    kb = _book(args)
     _checked_reads(args, kb)
     _new_name(args, _NAME, "name; write small letters, digits and _", kb.flags)
     text = flag_text(args.name, args.severity, args.reads, kb)
@@ -87,7 +88,7 @@ def run_flag(args: argparse.Namespace) -> int:
 
 def run_exercise(args: argparse.Namespace) -> int:
     """Begin an exercise."""
-    kb = knowledge(args.rules, None)
+    kb = _book(args)
     _new_name(args, _NAME, "name; write small letters, digits and _", kb.exercises.by_id)
     path = _folder(args) / "exercises.yaml"
     return _begin(args, {path: _with_row(path, exercise_row(args.name, kb))})
@@ -95,7 +96,7 @@ def run_exercise(args: argparse.Namespace) -> int:
 
 def run_question(args: argparse.Namespace) -> int:
     """Begin a question and the answer it asks for."""
-    kb = knowledge(args.rules, None)
+    kb = _book(args)
     sections = [section.id for section in kb.sections]
     checked_name("--section", args.section, sections)
     _new_name(args, _FACT, "answer; write e.g. client.shoe_size", kb.facts)
@@ -110,6 +111,14 @@ def run_question(args: argparse.Namespace) -> int:
     root = _folder(args).resolve().parent
     facts, asked = root / declared, root / kb.places[f"section:{args.section}"].file
     return _begin(args, {facts: _with_row(facts, fact), asked: _with_row(asked, question)})
+
+
+def _book(args: argparse.Namespace) -> KnowledgeBase:
+    """The book as it stands; what else is begun and not written yet does not matter here."""
+    draft, problems = read_draft(args.rules, calculators=CALCULATORS)
+    if draft is None or any(problem.code != "unwritten" for problem in problems):
+        raise InputProblems(problems)
+    return draft
 
 
 def _checked_reads(args: argparse.Namespace, kb: KnowledgeBase) -> None:
@@ -145,8 +154,11 @@ def _begin(args: argparse.Namespace, texts: Mapping[Path, str]) -> int:
     try:
         load_knowledge(args.rules, calculators=CALCULATORS, use_cache=False)
     except InputProblems as error:
+        parent = _folder(args).resolve().parent
+        mine = {path.resolve().relative_to(parent).as_posix() for path in texts}
         print("The book is refused until this is done; whyplan check tells what is left:")
         for problem in error.problems:
-            print(f"  {problem}")
+            if problem.code != "unwritten" or problem.place.rpartition(":")[0] in mine:
+                print(f"  {problem}")
         return 0 if all(problem.code == "unwritten" for problem in error.problems) else 1
     return 0

@@ -14,11 +14,9 @@ from assistant.knowledge.gaps import gap
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import Combine, FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.sources import Mark
 
 _HEAD = "# yaml-language-server: $schema=../schema/{}.schema.json\n"
 TITLE = gap("what the rule does, in one line")
-_BECAUSE = gap("why, in a sentence or two")
 _NUMERIC = {FactType.NUMBER, FactType.INTEGER}
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9_.]*")
 _STRENGTHS: Mapping[str, dict[str, Any]] = {
@@ -67,7 +65,7 @@ def rule_text(wish: Wish, kb: KnowledgeBase, calculators: Mapping[str, Any]) -> 
         *[f"  - {_flow(_clause(fact, kb, domain))}" for fact in facts],
         "then:",
         f"  - {_flow(then)}",
-        *_basis(kb, ""),
+        *_basis(""),
         "tests:",
         *([f"  loop: {element}"] if element else []),
         f"  given: {_flow(given)}",
@@ -99,7 +97,7 @@ def flag_text(flag: str, severity: str, reads: Sequence[str], kb: KnowledgeBase)
         "  when:",
         *[f"  - {_flow(_clause(fact, kb, None))}" for fact in facts],
         *([] if facts else [f"  - {_flow(gap('a condition on an answer'))}"]),
-        *_basis(kb, "  ", f"client_because: {_flow(gap('why, for the client'))}"),
+        *_basis("  ", f"client_because: {_flow(gap('why, for the client'))}"),
         "  tests:",
         f"    given: {_flow(given) if facts else _flow(gap('an answer that raises it'))}",
         *_cases(given, "    "),
@@ -178,14 +176,15 @@ def _entry(row: Mapping[str, Any]) -> str:
     return "  - " + "\n    ".join(lines) + "\n"
 
 
-def _basis(kb: KnowledgeBase, pad: str, more: str = "") -> list[str]:
+def _basis(pad: str, more: str = "") -> list[str]:
     """Why, on what source, how sure: for the author to write."""
-    supports, note = gap("what the source supports"), gap("why the grade is no stronger")
+    source = {"ref": gap("a source of rules/sources"), "supports": gap("what it supports")}
+    grade = {"certainty": "practice", "note": gap("why the grade is no stronger")}
     return [
-        f"{pad}because: {_flow(_BECAUSE)}",
+        f"{pad}because: {_flow(gap('why, in a sentence or two'))}",
         *([f"{pad}{more}"] if more else []),
-        f"{pad}source: [{{ref: {_source(kb)}, supports: {_flow(supports)}}}]",
-        f"{pad}grade: {{certainty: practice, note: {_flow(note)}}}",
+        f"{pad}source: {_flow([source])}",
+        f"{pad}grade: {_flow(grade)}",
     ]
 
 
@@ -253,12 +252,6 @@ def _example(fact: FactDeclaration, kb: KnowledgeBase) -> Any:
         return "text"
     low, high = fact.range or (1.0, 1.0)
     return float(round((low + high) / 2))
-
-
-def _source(kb: KnowledgeBase) -> str:
-    """A source that claims least: judgement or common practice, if the book has one."""
-    plain = [s.id for s in kb.sources.values() if s.mark in {Mark.JUDGEMENT, Mark.COMMON_PRACTICE}]
-    return plain[0] if plain else next(iter(kb.sources), "name-a-source")
 
 
 def _flow(value: Any) -> str:
