@@ -142,7 +142,9 @@ COMMANDS = {
         "one line for each rule and number",
         run_list,
         (
-            option("text", "in ids, titles and texts; or ids by 'SCR-*'", nargs="?", metavar="TEXT"),
+            option(
+                "text", "in ids, titles and texts; or ids by 'SCR-*'", nargs="?", metavar="TEXT"
+            ),
             option("--stage", "only rules of this stage"),
             option("--grade", "only rules of this certainty"),
             option("--reads", "only rules that read this fact", metavar="FACT"),

@@ -6,7 +6,9 @@ from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.cli.common import checked_name, write_file
+from assistant.cli.common import checked_name
+from assistant.cli.files import write_file
+from assistant.cli.options import RULES, option
 from assistant.knowledge import load_knowledge, rules_directory
 from assistant.knowledge.files import rule_file_name
 from assistant.knowledge.load import read_draft
@@ -24,49 +26,35 @@ from assistant.quality.skeleton import (
 )
 
 _RULE_ID = re.compile(r"[A-Z]{3}-[A-Z0-9_-]+")
+TIERS = ("A", "B", "C", "free")
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 _FACT = re.compile(r"[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*")
+_CANNOT = "this cannot be written here ({}); choose another place"
+# What each kind cannot be begun without.
+_NEEDS = {
+    "rule": ("stage", "sets"),
+    "flag": ("severity",),
+    "exercise": (),
+    "question": ("section",),
+}
 
 
-def add_parser(actions: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    """Register `new` and the kinds of things it begins."""
-    parser = actions.add_parser("new", help="begin a rule, a flag, an exercise or a question")
-    kinds = parser.add_subparsers(dest="kind", metavar="KIND", required=True)
-    rule = kinds.add_parser("rule", help="a rule in the folder of its stage")
-    rule.add_argument("name", metavar="ID", help="three capitals, a dash, more, e.g. VOL-140")
-    rule.add_argument("--stage", required=True, help="the stage it runs in, also its folder")
-    rule.add_argument("--title", default=TITLE)
-    rule.add_argument("--sets", required=True, metavar="FACT", help="the fact it concludes")
-    rule.add_argument("--calculate", metavar="NAME", help="the calculator that works it out")
-    rule.set_defaults(run=run_rule)
-    flag = kinds.add_parser("flag", help="a flag of the screen: one file in rules/flags")
-    flag.add_argument("name", metavar="NAME", help="e.g. sore_wrist")
-    flag.add_argument("--severity", required=True, choices=SEVERITIES)
-    flag.set_defaults(run=run_flag)
-    for each in (rule, flag):
-        each.add_argument("--reads", action="append", default=[], metavar="FACT", help="may repeat")
-    exercise = kinds.add_parser("exercise", help="a row at the end of rules/exercises.yaml")
-    exercise.add_argument("name", metavar="NAME", help="e.g. row_ring")
-    exercise.set_defaults(run=run_exercise)
-    question = kinds.add_parser("question", help="an answer people give, and how it is asked")
-    question.add_argument("name", metavar="FACT", help="the answer, e.g. client.shoe_size")
-    question.add_argument("--section", required=True, help="the section it is asked in")
-    question.add_argument("--type", default="boolean", choices=[each.value for each in FactType])
-    question.add_argument(
-        "--tier", choices=("A", "B", "C", "free"), help="what its silence costs, if about safety"
-    )
-    question.set_defaults(run=run_question)
-    for each in kinds.choices.values():
-        each.add_argument("--rules", type=Path, metavar="DIR", help="another rule book")
-
-
-def run_rule(args: argparse.Namespace) -> int:
-    """Begin a rule."""
+def run_new(args: argparse.Namespace) -> int:
+    """Begin something; 1 if more is wrong with the book than what is still to be written."""
+    for name in _NEEDS[args.kind]:
+        if getattr(args, name) is None:
+            text = f"a {args.kind} needs it; say --{name} and what it is to be"
+            raise InputProblems([Problem(f"--{name}", "missing-option", text)])
     kb = _book(args)
+    for name in args.reads:
+        checked_name("--reads", name, kb.facts)
+    return _begin(args, _KINDS[args.kind](args, kb))
+
+
+def _rule(args: argparse.Namespace, kb: KnowledgeBase) -> dict[Path, str]:
     checked_name("--stage", args.stage, kb.book.stages)
     checked_name("--sets", args.sets, kb.facts)
     checked_name("--calculate", args.calculate, CALCULATORS)
-    _checked_reads(args, kb)
     _new_name(args, _RULE_ID, "rule id; write three capitals, a dash and more, e.g. VOL-140")
     if args.name in kb.rules:
         text = f"rule `{args.name}` stands already at {kb.places[args.name]}; choose another id"
@@ -74,29 +62,22 @@ def run_rule(args: argparse.Namespace) -> int:
     wish = Wish(args.name, args.stage, args.title, args.sets, args.reads, args.calculate)
     title = "" if args.title == TITLE else args.title
     path = _folder(args) / args.stage / rule_file_name(args.name, title)
-    return _begin(args, {path: rule_text(wish, kb, CALCULATORS)})
+    return _new_file(path, rule_text(wish, kb, CALCULATORS))
 
 
-def run_flag(args: argparse.Namespace) -> int:
-    """Begin a flag."""
-    kb = _book(args)
-    _checked_reads(args, kb)
+def _flag(args: argparse.Namespace, kb: KnowledgeBase) -> dict[Path, str]:
     _new_name(args, _NAME, "name; write small letters, digits and _", kb.flags)
     text = flag_text(args.name, args.severity, args.reads, kb)
-    return _begin(args, {_folder(args) / "flags" / f"{args.name}.yaml": text})
+    return _new_file(_folder(args) / "flags" / f"{args.name}.yaml", text)
 
 
-def run_exercise(args: argparse.Namespace) -> int:
-    """Begin an exercise."""
-    kb = _book(args)
+def _exercise(args: argparse.Namespace, kb: KnowledgeBase) -> dict[Path, str]:
     _new_name(args, _NAME, "name; write small letters, digits and _", kb.exercises.by_id)
     path = _folder(args) / "exercises.yaml"
-    return _begin(args, {path: _with_row(path, exercise_row(args.name, kb))})
+    return {path: _with_row(path, exercise_row(args.name, kb))}
 
 
-def run_question(args: argparse.Namespace) -> int:
-    """Begin a question and the answer it asks for."""
-    kb = _book(args)
+def _question(args: argparse.Namespace, kb: KnowledgeBase) -> dict[Path, str]:
     sections = [section.id for section in kb.sections]
     checked_name("--section", args.section, sections)
     _new_name(args, _FACT, "answer; write e.g. client.shoe_size", kb.facts)
@@ -110,7 +91,7 @@ def run_question(args: argparse.Namespace) -> int:
     fact, question = question_rows(args.name, args.type, args.section, args.tier)
     root = _folder(args).resolve().parent
     facts, asked = root / declared, root / kb.places[f"section:{args.section}"].file
-    return _begin(args, {facts: _with_row(facts, fact), asked: _with_row(asked, question)})
+    return {facts: _with_row(facts, fact), asked: _with_row(asked, question)}
 
 
 def _book(args: argparse.Namespace) -> KnowledgeBase:
@@ -119,11 +100,6 @@ def _book(args: argparse.Namespace) -> KnowledgeBase:
     if draft is None or any(problem.code != "unwritten" for problem in problems):
         raise InputProblems(problems)
     return draft
-
-
-def _checked_reads(args: argparse.Namespace, kb: KnowledgeBase) -> None:
-    for name in args.reads:
-        checked_name("--reads", name, kb.facts)
 
 
 def _new_name(
@@ -142,14 +118,26 @@ def _folder(args: argparse.Namespace) -> Path:
 
 def _with_row(path: Path, row: str) -> str:
     """The text of a file with a row behind its last list."""
-    return path.read_text(encoding="utf-8").rstrip("\n") + "\n" + row
+    text = path.read_text(encoding="utf-8")
+    first = row.splitlines()[0]
+    if first in text.splitlines():
+        told = f"`{first.strip(' -')}` is begun there already; write that, or choose another name"
+        raise InputProblems([Problem(str(path), "name-exists", told)])
+    return text.rstrip("\n") + "\n" + row
+
+
+def _new_file(path: Path, text: str) -> dict[Path, str]:
+    if path.exists():
+        told = "it is begun already; write that, or choose another name"
+        raise InputProblems([Problem(str(path), "name-exists", told)])
+    return {path: text}
 
 
 def _begin(args: argparse.Namespace, texts: Mapping[Path, str]) -> int:
     """Write the files and tell what is to be written in them; 1 if anything else is wrong."""
     for path, text in texts.items():
         path.parent.mkdir(exist_ok=True)
-        write_file(path, text)
+        write_file(path, text, _CANNOT)
         print(f"Begun in {path}")
     try:
         load_knowledge(args.rules, calculators=CALCULATORS, use_cache=False)
@@ -162,3 +150,24 @@ def _begin(args: argparse.Namespace, texts: Mapping[Path, str]) -> int:
                 print(f"  {problem}")
         return 0 if all(problem.code == "unwritten" for problem in error.problems) else 1
     return 0
+
+
+_KINDS = {"rule": _rule, "flag": _flag, "exercise": _exercise, "question": _question}
+NEW = (
+    "begin a rule, a flag, an exercise or a question",
+    run_new,
+    (
+        option("kind", "rule, flag, exercise or question", choices=tuple(_KINDS), metavar="KIND"),
+        option("name", "e.g. VOL-140, sore_thumb, row_ring, client.naps", metavar="NAME"),
+        option("--reads", "may repeat", action="append", default=[], metavar="FACT"),
+        option("--stage", "of a rule: the stage it runs in, also its folder"),
+        option("--title", "of a rule", default=TITLE),
+        option("--sets", "of a rule: the fact it concludes", metavar="FACT"),
+        option("--calculate", "of a rule: the calculator that works it out", metavar="NAME"),
+        option("--severity", "of a flag", choices=SEVERITIES),
+        option("--section", "of a question: where it is asked"),
+        option("--type", "of an answer", default="boolean", choices=tuple(map(str, FactType))),
+        option("--tier", "of a safety answer: what its silence costs", choices=TIERS),
+        RULES,
+    ),
+)

@@ -131,6 +131,7 @@ def test_a_new_flag_is_one_file_and_whole_once_written(shipped: Path) -> None:
 
 def test_a_new_exercise_stands_at_the_end_of_its_file(shipped: Path) -> None:
     assert _new(shipped, "exercise", "row_ring") == 0
+    assert _new(shipped, "exercise", "row_ring") == 2, "what is begun is not begun twice"
     assert {file for file, _ in _gaps(shipped)} == {"rules/exercises.yaml"}
     path = shipped / "exercises.yaml"
     _written(path, "Ring row", "horizontal_pull", "repetitions", "bodyweight", "mid_upper_back",
@@ -155,6 +156,7 @@ def test_a_new_exercise_stands_at_the_end_of_its_file(shipped: Path) -> None:
         (["question", "naps", "--section", "you"], "bad-value: `naps` is no answer"),
         (["question", "pet.naps", "--section", "you"], "no answer begins with `pet.`"),
         (["question", "client.goal", "--section", "you"], "name-exists"),
+        (["rule", "ADV-1", "--stage", "dose"], "--sets: missing-option: a rule needs it"),
         (["flag", "Sore", "--severity", "caution"], "bad-value: `Sore` is no name"),
     ],
 )  # fmt: skip
