@@ -72,8 +72,11 @@ def _flag(args: argparse.Namespace, kb: KnowledgeBase) -> dict[Path, str]:
 
 
 def _exercise(args: argparse.Namespace, kb: KnowledgeBase) -> dict[Path, str]:
-    _new_name(args, _NAME, "name; write small letters, digits and _", kb.exercises.by_id)
     path = _folder(args) / "exercises.yaml"
+    if "exercises" not in kb.files:
+        text = "it is not there, or not written to its end; do that first"
+        raise InputProblems([Problem(str(path), "missing-file", text)])
+    _new_name(args, _NAME, "name; write small letters, digits and _", kb.exercises.by_id)
     return {path: _with_row(path, exercise_row(args.name, kb))}
 
 
