@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from assistant.audit.decision import coach_plan, outcome_of, week_made
 from assistant.audit.entry import DecisionEntry, FactShown, Outcome, PlainValue, WeekMade
-from assistant.knowledge import check_answers
+from assistant.casefiles import check_answers
+from assistant.casefiles.wishes import read_wishes
 from assistant.knowledge.parsed import Parsed
-from assistant.knowledge.wishes import read_wishes
 from assistant.model.case import Case, Decision
 from assistant.model.chain import canonical_json
 from assistant.model.derivation import Run

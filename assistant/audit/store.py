@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.audit.chain import Chain, check_chain, is_whole, read_line, sealed
-from assistant.knowledge.safe_files import sync_folder, try_lock
+from assistant.casefiles.safe_files import sync_folder, try_lock
 from assistant.model.chain import Link, digest
 from assistant.model.errors import InputProblems, Problem
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, Self
 
 from assistant.batch.lines import CaseLine
-from assistant.knowledge.safe_files import try_lock
+from assistant.casefiles.safe_files import try_lock
 from assistant.model.chain import digest
 from assistant.model.errors import InputProblems, Problem
 

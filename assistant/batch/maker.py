@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from assistant.knowledge.case_lines import read_case_line
+from assistant.casefiles.cases import read_case_line
 from assistant.model.case import Case
 from assistant.model.derivation import Run, word_in
 from assistant.model.errors import InputProblems, Problem

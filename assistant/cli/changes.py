@@ -5,10 +5,10 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import product
 
+from assistant.casefiles import check_answers
 from assistant.intake.form import Form, Slot
 from assistant.intake.parse import parse_answer, parse_number
 from assistant.intake.quantities import Refusal, UnitSystem
-from assistant.knowledge import check_answers
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase

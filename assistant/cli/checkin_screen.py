@@ -7,6 +7,7 @@ import sys
 from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from assistant.casefiles import check_answers
 from assistant.cli.checkin_due import due_questions, follow_up_questions
 from assistant.cli.common import knowledge
 from assistant.cli.record import (
@@ -22,7 +23,6 @@ from assistant.intake.checkin.form import PREFIX, Checkin, Known, checkin_of
 from assistant.intake.dialogue import Dialogue, Ending, at_first_open, replay, start
 from assistant.intake.events import Confirmed, Event
 from assistant.intake.quantities import UnitSystem
-from assistant.knowledge import check_answers
 from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase

@@ -4,6 +4,7 @@ import argparse
 import json
 from dataclasses import replace
 
+from assistant.casefiles import read_case
 from assistant.cli.common import knowledge, steps_aside
 from assistant.cli.files import free_path, write_file
 from assistant.cli.intake import draft_path
@@ -18,7 +19,6 @@ from assistant.cli.record import (
 )
 from assistant.exchange.portable import case_json, portable
 from assistant.intake.checkin.book import checkin_book, lately_measured
-from assistant.knowledge import read_case
 from assistant.records.chain import ENTRY, PLAN, Line
 from assistant.records.export import export
 from assistant.records.fold import answers_line, last_plan, last_word

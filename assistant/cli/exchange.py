@@ -4,6 +4,7 @@ import argparse
 import dataclasses
 import sys
 
+from assistant.casefiles.cases import MAX_NAME
 from assistant.cli.common import knowledge, parse_day, steps_aside
 from assistant.cli.files import free_path, keep_inputs, read_input, write_output
 from assistant.cli.options import ON_RECORD, OUT, PERSON, RULES, RUN, file, option, switch
@@ -16,7 +17,6 @@ from assistant.exchange.portable import NO_NAME, case_json, portable
 from assistant.exchange.questionnaire import questionnaire
 from assistant.exchange.week_csv import week_csv
 from assistant.intake.case_file import case_text
-from assistant.knowledge.cases import MAX_NAME
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.visibility import visible_conclusions

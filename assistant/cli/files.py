@@ -3,7 +3,7 @@
 import sys
 from pathlib import Path
 
-from assistant.knowledge.safe_files import write_atomically
+from assistant.casefiles.safe_files import write_atomically
 from assistant.model.errors import InputProblems, Problem
 
 MAX_INPUT_BYTES = 5_000_000

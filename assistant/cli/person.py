@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
+from assistant.casefiles import read_case
 from assistant.cli.common import knowledge, parse_day, planner
 from assistant.cli.record import client_history, opened, today_of
 from assistant.cli.record_file import last_day, record_of
-from assistant.knowledge import read_case
 from assistant.measure import Findings
 from assistant.model.case import Case
 from assistant.model.derivation import Run

@@ -9,13 +9,13 @@ from contextlib import AbstractContextManager
 from dataclasses import replace
 from typing import Any
 
+from assistant.casefiles import check_answers
+from assistant.casefiles.decisions import read_decisions
+from assistant.casefiles.wishes import read_wishes
 from assistant.cli.common import knowledge, parse_day, planner
 from assistant.intake.checkin.book import checkin_book
 from assistant.intake.form import SAFETY_TIERS
-from assistant.knowledge import check_answers
-from assistant.knowledge.decisions import read_decisions
 from assistant.knowledge.parsed import Parsed
-from assistant.knowledge.wishes import read_wishes
 from assistant.model.case import Case
 from assistant.model.chain import plain_json
 from assistant.model.derivation import Run

@@ -5,6 +5,7 @@ import datetime as dt
 from fnmatch import fnmatchcase
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles.house import Change, checked_change, with_change
 from assistant.cli import rules_new
 from assistant.cli.check import cases_of
 from assistant.cli.common import checked_name, knowledge, parse_day
@@ -18,7 +19,6 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.parameters import Parameter
 from assistant.model.rules import Rule
 from assistant.quality.card import rule_card
-from assistant.quality.house import Change, checked_change, with_change
 from assistant.quality.sensitivity import Moved, Mover
 
 MOST_MOVES = 8

@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from assistant.casefiles import check_answers
 from assistant.exchange.terms import Json
-from assistant.knowledge import check_answers
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase

@@ -5,9 +5,9 @@ import json
 from collections.abc import Mapping
 from pathlib import Path
 
+from assistant.casefiles import check_answers, read_case
 from assistant.intake.asking import applies
 from assistant.intake.form import Form
-from assistant.knowledge import check_answers, read_case
 from assistant.knowledge.strict_yaml import parse_file
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems

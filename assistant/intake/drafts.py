@@ -13,11 +13,11 @@ from io import FileIO
 from pathlib import Path
 from typing import Any, Self
 
+from assistant.casefiles.answers import check_answers
+from assistant.casefiles.safe_files import try_lock
 from assistant.intake.events import Confirmed, Event, SupportShown, UnitsSwitched, to_keep
 from assistant.intake.form import Audience, Form
 from assistant.intake.quantities import UnitSystem
-from assistant.knowledge.answers import check_answers
-from assistant.knowledge.safe_files import try_lock
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import as_json

@@ -1,18 +1,18 @@
 """From parsed files to a draft: every item gets its model, its id and its place."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from assistant.knowledge.draft import Draft, Origin, by_id
 from assistant.knowledge.files import SourceFile, bears_id, rule_file_name
-from assistant.knowledge.flag_rules import WITHHELD, FlagRules, by_severity, silence_rules
+from assistant.knowledge.flag_rules import WITHHELD, FlagRules, silence_rules
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.shapes import shape
 from assistant.knowledge.tables import expand
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
-from assistant.model.documents.flags import Flag
+from assistant.model.documents.flags import SEVERITIES, URGENCIES, Flag
 from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.errors import Problem
 from assistant.model.facts import FactDeclaration
@@ -103,7 +103,7 @@ class Builder:
         words = self.shelves["document"].get("flags")
         if flags:
             roles = self.book.domains.get("role", ())
-            names = (*by_severity(flags, roles), *self.unsound_flags)
+            names = (*_by_severity(flags, roles), *self.unsound_flags)
             domains = {**self.book.domains, "flag": names}
             self.book = self.book.model_copy(update={"domains": domains})
         if not isinstance(words, ScreenWords) or WITHHELD not in facts:
@@ -208,3 +208,22 @@ class Builder:
 
 def _id(item: Any) -> str:
     return item.language if isinstance(item, Language) else str(item.id)
+
+
+def _by_severity(flags: Mapping[str, Flag], roles: Sequence[str]) -> tuple[str, ...]:
+    """Return the ids of all flags: the strongest first, then whoever must look soonest.
+
+    roles: all roles, the most pressing first; they decide among flags that are equally urgent.
+    """
+    # A role that the book does not know is refused later, with its place.
+    pressing = {role: number for number, role in enumerate(roles)}
+
+    def place(name: str) -> tuple[int, list[tuple[int, int]], str]:
+        flag = flags[name]
+        asked = sorted(
+            (URGENCIES.index(each.urgency), pressing.get(each.to, len(pressing)))
+            for each in flag.refer
+        )
+        return SEVERITIES.index(flag.severity), asked or [(len(URGENCIES), 0)], name
+
+    return tuple(sorted(flags, key=place))

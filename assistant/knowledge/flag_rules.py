@@ -16,7 +16,7 @@ from typing import Any, TypeAlias
 
 from assistant.knowledge.parsed import RawPath
 from assistant.knowledge.tables import in_words
-from assistant.model.documents.flags import SEVERITIES, URGENCIES, Decided, Flag
+from assistant.model.documents.flags import SEVERITIES, Decided, Flag
 from assistant.model.documents.screen_words import (
     Consequences,
     Counting,
@@ -287,22 +287,3 @@ def filled(text: str, slots: Mapping[str, str]) -> str:
     for name, value in slots.items():
         text = text.replace("{" + name + "}", value)
     return text[:1].upper() + text[1:]
-
-
-def by_severity(flags: Mapping[str, Flag], roles: Sequence[str]) -> tuple[str, ...]:
-    """Return the ids of all flags: the strongest first, then whoever must look soonest.
-
-    roles: all roles, the most pressing first; they decide among flags that are equally urgent.
-    """
-    # A role that the book does not know is refused later, with its place.
-    pressing = {role: number for number, role in enumerate(roles)}
-
-    def place(name: str) -> tuple[int, list[tuple[int, int]], str]:
-        flag = flags[name]
-        asked = sorted(
-            (URGENCIES.index(each.urgency), pressing.get(each.to, len(pressing)))
-            for each in flag.refer
-        )
-        return SEVERITIES.index(flag.severity), asked or [(len(URGENCIES), 0)], name
-
-    return tuple(sorted(flags, key=place))

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from sqlalchemy import Engine, MetaData, select
 
-from assistant.knowledge.safe_files import sync_folder, write_atomically
+from assistant.casefiles.safe_files import sync_folder, write_atomically
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.connect import (
     FOLDER_OWNER_ONLY,

@@ -13,7 +13,8 @@ from assistant.audit.entry import DecisionEntry, shaped
 from assistant.audit.override import Wish, override_body
 from assistant.audit.store import append, sound_log
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import check_answers, load_knowledge
+from assistant.casefiles import check_answers
+from assistant.knowledge import load_knowledge
 from assistant.model.case import Case, Decision
 from assistant.plan import prepare
 

@@ -29,9 +29,10 @@ from assistant.audit.entry import DecisionEntry, WeekMade, shaped
 from assistant.audit.replay import Replayed, case_of, replay, week_differences
 from assistant.audit.store import append, sound_log
 from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles import read_case
 from assistant.cli.main import main
 from assistant.engine import durable
-from assistant.knowledge import load_knowledge, read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.chain import canonical_json, plain
 from assistant.model.errors import EngineFault, InputProblems
 from assistant.model.knowledge import KnowledgeBase

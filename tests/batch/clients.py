@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge, read_case
+from assistant.casefiles import read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.quality.people import People
 

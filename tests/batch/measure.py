@@ -19,13 +19,13 @@ from clients import DAY, write
 from assistant.batch.folder import write_plan
 from assistant.batch.lines import case_lines
 from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles.cases import read_case_line
 from assistant.cli.main import main
 from assistant.engine.answers import starting_facts
 from assistant.engine.run import MAKERS, engine_kinds
 from assistant.engine.session import run_session
 from assistant.engine.verdict import give_verdicts
 from assistant.knowledge import load_knowledge
-from assistant.knowledge.case_lines import read_case_line
 from assistant.plan import prepare
 from assistant.plan.decisions import decided_flags
 from assistant.plan.language import ENGLISH, read_language

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles import read_case
 from assistant.cli.person import Person
 from assistant.cli.what_if import compare, with_other_numbers
 from assistant.explain import explain
@@ -19,7 +20,7 @@ from assistant.explain.goals import read_goal
 from assistant.explain.picture import picture
 from assistant.explain.why_not import Asked
 from assistant.explain.why_not_text import why_not_text
-from assistant.knowledge import load_knowledge, read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner, prepare

@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles import read_case
 from assistant.explain import explain, explanation_keys
-from assistant.knowledge import load_knowledge, read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner, prepare
 from assistant.report.plan_json import plan_document, plan_json

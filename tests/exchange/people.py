@@ -3,8 +3,8 @@
 import datetime as dt
 import random
 
+from assistant.casefiles.answers import is_asked_of_everybody
 from assistant.exchange.portable import Portable
-from assistant.knowledge.answers import is_asked_of_everybody
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS

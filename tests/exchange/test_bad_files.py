@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assistant.casefiles import read_case
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
 from assistant.exchange.bundle import bundle, json_bytes
 from assistant.exchange.bundle_reader import read_bundle
 from assistant.exchange.portable import portable
-from assistant.knowledge import read_case
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from assistant.casefiles import read_case
 from assistant.cli.main import main
 from assistant.exchange.week_csv import week_csv
-from assistant.knowledge import read_case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.programme import Programme
 

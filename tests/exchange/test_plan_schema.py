@@ -14,8 +14,8 @@ import pytest
 from jsonschema import Draft202012Validator
 from people import somebody
 
+from assistant.casefiles import read_case
 from assistant.cli.main import main
-from assistant.knowledge import read_case
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.programme import Programme

@@ -19,11 +19,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from people import somebody
 
+from assistant.casefiles import read_case
 from assistant.exchange.answers_csv import answers_csv, guarded, read_answers_csv, unguarded
 from assistant.exchange.bundle import bundle, json_bytes
 from assistant.exchange.bundle_reader import read_bundle
 from assistant.exchange.portable import Portable, case_json, portable
-from assistant.knowledge import read_case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status

@@ -13,19 +13,20 @@ PACKAGE = Path(assistant.__file__).parent
 ALLOWED = {
     "model": set(),
     "knowledge": {"model"},
+    "casefiles": {"model", "knowledge"},
     "engine": {"model"},
     "calculate": {"model"},
     "programme": {"model", "calculate"},
     "measure": {"model", "calculate"},
     "plan": {"model", "knowledge", "engine", "calculate", "programme", "measure"},
     "explain": {"model", "engine", "plan"},
-    "audit": {"model", "knowledge", "engine", "plan", "programme"},
+    "audit": {"model", "knowledge", "casefiles", "engine", "plan", "programme"},
     "quality": {"model", "knowledge", "engine", "calculate"},
-    "records": {"model", "knowledge", "calculate", "measure"},
-    "intake": {"model", "knowledge", "calculate"},
+    "records": {"model", "knowledge", "casefiles", "calculate", "measure"},
+    "intake": {"model", "knowledge", "casefiles", "calculate"},
     "report": {"model", "calculate", "plan", "explain", "programme", "measure"},
-    "exchange": {"model", "knowledge", "plan"},
-    "batch": {"model", "knowledge", "plan", "report"},
+    "exchange": {"model", "knowledge", "casefiles", "plan"},
+    "batch": {"model", "knowledge", "casefiles", "plan", "report"},
 }
 ALLOWED["cli"] = {*ALLOWED}
 PURE_ROOMS = {"model", "engine", "calculate", "programme", "measure", "plan"}

@@ -9,6 +9,7 @@ import pytest
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output.plain_text import PlainTextOutput
 
+from assistant.casefiles import check_answers, read_case
 from assistant.intake import dialogue as d
 from assistant.intake.case_file import case_text
 from assistant.intake.dialogue import Dialogue, Ending
@@ -19,7 +20,7 @@ from assistant.intake.parse import answer_in_words, parse_answer
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.screen import Screen
 from assistant.intake.typed import act
-from assistant.knowledge import check_answers, load_knowledge, read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS

@@ -8,14 +8,14 @@ from pathlib import Path
 import pytest
 from intake_forms import AS_OF, CLEAR_TEXT, CRISIS, small_form, small_knowledge
 
+from assistant.casefiles import read_case
+from assistant.casefiles.safe_files import write_atomically
 from assistant.intake import dialogue as d
 from assistant.intake.case_file import case_text, completed, read_answers
 from assistant.intake.drafts import Draft, Header, Remembered, open_draft, read_draft
 from assistant.intake.events import Event, SupportShown, to_keep
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
-from assistant.knowledge import read_case
-from assistant.knowledge.safe_files import write_atomically
 from assistant.model.errors import InputProblems
 from assistant.model.values import Status
 

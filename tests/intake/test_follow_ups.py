@@ -9,9 +9,10 @@ from typing import Any
 
 import pytest
 
+from assistant.casefiles import check_answers
 from assistant.intake.asking import applies
 from assistant.intake.form import Form, form_of
-from assistant.knowledge import check_answers, load_knowledge
+from assistant.knowledge import load_knowledge
 from assistant.model.clauses import alternatives
 from assistant.model.knowledge import KnowledgeBase
 

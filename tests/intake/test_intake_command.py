@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 from intake_forms import AS_OF, CRISIS, small_knowledge, write_small_book
 
+from assistant.casefiles import read_case
 from assistant.cli.intake import _is_old
 from assistant.cli.main import main
-from assistant.knowledge import read_case
 from assistant.model.values import Status
 
 

@@ -12,12 +12,13 @@ import pytest
 from intake_forms import AS_OF, CLEAR_TEXT, CRISIS, small_knowledge, write_small_book
 from tmux_pane import Pane
 
+from assistant.casefiles import read_case
 from assistant.intake import dialogue as d
 from assistant.intake.dialogue import Dialogue
 from assistant.intake.form import form_of
 from assistant.intake.layout import question_lines, wrapped
 from assistant.intake.typed import act
-from assistant.knowledge import load_knowledge, read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.values import Status
 
 pytestmark = pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")

@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from intake_forms import CLEAR_TEXT, small_form, small_knowledge
 
+from assistant.casefiles import check_answers
 from assistant.intake.dialogue import start
 from assistant.intake.form import Slot
 from assistant.intake.parse import answer_in_words, check, parse_answer
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
-from assistant.knowledge import check_answers
 from assistant.model.values import Status
 
 METRIC, IMPERIAL = UnitSystem.METRIC, UnitSystem.IMPERIAL

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.knowledge import check_answers, read_case
+from assistant.casefiles import check_answers, read_case
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status

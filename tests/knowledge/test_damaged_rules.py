@@ -22,7 +22,8 @@ import pytest
 from lengths import at_length
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import build, hashes, load, read_case, rules_directory
+from assistant.casefiles import read_case
+from assistant.knowledge import build, hashes, load, rules_directory
 from assistant.knowledge.checks.documents import check_documents
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.files import SourceFile, source_files

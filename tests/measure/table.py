@@ -14,7 +14,7 @@ from statistics import fmean, median
 
 from reviewed import SETTINGS, Course, book, reviewed
 
-from assistant.knowledge import read_case
+from assistant.casefiles import read_case
 from assistant.model.values import Value
 
 CASE = Path(__file__).parents[2] / "cases/four_days.yaml"

@@ -6,7 +6,8 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge, read_case
+from assistant.casefiles import read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
 from assistant.model.plan import Plan

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge, read_case
+from assistant.casefiles import read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner, prepare

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from assistant.casefiles import read_case
 from assistant.explain import explain, explanation_keys
-from assistant.knowledge import read_case
 from assistant.model.derivation import FactValue
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from assistant.knowledge import check_answers, read_case
+from assistant.casefiles import check_answers, read_case
 from assistant.model.case import Case
 from assistant.model.derivation import Verdict
 from assistant.model.knowledge import KnowledgeBase

@@ -11,7 +11,8 @@ from functools import cache
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge, read_case
+from assistant.casefiles import read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.knowledge import KnowledgeBase

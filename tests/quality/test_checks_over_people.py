@@ -11,8 +11,8 @@ import pytest
 from check_book import clean_book, replace
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles import check_answers
 from assistant.engine import compile_knowledge, run_engine
-from assistant.knowledge import check_answers
 from assistant.knowledge.checks.exclusive import conflicting_setters
 from assistant.model.case import Case
 from assistant.model.derivation import Verdict

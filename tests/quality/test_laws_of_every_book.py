@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge, read_case
+from assistant.casefiles import read_case
+from assistant.knowledge import load_knowledge
 from assistant.knowledge.locate import rules_directory
 from assistant.model.case import Case
 from assistant.quality.checks import run_checks

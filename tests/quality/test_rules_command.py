@@ -7,9 +7,9 @@ import pytest
 from check_book import clean_book, replace
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles.house import Change, with_change
 from assistant.cli.main import main
 from assistant.knowledge import load_knowledge
-from assistant.quality.house import Change, with_change
 
 Run = Callable[..., tuple[int, str, str]]
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import read_case
+from assistant.casefiles import read_case
 from assistant.model.chain import plain_json
 from assistant.model.entries import Entry
 from assistant.model.knowledge import KnowledgeBase

@@ -12,8 +12,9 @@ from typing import Any
 import pytest
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles import check_answers
 from assistant.engine import CompiledBook, compile_knowledge, run_engine
-from assistant.knowledge import check_answers, load_knowledge
+from assistant.knowledge import load_knowledge
 from assistant.model.derivation import FactValue, Run
 from assistant.model.knowledge import KnowledgeBase
 

@@ -10,9 +10,10 @@ from typing import Any
 import yaml
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles import check_answers
 from assistant.engine import CompiledBook, compile_knowledge, run_engine
 from assistant.engine.run import EngineChoice
-from assistant.knowledge import check_answers, load_knowledge
+from assistant.knowledge import load_knowledge
 from assistant.model.derivation import Run
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value

@@ -17,7 +17,7 @@ from lengths import at_length
 from screening import DAY, case_answers, checked, knowledge
 from screening_people import DISTURBED, MANY, RED, possible_values
 
-from assistant.knowledge import read_case
+from assistant.casefiles import read_case
 from assistant.model.case import Case
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme

@@ -12,9 +12,9 @@ import pytest
 from screening import knowledge
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles import read_case
+from assistant.casefiles.decisions import read_decisions
 from assistant.engine import run_engine
-from assistant.knowledge import read_case
-from assistant.knowledge.decisions import read_decisions
 from assistant.knowledge.parsed import Parsed
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem

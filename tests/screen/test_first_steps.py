@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from screening import case_answers, checked, flag_words, knowledge, screen
 
-from assistant.knowledge import read_case
+from assistant.casefiles import read_case
 from assistant.model.plan import Line
 from assistant.model.values import Status
 from assistant.plan import prepare

@@ -13,7 +13,7 @@ from lengths import at_length
 from screening import EXAMPLES, case_answers, checked, knowledge, screen, screen_person
 from screening_people import MOOT, RED, SILENCE, Person, is_clear, people, with_red
 
-from assistant.knowledge import check_answers
+from assistant.casefiles import check_answers
 
 # Every answer of the screen, and the three body answers that the tiers name.
 ASKED = tuple(key for tier in EXAMPLES["answer_tiers"].values() for key in tier if key != "sex")

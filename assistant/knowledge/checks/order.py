@@ -1,6 +1,7 @@
 """Order of reasoning: nothing is read before it is concluded, and nothing rests on itself."""
 
 from collections.abc import Mapping
+from graphlib import CycleError, TopologicalSorter
 
 from assistant.knowledge.checks.scope import Scope
 from assistant.knowledge.draft import Draft
@@ -66,35 +67,23 @@ def _reading(
 
 
 def _circles(draft: Draft, writers: Mapping[str, list[Rule]]) -> list[Problem]:
-    """One problem for every circle met by a depth-first walk from fact to the facts it rests on."""
+    """One problem for every circle among the facts and what they rest on; a told one is cut open."""
     rests_on = {
-        fact: sorted({r for rule in rules for r in _reads(rule, draft) if r in writers})
-        for fact, rules in writers.items()
+        fact: {r for rule in rules for r in _reads(rule, draft) if r in writers}
+        for fact, rules in sorted(writers.items())
     }
     problems: list[Problem] = []
-    done: set[str] = set()
-    for start in sorted(rests_on):
-        trail: list[str] = []
-        on_trail: set[str] = set()
-        stack: list[tuple[str, bool]] = [(start, False)]
-        while stack:
-            fact, is_leaving = stack.pop()
-            if is_leaving:
-                trail.pop()
-                on_trail.discard(fact)
-                done.add(fact)
-                continue
-            if fact in done:
-                continue
-            if fact in on_trail:
-                circle = [*trail[trail.index(fact) :], fact]
-                problems.append(_circle(circle, draft, writers))
-                continue
-            trail.append(fact)
-            on_trail.add(fact)
-            stack.append((fact, True))
-            stack.extend((other, False) for other in rests_on[fact])
-    return problems
+    while True:
+        try:
+            TopologicalSorter({fact: sorted(rests_on[fact]) for fact in rests_on}).prepare()
+        except CycleError as error:
+            around = error.args[1][:0:-1]
+            first = around.index(min(around))
+            circle = [*around[first:], *around[:first], around[first]]
+            problems.append(_circle(circle, draft, writers))
+            rests_on[circle[0]].discard(circle[1])
+        else:
+            return problems
 
 
 def _circle(circle: list[str], draft: Draft, writers: Mapping[str, list[Rule]]) -> Problem:

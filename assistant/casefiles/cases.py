@@ -1,17 +1,18 @@
-"""Case files: one person's answers, the day, and what a plan for them must say."""
+"""Case files, and cases as JSON lines: one person's answers, the day, and what a plan for them must say."""
 
 import datetime as dt
 from pathlib import Path
 from typing import Any
 
-from assistant.knowledge.answers import check_answers
-from assistant.knowledge.decisions import read_decisions
+from assistant.casefiles.answers import check_answers
+from assistant.casefiles.decisions import read_decisions
+from assistant.casefiles.wishes import read_wishes
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
-from assistant.knowledge.strict_yaml import parse_file
-from assistant.knowledge.wishes import read_wishes
+from assistant.knowledge.strict_json import strict_json, texts_of
+from assistant.knowledge.strict_yaml import MAX_BYTES, invisible_character, parse_file
 from assistant.model.case import Case
-from assistant.model.errors import InputProblems, Problem
+from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.model.knowledge import KnowledgeBase
 
 MAX_NAME = 200
@@ -25,6 +26,30 @@ def read_case(path: Path, kb: KnowledgeBase) -> Case:
     of whoever compares them with a plan. Raises InputProblems with everything that is wrong.
     """
     return case_of(parse_file(path, str(path), plain_dates=True), kb)
+
+
+def read_case_line(raw: bytes, shown_as: str, number: int, kb: KnowledgeBase) -> Case:
+    """Read and check one line; `shown_as` names the file, `number` is the line, from 1.
+
+    As strict as a case file: fields named twice, NaN, invisible characters and the like are refused.
+    Raises InputProblems with everything that is wrong.
+    """
+    try:
+        data = _read_line(raw)
+    except Refused as refused:
+        raise InputProblems([refused.at(f"{shown_as}:{number}")]) from None
+    return case_of(Parsed(shown_as, data, {(): number}), kb)
+
+
+def _read_line(raw: bytes) -> Any:
+    if len(raw) > MAX_BYTES:
+        raise Refused("too-big", f"the line is longer than {MAX_BYTES} bytes")
+    data = strict_json(raw)
+    for text in texts_of(data):
+        found = invisible_character(text)
+        if found is not None:
+            raise Refused("bad-character", f"the text contains {found}; delete it")
+    return data
 
 
 def case_of(parsed: Parsed, kb: KnowledgeBase) -> Case:
