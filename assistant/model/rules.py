@@ -107,7 +107,8 @@ class Rule(Document):
     id: RuleId
     title: str
     stage: str
-    kind: Literal["claim", "house"] = "claim"
+    # None for a claim, so that books from before the field keep their fingerprint.
+    kind: Literal["house"] | None = None
     in_force_from: dt.date | None = None
     in_force_until: dt.date | None = None
     for_each: dict[str, str] | None = None

@@ -19,7 +19,7 @@ def check_evidence(subject: Subject, _options: Options) -> Checked:
     Rules of the house make no claim about bodies: they are counted apart and are no evidence.
     """
     kb = subject.book
-    claims = [rule for rule in kb.rules.values() if rule.kind == "claim"]
+    claims = [rule for rule in kb.rules.values() if rule.kind is None]
     read = by_mark(kb, claims)[Mark.READ.value]
     share = 100 * read / max(len(claims), 1)
     said = (
