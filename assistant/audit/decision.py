@@ -74,9 +74,7 @@ def decision_body(
         "audience": audience,
         "as_of": plan.as_of,
         "book": {
-            "version": plan.book_version,
-            "logic_hash": plan.logic_hash,
-            "content_hash": plan.content_hash,
+            **kb.identity,
             "house": {name: _exact(value) for name, value in kb.overlay.items()},
         },
         "engine": plan.engine,

@@ -113,14 +113,7 @@ def _root(rules: Path | None) -> str:
 
 def _document(subject: Subject, checked: list[Checked]) -> dict[str, Any]:
     kb = subject.kb
-    book = None
-    if kb is not None:
-        book = {
-            "name": kb.book.name,
-            "version": kb.book.version,
-            "logic_hash": kb.logic_hash,
-            "content_hash": kb.content_hash,
-        }
+    book = None if kb is None else {"name": kb.book.name, **kb.identity}
     findings = [finding for each in checked for finding in each.findings]
     return {
         "book": book,

@@ -116,6 +116,15 @@ class KnowledgeBase:
     screen_words = File("flags", ScreenWords)
     wording = File("wording", Wording, {})
 
+    @property
+    def identity(self) -> dict[str, str]:
+        """What a plan, a record and a log say of the book they rest on."""
+        return {
+            "version": self.book.version,
+            "logic_hash": self.logic_hash,
+            "content_hash": self.content_hash,
+        }
+
     def with_files(self, **files: RuleFile) -> "KnowledgeBase":
         """Return the same knowledge with other documents, by file stem."""
         return dataclasses.replace(self, files={**self.files, **files})

@@ -28,11 +28,7 @@ def plan_digest(kb: KnowledgeBase, run: Run, on: dt.date) -> dict[str, Any]:
     days = week_structure(kb, run)
     return {
         "as_of": on.isoformat(),
-        "book": {
-            "version": kb.book.version,
-            "logic_hash": kb.logic_hash,
-            "content_hash": kb.content_hash,
-        },
+        "book": kb.identity,
         "engine": run.engine,
         "level": word_in(run.facts, "screen.level", "none"),
         "flags": views["screen.flags"],

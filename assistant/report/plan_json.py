@@ -24,11 +24,7 @@ def plan_document(plan: Plan, narrator: Narrator) -> dict[str, Any]:
             "case": plan.case_name,
             "as_of": plan.as_of,
             "for": plan.audience,
-            "book": {
-                "version": plan.book_version,
-                "logic_hash": plan.logic_hash,
-                "content_hash": plan.content_hash,
-            },
+            "book": narrator.kb.identity,
             "engine": plan.engine,
             "log": plan.log_head,
             "facts": dict(sorted(facts.items())),
