@@ -54,7 +54,7 @@ def content_hash(kb: KnowledgeBase) -> str:
             "book": _plain(kb.book),
             "facts": {f.id: _plain(f) for f in kb.facts.values()},
             "parameters": {p.id: _plain(p) for p in kb.parameters.values()},
-            "rules": _rules(kb),
+            "rules": _written_rules(kb),
             "sources": {s.id: _plain(s) for s in kb.sources.values()},
             "grades": {g.id: _plain(g) for g in kb.grades.values()},
             "flags": {f.id: _plain(f) for f in kb.flags.values()},
@@ -69,12 +69,8 @@ def content_hash(kb: KnowledgeBase) -> str:
     )
 
 
-def _rules(kb: KnowledgeBase) -> dict[str, Any]:
-    """The rules; that one made from a flag or a fact is of the house is our word, not the book's."""
+def _written_rules(kb: KnowledgeBase) -> dict[str, Any]:
+    """The rules of the book's own files. Those made from flags and facts follow from these documents."""
     makers = (*(f"flag:{each}" for each in kb.flags), *(f"fact:{each}" for each in kb.facts))
     made_from = {kb.places[maker].file for maker in makers}
-    rules = {rule.id: _plain(rule) for rule in kb.rules.values()}
-    for name, plain in rules.items():
-        if kb.places[name].file in made_from:
-            plain.pop("kind", None)
-    return rules
+    return {r.id: _plain(r) for r in kb.rules.values() if kb.places[r.id].file not in made_from}
