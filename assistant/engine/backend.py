@@ -7,6 +7,8 @@ import math
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from functools import cache
+from importlib.metadata import version
 from typing import Protocol, TypeAlias
 
 from assistant.engine.program import Plain, Program
@@ -63,6 +65,12 @@ class BackendMaker(Protocol):
     def __call__(self, program: Program) -> Backend:
         """Return the engine; raises ImportError where it is not installed."""
         ...
+
+
+@cache
+def installed_version(package: str) -> str:
+    """Return the version of an installed package; finding it out reads files."""
+    return version(package)
 
 
 def number_text(value: float) -> str:

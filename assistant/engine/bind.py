@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from assistant.engine.bound import BoundClause, BoundConclusion, BoundRule
 from assistant.engine.lookup import SCREEN_STAGE, WITHHELD_FACTS, problem, reference
@@ -38,7 +39,10 @@ _NO_FACTS = CaseFacts({}, {}, {})
 
 @dataclass
 class Binder:
-    """Binds one rule for one element; `own` gives parameter values to use instead."""
+    """Binds one rule for one element; `own` gives parameter values to use instead.
+
+    pool: clauses of other rules; an equal one is taken from there, so that each is read once a case.
+    """
 
     rule: Rule
     element: str | None
@@ -46,6 +50,7 @@ class Binder:
     on: dt.date
     own: Mapping[str, float] = field(default_factory=dict)
     dropped: Container[str] = ()
+    pool: dict[BoundClause, BoundClause] | None = None
     used: dict[str, None] = field(default_factory=dict)
 
     def bind(self, position: int, rule_hash: str) -> BoundRule:
@@ -88,7 +93,7 @@ class Binder:
                 assert self.element is not None  # `elements` expanded the loop
                 ref = self.ref(source, None)
                 operand = Literal(self.element)
-                yield (BoundClause("when", "for_each.0", "has", (ref,), operand=operand),)
+                yield (self._made("when", "for_each.0", "has", (ref,), operand=operand),)
 
     def _groups(self) -> Iterator[tuple[BoundClause, ...]]:
         for number, condition in enumerate(self.rule.when):
@@ -130,15 +135,18 @@ class Binder:
             subjects = (self.ref(clause.fact, clause.of),)
         operator = clause.operator
         if operator == "not_empty":
-            return BoundClause(role, address, operator, subjects, "items")
+            return self._made(role, address, operator, subjects, "items")
         if operator == "one_of":
             options = tuple(clause.one_of or ())
-            return BoundClause(role, address, operator, subjects, options=options)
+            return self._made(role, address, operator, subjects, options=options)
         if operator == "status":
-            return BoundClause(role, address, operator, subjects, options=(str(clause.status),))
-        operand = clause.operand
-        assert not isinstance(operand, tuple)  # `one_of` alone has a tuple
-        return BoundClause(role, address, operator, subjects, counting, self.term(operand))
+            return self._made(role, address, operator, subjects, options=(str(clause.status),))
+        operand = self.term(getattr(clause, operator))
+        return self._made(role, address, operator, subjects, counting, operand)
+
+    def _made(self, *args: Any, **more: Any) -> BoundClause:
+        clause = BoundClause(*args, **more)
+        return clause if self.pool is None else self.pool.setdefault(clause, clause)
 
     def _check_count(self, address: str, clause: Clause) -> None:
         """Another yes may only ever make a count hold: then open questions can be left open."""
@@ -155,16 +163,8 @@ class Binder:
             for ref in conclusion.facts_read():
                 if ref.key not in seen:
                     seen.add(ref.key)
-                    yield (
-                        BoundClause(
-                            "when",
-                            f"then.{number}",
-                            "status",
-                            (ref,),
-                            options=("known",),
-                            required=True,
-                        ),
-                    )
+                    asks = {"options": ("known",), "required": True}
+                    yield (self._made("when", f"then.{number}", "status", (ref,), **asks),)
 
     def _withheld(self) -> Iterator[BoundClause]:
         """While an output is withheld, no later stage may conclude a fact that reveals it."""
@@ -177,7 +177,7 @@ class Binder:
         for number, output in enumerate(outputs):
             address = f"withheld.{number}"
             if address not in self.dropped:
-                yield BoundClause("withheld", address, "has", lists, operand=Literal(output))
+                yield self._made("withheld", address, "has", lists, operand=Literal(output))
 
     # Conclusions.
 

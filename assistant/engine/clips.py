@@ -12,10 +12,15 @@ import importlib
 import weakref
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from importlib.metadata import version
 from typing import Any
 
-from assistant.engine.backend import AttributeFact, Firing, clips_text, number_text
+from assistant.engine.backend import (
+    AttributeFact,
+    Firing,
+    clips_text,
+    installed_version,
+    number_text,
+)
 from assistant.engine.program import CompiledRule, Program, Test
 from assistant.model.errors import EngineFault
 
@@ -45,14 +50,9 @@ class ClipsBackend:
         for router in tuple(self._environment.routers()):
             if router.name == "python-error-router":
                 router.delete()
-        for number, rule in enumerate(program.rules):
-            if number == 0:
-                for template in TEMPLATES:
-                    self._build(template)
-            self._build(_rule_text(number, rule, program))
-        if not program.rules:
-            for template in TEMPLATES:
-                self._build(template)
+        rules = (_rule_text(number, rule, program) for number, rule in enumerate(program.rules))
+        for text in (*TEMPLATES, *rules):
+            self._build(text)
         self._complaints = _add_recording_router(clips, self._environment)
         self._fact_builder = self._builder("f")
         self._level_builder = self._builder("level")
@@ -66,7 +66,7 @@ class ClipsBackend:
     @property
     def name(self) -> str:
         """Engine and version."""
-        return f"CLIPS (clipspy {version('clipspy')})"
+        return f"CLIPS (clipspy {installed_version('clipspy')})"
 
     @contextmanager
     def case(self) -> Iterator["ClipsCase"]:

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Container, Iterable, Mapping
 from dataclasses import replace
+from itertools import groupby
 
 from assistant.engine.bind import Binder
 from assistant.engine.bound import BoundClause, BoundRule
@@ -10,7 +11,7 @@ from assistant.engine.compiled import CompiledBook
 from assistant.engine.limits import check_limits
 from assistant.engine.lookup import elements, problem, reference
 from assistant.engine.lower import Lowering
-from assistant.engine.strata import order
+from assistant.engine.strata import order, sort_by_level
 from assistant.engine.terms import FactRef
 from assistant.model.chain import fingerprint
 from assistant.model.errors import InputProblems, Problem
@@ -35,23 +36,20 @@ def compile_knowledge(kb: KnowledgeBase, on: dt.date) -> CompiledBook:
     program = lowering.program(bound)
     check_limits(program, bound, kb)
     keys_of = {fact_id: _keys(kb, fact_id) for fact_id in kb.facts}
-    closing: list[list[FactKey]] = [[] for _ in range(levels.count + 1)]
-    for fact_id in sorted(levels.facts):
-        closing[levels.facts[fact_id]].extend(keys_of[fact_id])
-    absences: list[list[int]] = [[] for _ in range(levels.count + 1)]
-    for number, absence in enumerate(program.absences):
-        absences[absence.level].append(number)
+    closing = ((levels.facts[name], key) for name in sorted(levels.facts) for key in keys_of[name])
+    by_rule = groupby(range(len(bound)), key=lambda owner: bound[owner].rule.id)
+    by_level = ((levels.rules[b.rule.id], n) for n, b in enumerate(bound) if b.in_force)
     return CompiledBook(
         kb=kb,
         on=on,
         rules=bound,
-        levels=levels,
         program=program,
         refs=_all_refs(kb, keys_of),
         keys_of=keys_of,
-        closing=tuple(map(tuple, closing)),
-        absences_by_level=tuple(map(tuple, absences)),
+        by_level=sort_by_level(by_level, levels.count),
+        closing=sort_by_level(closing, levels.count),
         overrides=_overrides(kb, active),
+        owners={rule_id: tuple(owners) for rule_id, owners in by_rule},
     )
 
 
@@ -84,29 +82,13 @@ def _bind_all(kb: KnowledgeBase, on: dt.date) -> tuple[BoundRule, ...]:
         short_hash = fingerprint(rule.logic)[:_HASH_DIGITS]
         try:
             for position, element in enumerate(elements(rule, kb)):
-                one = Binder(rule, element, kb, on).bind(position, short_hash)
-                bound.append(_share_clauses(one, pool))
+                bound.append(Binder(rule, element, kb, on, pool=pool).bind(position, short_hash))
             _check_rule(rule, kb)
         except InputProblems as found:
             problems.extend(found.problems)
     if problems:
         raise InputProblems(problems)
     return tuple(bound)
-
-
-def _share_clauses(bound: BoundRule, pool: dict[BoundClause, BoundClause]) -> BoundRule:
-    """Return the rule with equal clauses of all rules being one object: each is read once a case."""
-
-    def shared(clauses: tuple[BoundClause, ...]) -> tuple[BoundClause, ...]:
-        return tuple(pool.setdefault(clause, clause) for clause in clauses)
-
-    return replace(
-        bound,
-        when=tuple(map(shared, bound.when)),
-        unless=shared(bound.unless),
-        excused_by=shared(bound.excused_by),
-        withheld=shared(bound.withheld),
-    )
 
 
 def _check_rule(rule: Rule, kb: KnowledgeBase) -> None:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from assistant.engine.backend import Backend, BackendMaker
 from assistant.engine.bound import BoundRule
 from assistant.engine.program import Program
-from assistant.engine.strata import Levels
 from assistant.engine.terms import FactRef
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey
@@ -38,26 +37,22 @@ class CompiledBook:
     """A knowledge base ready to run for a day.
 
     rules: every rule for every element, in the order of rule id and element; a rule's number is
-    its place here. closing: for each level, the facts that are complete after it.
-    overrides: for each rule id, all rules that give way to it, also through others.
+    its place here. by_level: for each level, the rules in force. closing: for each level, the facts that are complete after it.
+    owners: the numbers of each rule's elements. overrides: for each rule id, all rules that give way to it, also through others.
     Engines hold native memory, so a compiled book cannot be pickled: compile in each process.
     """
 
     kb: KnowledgeBase
     on: dt.date
     rules: tuple[BoundRule, ...]
-    levels: Levels
     program: Program
     refs: Mapping[FactKey, FactRef]
     keys_of: Mapping[str, tuple[FactKey, ...]]
+    by_level: tuple[tuple[int, ...], ...]
     closing: tuple[tuple[FactKey, ...], ...]
-    absences_by_level: tuple[tuple[int, ...], ...]
     overrides: Mapping[str, frozenset[str]]
+    owners: Mapping[str, tuple[int, ...]]
     engines: Engines = field(default_factory=Engines, compare=False, repr=False)
-
-    def rule_level(self, owner: int) -> int:
-        """Return the level of a bound rule."""
-        return self.levels.rules[self.rules[owner].rule.id]
 
     def name_of(self, owner: int) -> str:
         """Return rule id and element of a bound rule, for messages."""

@@ -1,75 +1,91 @@
 """The verdict on one rule for one element, and what it concludes if it fires."""
 
+from collections.abc import Iterable
+
 from assistant.engine.bound import BoundClause, BoundConclusion, BoundRule
-from assistant.engine.readings import read_clause
+from assistant.engine.readings import read_clause, weigh
 from assistant.engine.terms import CaseFacts, evaluate, number
 from assistant.model.derivation import Concluded, Holds, Reading, Verdict
 from assistant.model.errors import EngineFault
 from assistant.model.facts import FactType
 from assistant.model.values import Value
 
+_LEAST_TO_MOST = (Holds.FALSE, Holds.UNKNOWN, Holds.TRUE).index
 
-def decide(
-    bound: BoundRule, facts: CaseFacts, known: dict[int, Reading] | None = None
-) -> tuple[Verdict, tuple[Reading, ...]]:
-    """Return the verdict and the readings of all clauses.
 
-    A failed condition outweighs a brake, and a brake outweighs an open question.
-    known: readings of clauses (by identity) over these facts so far; new ones are added.
+class Judge:
+    """Judges rules over given facts. Rules share clauses: each is weighed once, when first asked for.
+
+    What a clause reads must stand still from then on; the rules must be kept by whoever asks.
     """
-    if not bound.in_force:
-        return Verdict.NOT_IN_FORCE, ()
-    if known is None:
-        known = {}
-    readings: list[Reading] = []
-    conditions = _conditions(bound, facts, known, readings)
-    brakes = _brakes(bound, facts, known, readings)
-    if conditions is Holds.FALSE:
-        verdict = Verdict.FAILED_AT
-    elif brakes is Holds.TRUE:
-        verdict = Verdict.BLOCKED_BY
-    elif conditions is Holds.UNKNOWN or brakes is Holds.UNKNOWN:
-        verdict = Verdict.NEEDS
-    else:
-        verdict = Verdict.FIRED
-    return verdict, tuple(readings)
+
+    def __init__(self, facts: CaseFacts) -> None:
+        self._facts = facts
+        # By identity: a compiled book has one object for all clauses that are equal.
+        self._holds: dict[int, Holds] = {}
+        self._readings: dict[int, Reading] = {}
+
+    def holds(self, clause: BoundClause) -> Holds:
+        """Return whether a clause holds."""
+        found = self._holds.get(id(clause))
+        if found is None:
+            found = self._holds[id(clause)] = weigh(clause, self._facts).holds
+        return found
+
+    def fires(self, bound: BoundRule) -> bool:
+        """Tell whether a rule's verdict is FIRED, looking no further than the first obstacle."""
+        if not bound.in_force:
+            return False
+        known, holds = self._holds.get, self.holds
+        for group in bound.when:
+            for clause in group:
+                if (known(id(clause)) or holds(clause)) is Holds.TRUE:
+                    break
+            else:
+                return False
+        return all(_in_the_way(brake, holds(brake)) is Holds.FALSE for brake in bound.brakes)
+
+    def says(self, bound: BoundRule) -> tuple[Concluded, ...]:
+        """Return what a rule concludes; nothing if it does not fire."""
+        return conclude(bound, self._facts) if self.fires(bound) else ()
+
+    def decide(self, bound: BoundRule) -> tuple[Verdict, tuple[Reading, ...]]:
+        """Return the verdict and the readings of all clauses.
+
+        A failed condition outweighs a brake, and a brake outweighs an open question.
+        """
+        if not bound.in_force:
+            return Verdict.NOT_IN_FORCE, ()
+        readings = tuple(map(self._reading, bound.clauses()))
+        groups = (_most(map(self.holds, group)) for group in bound.when)
+        conditions = min(groups, key=_LEAST_TO_MOST, default=Holds.TRUE)
+        brakes = _most(_in_the_way(brake, self.holds(brake)) for brake in bound.brakes)
+        if conditions is Holds.FALSE:
+            verdict = Verdict.FAILED_AT
+        elif brakes is Holds.TRUE:
+            verdict = Verdict.BLOCKED_BY
+        elif conditions is Holds.UNKNOWN or brakes is Holds.UNKNOWN:
+            verdict = Verdict.NEEDS
+        else:
+            verdict = Verdict.FIRED
+        return verdict, readings
+
+    def _reading(self, clause: BoundClause) -> Reading:
+        found = self._readings.get(id(clause))
+        if found is None:
+            found = self._readings[id(clause)] = read_clause(clause, self._facts)
+            self._holds[id(clause)] = found.holds
+        return found
 
 
-def _conditions(
-    bound: BoundRule, facts: CaseFacts, known: dict[int, Reading], readings: list[Reading]
-) -> Holds:
-    """Return whether all groups hold, adding every clause's reading."""
-    all_hold = Holds.TRUE
-    for group in bound.when:
-        held = Holds.FALSE
-        for clause in group:
-            reading = known.get(id(clause)) or _read(clause, facts, known)
-            readings.append(reading)
-            if held is not Holds.TRUE and reading.holds is not Holds.FALSE:
-                held = reading.holds
-        if all_hold is not Holds.FALSE and held is not Holds.TRUE:
-            all_hold = held
-    return all_hold
+def _most(states: Iterable[Holds]) -> Holds:
+    """Return the outcome of alternatives."""
+    return max(states, key=_LEAST_TO_MOST, default=Holds.FALSE)
 
 
-def _brakes(
-    bound: BoundRule, facts: CaseFacts, known: dict[int, Reading], readings: list[Reading]
-) -> Holds:
-    """Return whether anything stands in the way, adding every clause's reading."""
-    in_the_way = Holds.FALSE
-    for clause in bound.brakes:
-        reading = known.get(id(clause)) or _read(clause, facts, known)
-        readings.append(reading)
-        if reading.holds is Holds.TRUE:
-            in_the_way = Holds.TRUE
-        # Only a known excuse excuses, so an open one does not hold a rule back.
-        elif (
-            reading.holds is Holds.UNKNOWN
-            and clause.role != "excused_by"
-            and in_the_way is Holds.FALSE
-        ):
-            in_the_way = Holds.UNKNOWN
-    return in_the_way
+def _in_the_way(brake: BoundClause, holds: Holds) -> Holds:
+    """Return whether a brake holds a rule back. Only a known excuse excuses, so an open one does not."""
+    return Holds.FALSE if holds is Holds.UNKNOWN and brake.role == "excused_by" else holds
 
 
 def conclude(bound: BoundRule, facts: CaseFacts) -> tuple[Concluded, ...]:
@@ -124,9 +140,3 @@ def _typed(conclusion: BoundConclusion, value: Value) -> Value:
     if not suits:
         raise EngineFault(f"{value!r} is not a value of type {kind.value}")
     return number(value) if kind in {FactType.NUMBER, FactType.INTEGER} else value
-
-
-def _read(clause: BoundClause, facts: CaseFacts, known: dict[int, Reading]) -> Reading:
-    reading = read_clause(clause, facts)
-    known[id(clause)] = reading
-    return reading

@@ -20,10 +20,9 @@ import re
 import weakref
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from importlib.metadata import version
 from typing import Any
 
-from assistant.engine.backend import AttributeFact, Firing, number_text
+from assistant.engine.backend import AttributeFact, Firing, installed_version, number_text
 from assistant.engine.limits import MOST_FACTS_IN_A_CASE, RuleShare, shares
 from assistant.engine.program import CompiledRule, Program, Test
 from assistant.model.errors import EngineFault
@@ -51,7 +50,7 @@ class Ruleset:
     def __init__(self, engine: Any, program: Program, share: RuleShare, number: int) -> None:
         self._engine = engine
         self.rules = tuple(share.rules)
-        self.attributes = frozenset(share.tests)
+        self.tests = share.tests
         self.absences = frozenset(share.absences)
         self._groups = share.groups
         self._most_firings = len(share.rules) + 1
@@ -151,7 +150,7 @@ class DurableBackend:
     @property
     def name(self) -> str:
         """Engine and version."""
-        return f"durable_rules {version('durable_rules')}"
+        return f"durable_rules {installed_version('durable_rules')}"
 
     @contextmanager
     def case(self) -> Iterator["DurableCase"]:
@@ -188,9 +187,9 @@ class DurableCase:
 
     def __init__(self, rulesets: Sequence[Ruleset]) -> None:
         self._rulesets = rulesets
-        self._used: dict[int, Ruleset] = {}
         self._fired: set[int] = set()
         self._facts = 0
+        # How many facts each ruleset that took one holds.
         self._stored: dict[int, int] = {}
 
     def advance(
@@ -201,49 +200,38 @@ class DurableCase:
         self._facts += len(facts) + len(absent)
         if self._facts > MOST_FACTS_IN_A_CASE:
             raise EngineFault(f"more than {MOST_FACTS_IN_A_CASE} facts in one case")
-        firings: list[Firing] = []
-        for number, ruleset in enumerate(self._rulesets):
-            state = self._add(number, ruleset, facts, absent)
-            if state is not None:
-                firings.extend(map(self._read, ruleset.run(state)))
-        return firings
+        states: dict[int, int] = {}
+        for fact in facts:
+            for number, ruleset in enumerate(self._rulesets):
+                # What passes no test matches nothing, and the library is slow to find that out.
+                if any(test.meets(fact[2]) for test in ruleset.tests.get(fact[1], ())):
+                    self._take(number, ruleset.attribute_fact(fact), states)
+        for absence in absent:
+            for number, ruleset in enumerate(self._rulesets):
+                if absence in ruleset.absences:
+                    self._take(number, ruleset.absence_fact(absence), states)
+        return [
+            self._read(message)
+            for number, state in sorted(states.items())
+            for message in self._rulesets[number].run(state)
+        ]
 
     def clear(self) -> None:
         """Forget all facts of the case."""
-        for ruleset in self._used.values():
-            ruleset.clear()
-        self._used = {}
+        for number in self._stored:
+            self._rulesets[number].clear()
 
     def check_nothing_lost(self) -> None:
         """Raise EngineFault if a ruleset holds another number of facts than it was given."""
-        for number, ruleset in self._used.items():
-            if ruleset.stored_facts() != self._stored[number]:
+        for number, stored in self._stored.items():
+            if self._rulesets[number].stored_facts() != stored:
                 raise EngineFault("durable_rules lost a fact")
 
-    def _add(
-        self,
-        number: int,
-        ruleset: Ruleset,
-        facts: Sequence[AttributeFact],
-        absent: Sequence[int],
-    ) -> int | None:
-        """Give a ruleset the facts it tests; return its state if any was taken."""
-        state: int | None = None
-        for fact in facts:
-            if fact[1] in ruleset.attributes:
-                self._used[number] = ruleset
-                state = self._taken(number, ruleset.attribute_fact(fact), state)
-        for absence in absent:
-            if absence in ruleset.absences:
-                self._used[number] = ruleset
-                state = self._taken(number, ruleset.absence_fact(absence), state)
-        return state
-
-    def _taken(self, number: int, answer: int | None, state: int | None) -> int | None:
-        if answer is None:
-            return state
-        self._stored[number] = self._stored.get(number, 0) + 1
-        return answer
+    def _take(self, number: int, state: int | None, states: dict[int, int]) -> None:
+        """Note a fact that a ruleset took; there is no state where nothing tests its value."""
+        if state is not None:
+            states[number] = state
+            self._stored[number] = self._stored.get(number, 0) + 1
 
     def _read(self, message: str) -> Firing:
         """Read a firing out of the library's text."""

@@ -4,15 +4,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
 from math import prod
+from typing import Any
 
 from assistant.engine.bound import BoundClause, BoundRule
 from assistant.engine.lookup import problem
-from assistant.engine.program import Absence, CompiledRule, Computed, Emission, Program, Test
+from assistant.engine.program import Absence, Attribute, CompiledRule, Program, Test
 from assistant.engine.readings import SIGN_TESTS, UNORDERED
 from assistant.engine.strata import Levels
 from assistant.engine.terms import FactRef, Literal
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import FactKey
 
 MOST_ALTERNATIVES = 64
 YES_NO = {True: "true", False: "false"}
@@ -22,17 +24,14 @@ SINGLE = frozenset({FactType.BOOLEAN, FactType.CHOICE, FactType.TEXT, FactType.D
 
 @dataclass
 class Lowering:
-    """Collects attributes while rules are lowered one by one."""
+    """Collects attributes and absences while rules are lowered one by one."""
 
     levels: Levels
     kb: KnowledgeBase
-    attributes: dict[str, int] = field(default_factory=dict)
-    emissions: dict[str, Emission] = field(default_factory=dict)
-    refs: dict[str, FactRef] = field(default_factory=dict)
-    computed: dict[BoundClause, Computed] = field(default_factory=dict)
+    attributes: list[Attribute] = field(default_factory=list)
+    numbers: dict[tuple[str, FactKey | BoundClause], int] = field(default_factory=dict)
     absences: dict[tuple[Test, ...], int] = field(default_factory=dict)
     absence_levels: list[int] = field(default_factory=list)
-    always: int | None = None
 
     def program(self, bound_rules: Sequence[BoundRule]) -> Program:
         """Return the program for all rules in force.
@@ -45,24 +44,12 @@ class Lowering:
             if bound.in_force
             for compiled in self._rule(owner, bound)
         ]
-        count = self.levels.count + 1
-        emissions: list[list[Emission]] = [[] for _ in range(count)]
-        for key, emission in self.emissions.items():
-            emissions[self.levels.of_fact(self.refs[key].fact_id)].append(emission)
-        computed: list[list[Computed]] = [[] for _ in range(count)]
-        for one in self.computed.values():
-            computed[one.level].append(one)
-        tests = list(self.absences)
+        absences = zip(self.absences, self.absence_levels, strict=True)
         return Program(
             attributes=tuple(self.attributes),
             rules=tuple(rules),
-            absences=tuple(
-                Absence(tests[number], level) for number, level in enumerate(self.absence_levels)
-            ),
-            emissions=tuple(tuple(level) for level in emissions),
-            computed=tuple(tuple(level) for level in computed),
+            absences=tuple(Absence(tests, level) for tests, level in absences),
             levels=self.levels.count,
-            always=self.always,
         )
 
     # Rules.
@@ -82,7 +69,9 @@ class Lowering:
         level = self.levels.rules[bound.rule.id]
         absence = self._absence(bound, level)
         for chosen in product(*groups):
-            tests = tuple(dict.fromkeys(chosen)) or (self._always(),)
+            tests = tuple(dict.fromkeys(chosen)) or (
+                Test(self._attribute("always", "", 0), "==", "true"),
+            )
             yield CompiledRule(owner, level, tests, absence)
 
     def _absence(self, bound: BoundRule, level: int) -> int | None:
@@ -109,21 +98,20 @@ class Lowering:
         """Return tests of which one passes exactly where the clause is true."""
         subject = clause.subjects[0]
         if clause.operator == "status":
-            return [Test(self._attribute("status", subject), "==", clause.options[0])]
+            return [Test(self._of_fact("status", subject), "==", clause.options[0])]
         if clause.operator == "one_of":
-            attribute = self._attribute("value", subject)
+            attribute = self._of_fact("value", subject)
             return [Test(attribute, "==", option) for option in dict.fromkeys(clause.options)]
         if clause.operator == "not_empty":
-            return [Test(self._attribute("size", subject), ">", 0.0)]
+            return [Test(self._of_fact("size", subject), ">", 0.0)]
         sign_operator = SIGN_TESTS[clause.operator][0]
         direct = self._direct(clause)
         if direct is not None:
             kind, literal = direct
             return [
-                Test(self._attribute(kind, each), sign_operator, literal)
-                for each in clause.subjects
+                Test(self._of_fact(kind, each), sign_operator, literal) for each in clause.subjects
             ]
-        return [Test(self._compute(clause).sign, sign_operator, 0.0)]
+        return [Test(self._of_comparison("sign", clause), sign_operator, 0.0)]
 
     def _direct(self, clause: BoundClause) -> tuple[str, float | str] | None:
         """Return attribute kind and fixed value if an engine can make the comparison itself."""
@@ -147,51 +135,27 @@ class Lowering:
             subject = clause.subjects[0]
             if not subject.is_answer:
                 return []
-            return [Test(self._attribute("status", subject), "==", "unanswered")]
+            return [Test(self._of_fact("status", subject), "==", "unanswered")]
         if not any(ref.is_answer for ref in clause.facts_read()):
             return []
-        computed = self._compute(clause)
-        if computed.unanswered is None:
-            number = self._number(f"{self._name_of(computed.sign)}, open")
-            computed = replace(computed, unanswered=number)
-            self.computed[_without_place(clause)] = computed
-        assert computed.unanswered is not None  # set just above
-        return [Test(computed.unanswered, "==", "unanswered")]
+        return [Test(self._of_comparison("unanswered", clause), "==", "unanswered")]
 
     # Attributes.
 
-    def _name_of(self, number: int) -> str:
-        """Return the name of an attribute."""
-        return list(self.attributes)[number]
+    def _of_fact(self, kind: str, fact: FactRef) -> int:
+        return self._attribute(kind, fact.key, self.levels.of_fact(fact.fact_id), fact=fact)
 
-    def _number(self, name: str) -> int:
-        return self.attributes.setdefault(name, len(self.attributes))
+    def _of_comparison(self, kind: str, clause: BoundClause) -> int:
+        # Equal comparisons share an attribute, wherever they stand. Read as `unless`, a comparison
+        # tells an open question from a conclusion that nobody drew.
+        placeless = replace(clause, role="unless", address="")
+        level = max(self.levels.of_fact(ref.fact_id) for ref in clause.facts_read())
+        return self._attribute(kind, placeless, level, comparison=placeless)
 
-    def _always(self) -> Test:
-        self.always = self._number("always")
-        return Test(self.always, "==", "true")
-
-    def _attribute(self, kind: str, ref: FactRef) -> int:
-        number = self._number(f"{kind} of {ref.key}")
-        emission = self.emissions.get(ref.key, Emission(ref.key))
-        numbers = {"value": emission.value, "size": emission.size, "status": emission.status}
-        self.emissions[ref.key] = Emission(ref.key, **{**numbers, kind: number})
-        self.refs[ref.key] = ref
+    def _attribute(
+        self, kind: str, about: FactKey | BoundClause, level: int, **subject: Any
+    ) -> int:
+        number = self.numbers.setdefault((kind, about), len(self.numbers))
+        if number == len(self.attributes):
+            self.attributes.append(Attribute(kind, level, **subject))
         return number
-
-    def _compute(self, clause: BoundClause) -> Computed:
-        key = _without_place(clause)
-        if key not in self.computed:
-            level = max(self.levels.of_fact(ref.fact_id) for ref in clause.facts_read())
-            name = f"{clause.label} {clause.operator} computed {len(self.computed)}"
-            self.computed[key] = Computed(key, level, self._number(name))
-        return self.computed[key]
-
-
-def _without_place(clause: BoundClause) -> BoundClause:
-    """Return a clause without role and address, so that equal comparisons share an attribute.
-
-    The role becomes `unless`, whose three-valued outcome tells an open question from a
-    conclusion that nobody drew.
-    """
-    return replace(clause, role="unless", address="")

@@ -8,10 +8,12 @@ alternatives, no arithmetic: whatever needs those is prepared by the host (`lowe
 import operator
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeAlias
 
 from assistant.engine.bound import BoundClause
-from assistant.model.values import FactKey
+from assistant.engine.strata import sort_by_level
+from assistant.engine.terms import FactRef
 
 Plain: TypeAlias = float | str
 
@@ -63,41 +65,41 @@ class CompiledRule:
 
 
 @dataclass(frozen=True, slots=True)
-class Emission:
-    """Which attributes a fact feeds, for the facts that some test reads.
+class Attribute:
+    """Something the host tells the engines of a case, as any number of values.
 
-    value: the value, or one fact for each item of a list. size: number of items.
-    status: `known`, or the status and (if open) `unanswered`.
+    kind: of a fact its `value` (each item, where it is a list), its `size` (how many items) or its
+    `status` (`known`, or the status and, if open, `unanswered`). Of a comparison that the host works
+    out: its `sign`, or `unanswered` while it is open. `always` is there in every case.
+    level: the level after which all that it tells of is closed.
     """
 
-    key: FactKey
-    value: int | None = None
-    size: int | None = None
-    status: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Computed:
-    """An attribute that the host works out: the sign of a comparison.
-
-    unanswered: attribute that says the comparison is open, where a brake asks for it.
-    level: the level after which all facts it reads are closed.
-    """
-
-    clause: BoundClause
+    kind: str
     level: int
-    sign: int
-    unanswered: int | None = None
+    fact: FactRef | None = None
+    comparison: BoundClause | None = None
+
+    @property
+    def name(self) -> str:
+        """Kind and fact, for people."""
+        return self.kind if self.fact is None else f"{self.kind} of {self.fact.key}"
 
 
 @dataclass(frozen=True)
 class Program:
-    """Compiled rules and the attributes they test; attribute numbers index `attributes`."""
+    """Compiled rules, and the attributes and absences they test, each known by its place here."""
 
-    attributes: tuple[str, ...]
+    attributes: tuple[Attribute, ...]
     rules: tuple[CompiledRule, ...]
     absences: tuple[Absence, ...]
-    emissions: tuple[tuple[Emission, ...], ...]
-    computed: tuple[tuple[Computed, ...], ...]
     levels: int
-    always: int | None = None
+
+    @cached_property
+    def attributes_of(self) -> tuple[tuple[int, ...], ...]:
+        """The numbers of the attributes of each level."""
+        return sort_by_level(((a.level, n) for n, a in enumerate(self.attributes)), self.levels)
+
+    @cached_property
+    def absences_of(self) -> tuple[tuple[int, ...], ...]:
+        """The numbers of the absences of each level."""
+        return sort_by_level(((a.level, n) for n, a in enumerate(self.absences)), self.levels)

@@ -31,67 +31,43 @@ UNORDERED = frozenset({"equals", "is_not"})
 
 
 class Weighed(NamedTuple):
-    """A clause before its test: what it has and wants, and the sign where both have values.
+    """What a clause wants and has, and whether it holds; `margin` is have minus want, of numbers.
 
-    open_sign: for counts, the sign if every unanswered question were a yes.
+    sign: how the two compare, where both have values. about: the fact it is about, where that is
+    one of several.
     """
 
-    have: Value | None
     want: Value | None
-    known: Known
-    sign: int | None = None
-    open_sign: int | None = None
+    have: Value | None
+    holds: Holds
     margin: float | None = None
-
-    def holds(self, operator: str, role: str) -> Holds:
-        """Return the three-valued outcome of the operator's test."""
-        if self.sign is None:
-            if self.known is Known.NO_VALUE:
-                return Holds.FALSE
-            absent_in_brake = self.known is Known.ABSENT and role != "when"
-            return Holds.FALSE if absent_in_brake else Holds.UNKNOWN
-        test = SIGN_TESTS[operator][1]
-        if test(self.sign):
-            return Holds.TRUE
-        if self.open_sign is not None and test(self.open_sign):
-            return Holds.UNKNOWN
-        return Holds.FALSE
+    sign: int | None = None
+    about: str = ""
 
 
 def read_clause(clause: BoundClause, facts: CaseFacts) -> Reading:
-    """Return how a clause reads the facts."""
-    if clause.operator == "status":
-        return _read_status(clause, facts)
-    if len(clause.subjects) > 1 and not clause.counting:
-        return _read_lists(clause, facts)
-    weighed = weigh(clause, facts)
+    """Return how a clause reads the facts, with its place in the rule."""
+    found = weigh(clause, facts)
     return Reading(
         clause.role,
         clause.address,
-        clause.label,
+        found.about or clause.label,
         clause.operator,
-        weighed.want,
-        weighed.have,
-        weighed.holds(clause.operator, clause.role),
-        weighed.margin,
+        found.want,
+        found.have,
+        found.holds,
+        found.margin,
     )
 
 
-def _read_lists(clause: BoundClause, facts: CaseFacts) -> Reading:
-    """Read a brake over several lists: it holds if one has the item, and is about that one."""
-    assert isinstance(clause.operand, Literal)  # an output's id
-    want = clause.operand.value
-    looked = [(subject.key, facts.read(subject)) for subject in clause.subjects]
-    having = [each for each in looked if isinstance(each[1], tuple) and want in each[1]]
-    key, have = (having or looked)[0]
-    holds = Holds.TRUE if having else Holds.FALSE
-    return Reading(clause.role, clause.address, key, clause.operator, want, have, holds)
-
-
 def weigh(clause: BoundClause, facts: CaseFacts) -> Weighed:
-    """Work out both sides of a value clause (any operator but `status`)."""
+    """Work out both sides of a clause, and whether it holds."""
+    if clause.operator == "status":
+        return _weigh_status(clause, facts)
     if clause.counting == "true":
         return _weigh_count(clause, facts)
+    if len(clause.subjects) > 1:
+        return _weigh_lists(clause, facts)
     subject = clause.subjects[0]
     have, known = facts.look(subject)
     operand = clause.operand
@@ -103,18 +79,36 @@ def weigh(clause: BoundClause, facts: CaseFacts) -> Weighed:
     else:
         known, want = _operand(clause, facts, known)
     if clause.counting == "items" and isinstance(have, tuple):
-        have = have if clause.operand is None else float(len(have))
+        have = have if operand is None else float(len(have))
     if known is not Known.VALUE or have is None or want is None:
-        return Weighed(have, want, known)
-    if clause.operator == "not_empty":
-        return Weighed(have, want, known, len(have) if isinstance(have, tuple) else 0)
+        return Weighed(want, have, _without_value(clause, known))
     margin = None
-    if isinstance(have, float) and isinstance(want, float):
+    if clause.operator == "not_empty":
+        sign = len(have) if isinstance(have, tuple) else 0
+    elif isinstance(have, float) and isinstance(want, float):
         margin = have - want
         sign = (margin > 0) - (margin < 0)
     else:
         sign = _sign(clause.operator, have, want, subject)
-    return Weighed(have, want, known, sign, margin=margin)
+    holds = Holds.TRUE if SIGN_TESTS[clause.operator][1](sign) else Holds.FALSE
+    return Weighed(want, have, holds, margin, sign)
+
+
+def _without_value(clause: BoundClause, known: Known) -> Holds:
+    """Return whether a clause holds of which a side has no value."""
+    if known is Known.NO_VALUE or (known is Known.ABSENT and clause.role != "when"):
+        return Holds.FALSE
+    return Holds.UNKNOWN
+
+
+def _weigh_lists(clause: BoundClause, facts: CaseFacts) -> Weighed:
+    """Weigh a brake over several lists: it holds if one has the item, and is about that one."""
+    assert isinstance(clause.operand, Literal)  # an output's id
+    want = clause.operand.value
+    looked = [(subject.key, facts.read(subject)) for subject in clause.subjects]
+    having = [each for each in looked if isinstance(each[1], tuple) and want in each[1]]
+    key, have = (having or looked)[0]
+    return Weighed(want, have, Holds.TRUE if having else Holds.FALSE, about=key)
 
 
 def _operand(clause: BoundClause, facts: CaseFacts, known: Known) -> tuple[Known, Value | None]:
@@ -140,31 +134,24 @@ def _weigh_count(clause: BoundClause, facts: CaseFacts) -> Weighed:
     unanswered = sum(1 for _, known in looked if known is Known.UNANSWERED)
     known, want = _operand(clause, facts, Known.VALUE)
     if known is not Known.VALUE or want is None:
-        return Weighed(float(count), want, known)
-    line = number(want)
-    return Weighed(
-        float(count),
-        want,
-        known,
-        _compare(count, line),
-        _compare(count + unanswered, line) if unanswered else None,
-        count - line,
-    )
+        return Weighed(want, float(count), _without_value(clause, known))
+    line, test = number(want), SIGN_TESTS[clause.operator][1]
+    sign = _compare(count, line)
+    holds = Holds.TRUE if test(sign) else Holds.FALSE
+    if holds is Holds.FALSE and unanswered and test(_compare(count + unanswered, line)):
+        holds = Holds.UNKNOWN
+    return Weighed(want, float(count), holds, count - line, sign)
 
 
-def _read_status(clause: BoundClause, facts: CaseFacts) -> Reading:
-    """Read a `status` clause, or the demand that a fact used in a conclusion has a value."""
+def _weigh_status(clause: BoundClause, facts: CaseFacts) -> Weighed:
+    """Weigh a `status` clause, or the demand that a fact used in a conclusion has a value."""
     (subject,) = clause.subjects
     (want,) = clause.options
     have, known = facts.look(subject)
-    if clause.required:
-        holds = Holds.TRUE if known is Known.VALUE else Holds.UNKNOWN
-        if known is Known.NO_VALUE:
-            holds = Holds.FALSE
-    else:
-        names = status_names(known, have)
-        holds = Holds.TRUE if want in names else Holds.FALSE
-    return Reading(clause.role, clause.address, clause.label, "status", want, have, holds)
+    if want in status_names(known, have):
+        return Weighed(want, have, Holds.TRUE)
+    is_open = clause.required and known is not Known.NO_VALUE
+    return Weighed(want, have, Holds.UNKNOWN if is_open else Holds.FALSE)
 
 
 def status_names(known: Known, value: Value | None) -> tuple[str, ...]:

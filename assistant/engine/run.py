@@ -52,7 +52,6 @@ def run_engine(
         records=records,
         assumptions=tuple(sorted({key.partition("[")[0] for key in start.assumed})),
         engine=" and ".join(backend.name for backend in backends),
-        _by_id={record.id: record for record in records if record.id},
     )
 
 

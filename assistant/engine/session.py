@@ -4,15 +4,16 @@ The host emits attributes of closed facts, works out computed ones and absences,
 say which rules fire, draws their conclusions and combines them before the next level starts.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from assistant.engine.backend import AttributeFact, Backend, CaseMemory, Firing
+from assistant.engine.bound import BoundRule
 from assistant.engine.combine import Combined
 from assistant.engine.compiled import CompiledBook
-from assistant.engine.decide import conclude
+from assistant.engine.decide import Judge, conclude
 from assistant.engine.level_loop import work_through
-from assistant.engine.program import Computed, Emission, Plain, Test
+from assistant.engine.program import Attribute, Plain, Test
 from assistant.engine.readings import status_names, weigh
 from assistant.engine.terms import Calculator, CaseFacts, FactRef
 from assistant.model.derivation import Concluded, Holds
@@ -32,6 +33,11 @@ class Outcome:
     fired: dict[int, tuple[tuple[int, Plain], ...]] = field(default_factory=dict)
     conclusions: dict[int, tuple[Concluded, ...]] = field(default_factory=dict)
     combined: dict[FactKey, Combined] = field(default_factory=dict)
+
+    def conclude(self, owner: int, bound: BoundRule) -> tuple[int, tuple[Concluded, ...]]:
+        """Keep and return what a rule concludes from the facts so far, with its number."""
+        self.conclusions[owner] = conclude(bound, self.facts)
+        return owner, self.conclusions[owner]
 
 
 def run_session(
@@ -55,6 +61,31 @@ def run_session(
     return outcome
 
 
+def run_plain(
+    book: CompiledBook,
+    values: Mapping[FactKey, Value],
+    calculators: Mapping[str, Calculator],
+    rules: Sequence[BoundRule] | None = None,
+) -> Outcome:
+    """Work a case out without an engine, by judging every rule when all that it reads is closed.
+
+    Compiling a book for an engine takes many times longer than one case, so this is for trying
+    other `rules` in the place of the book's own: the same rules with other numbers in them.
+    Raises EngineFault as a session does.
+    """
+    rules = book.rules if rules is None else rules
+    outcome = Outcome(CaseFacts(dict(values), {}, calculators))
+    judge = Judge(outcome.facts)
+
+    def firing(level: int) -> Iterator[tuple[int, tuple[Concluded, ...]]]:
+        for owner in book.by_level[level]:
+            if judge.fires(rules[owner]):
+                yield outcome.conclude(owner, rules[owner])
+
+    outcome.combined = work_through(book, outcome.facts, firing)
+    return outcome
+
+
 class _Session:
     """The state of a run between levels."""
 
@@ -65,66 +96,32 @@ class _Session:
         self._outcome = outcome
         self._facts: list[tuple[int, Plain]] = []
         self._by_attribute: dict[int, list[Plain]] = {}
-        self._owners: set[int] = set()
+        self._owners: dict[int, set[int]] = {}
 
     def advance(self, level: int) -> Iterator[tuple[int, tuple[Concluded, ...]]]:
         """Run one level: what each rule that fired at it concludes, in the order of the rules."""
         new: list[AttributeFact] = []
-        if level == 1 and self._program.always is not None:
-            self._emit(new, self._program.always, "true")
-        for emission in self._program.emissions[level - 1]:
-            self._emit_fact(new, emission)
-        for computed in self._program.computed[level - 1]:
-            self._emit_computed(new, computed)
+        for attribute in self._program.attributes_of[level - 1]:
+            for value in _told(self._program.attributes[attribute], self._outcome.facts):
+                new.append((len(self._facts), attribute, value))
+                self._facts.append((attribute, value))
+                self._by_attribute.setdefault(attribute, []).append(value)
         absent = [
             number
-            for number in self._book.absences_by_level[level]
+            for number in self._program.absences_of[level]
             if not any(map(self._passes, self._program.absences[number].tests))
         ]
-        self._owners |= {
-            self._record(firing) for firing in self._memory.advance(level, new, absent)
-        }
+        for firing in self._memory.advance(level, new, absent):
+            self._record(firing)
         # An engine may match a rule before its level; it concludes when all it reads is closed.
-        for owner in sorted(o for o in self._owners if self._book.rule_level(o) == level):
-            conclusions = conclude(self._book.rules[owner], self._outcome.facts)
-            self._outcome.conclusions[owner] = conclusions
-            yield owner, conclusions
-
-    # Attributes.
-
-    def _emit(self, new: list[AttributeFact], attribute: int, value: Plain) -> None:
-        new.append((len(self._facts), attribute, value))
-        self._facts.append((attribute, value))
-        self._by_attribute.setdefault(attribute, []).append(value)
-
-    def _emit_fact(self, new: list[AttributeFact], emission: Emission) -> None:
-        ref = self._book.refs[emission.key]
-        value, known = self._outcome.facts.look(ref)
-        if emission.status is not None:
-            for name in status_names(known, value):
-                self._emit(new, emission.status, name)
-        if value is None or isinstance(value, Status):
-            return
-        if emission.size is not None and isinstance(value, tuple):
-            self._emit(new, emission.size, float(len(value)))
-        if emission.value is not None:
-            for part in value if isinstance(value, tuple) else (value,):
-                self._emit(new, emission.value, _plain(part, ref))
-
-    def _emit_computed(self, new: list[AttributeFact], computed: Computed) -> None:
-        weighed = weigh(computed.clause, self._outcome.facts)
-        if weighed.sign is not None:
-            self._emit(new, computed.sign, float(weighed.sign))
-        if computed.unanswered is not None:
-            holds = weighed.holds(computed.clause.operator, computed.clause.role)
-            if holds is Holds.UNKNOWN:
-                self._emit(new, computed.unanswered, "unanswered")
+        for owner in sorted(self._owners.get(level, ())):
+            yield self._outcome.conclude(owner, self._book.rules[owner])
 
     def _passes(self, test: Test) -> bool:
         return any(map(test.meets, self._by_attribute.get(test.attribute, ())))
 
-    def _record(self, firing: Firing) -> int:
-        """Note a firing, after checking that the facts named do pass the rule's tests; return the rule."""
+    def _record(self, firing: Firing) -> None:
+        """Note a firing, after checking that the facts named do pass the rule's tests."""
         rule = self._program.rules[firing.rule]
         matched = tuple(self._facts[number] for number in firing.matched)
         if len(matched) != len(rule.tests) or not all(
@@ -136,7 +133,27 @@ class _Session:
                 f"not meet its conditions: {matched}"
             )
         self._outcome.fired[firing.rule] = matched
-        return rule.owner
+        self._owners.setdefault(rule.level, set()).add(rule.owner)
+
+
+def _told(attribute: Attribute, facts: CaseFacts) -> Sequence[Plain]:
+    """Return the values of an attribute in a case."""
+    if attribute.comparison is not None:
+        weighed = weigh(attribute.comparison, facts)
+        signs = () if weighed.sign is None else (float(weighed.sign),)
+        is_open = ("unanswered",) if weighed.holds is Holds.UNKNOWN else ()
+        return signs if attribute.kind == "sign" else is_open
+    if attribute.fact is None:
+        return ("true",)
+    value, known = facts.look(attribute.fact)
+    if attribute.kind == "status":
+        return status_names(known, value)
+    if value is None or isinstance(value, Status):
+        return ()
+    items = value if isinstance(value, tuple) else (value,)
+    if attribute.kind == "size":
+        return (float(len(items)),) if items is value else ()
+    return [_plain(item, attribute.fact) for item in items]
 
 
 def _plain(value: bool | float | str, ref: FactRef) -> Plain:

@@ -5,10 +5,10 @@ from collections.abc import Container, Mapping
 
 from assistant.engine.answers import plain_value
 from assistant.engine.bind import Binder
-from assistant.engine.decide import conclude, decide
+from assistant.engine.decide import Judge, conclude
 from assistant.engine.lookup import elements, problem
 from assistant.engine.terms import Calculator, CaseFacts
-from assistant.engine.verdict import plain_record
+from assistant.engine.verdict import record_of
 from assistant.model.derivation import Derivation, Verdict
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
@@ -47,6 +47,6 @@ def judge(
     bound = binder.bind(0, "")
     values = {key: plain_value(value) for key, value in given.items()}
     facts = CaseFacts(values, dict(ranges or {}), calculators)
-    verdict, readings = decide(bound, facts)
+    verdict, readings = Judge(facts).decide(bound)
     conclusions = conclude(bound, facts) if verdict is Verdict.FIRED else ()
-    return plain_record(bound, verdict, readings, conclusions)
+    return record_of(bound, verdict, readings, conclusions)

@@ -8,10 +8,13 @@ reader always sees a fact after all conclusions about it are in.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
+from typing import TypeVar
 
 from assistant.engine.bound import BoundRule
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+
+_Thing = TypeVar("_Thing")
 
 
 @dataclass(frozen=True)
@@ -32,31 +35,38 @@ def order(rules: Iterable[BoundRule], kb: KnowledgeBase) -> Levels:
     reads: dict[str, set[str]] = {}
     writers: dict[str, set[str]] = {}
     for bound in rules:
-        reads.setdefault(bound.rule.id, set()).update(bound.facts_read())
+        if bound.rule.id in reads:
+            continue  # the facts are the same for all elements of a loop
+        reads[bound.rule.id] = bound.facts_read()
         for fact_id in bound.facts_written():
             writers.setdefault(fact_id, set()).add(bound.rule.id)
-    sorter = TopologicalSorter(
-        {
-            rule_id: sorted({writer for fact in facts for writer in writers.get(fact, ())})
-            for rule_id, facts in sorted(reads.items())
-        }
-    )
+    comes_after = {name: sorted(reads[name]) for name in sorted(reads)}
+    comes_after |= {name: sorted(writers[name]) for name in sorted(writers)}
+    levels: dict[str, int] = {}
     try:
-        sorter.prepare()
+        for name in TopologicalSorter(comes_after).static_order():
+            below = max((levels[each] for each in comes_after.get(name, ())), default=0)
+            levels[name] = below + 1 if name in reads else below
     except CycleError as error:
         # Each rule here writes what the next one reads; the last is the first.
-        path = list(reversed(error.args[1]))
-        chain = " reads what ".join(path)
+        path = [name for name in reversed(error.args[1]) if name in reads]
+        chain = " reads what ".join(path if path[0] == path[-1] else [*path, path[0]])
         text = f"{chain} writes; break the circle by a fact of its own"
         raise InputProblems(
             [Problem(str(kb.places.get(path[0], path[0])), "circle", text)]
         ) from None
-    levels: dict[str, int] = {}
-    count = 0
-    while sorter.is_active():
-        ready = sorter.get_ready()
-        count += 1
-        levels.update(dict.fromkeys(ready, count))
-        sorter.done(*ready)
-    facts = {fact: max(levels[writer] for writer in ids) for fact, ids in writers.items()}
-    return Levels(facts, levels, count)
+    return Levels(
+        facts={fact_id: levels[fact_id] for fact_id in writers},
+        rules={rule_id: levels[rule_id] for rule_id in reads},
+        count=max(levels.values(), default=0),
+    )
+
+
+def sort_by_level(
+    things: Iterable[tuple[int, _Thing]], count: int
+) -> tuple[tuple[_Thing, ...], ...]:
+    """Return things that come with their level as one tuple for each level from 0 to `count`."""
+    levels: list[list[_Thing]] = [[] for _ in range(count + 1)]
+    for level, thing in things:
+        levels[level].append(thing)
+    return tuple(map(tuple, levels))

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from assistant.engine.bound import BoundRule
 from assistant.engine.combine import Said
 from assistant.engine.compiled import CompiledBook
-from assistant.engine.decide import conclude, decide
+from assistant.engine.decide import Judge
 from assistant.engine.level_loop import work_through
 from assistant.engine.terms import Calculator, CaseFacts
-from assistant.model.derivation import Concluded, Run, Verdict
+from assistant.model.derivation import Concluded, Run
 from assistant.model.errors import EngineFault
 from assistant.model.values import FactKey, Value
 
@@ -96,8 +96,7 @@ class Trial:
         found = memory.get(seen)
         if found is None:
             try:
-                fires = decide(fork.bound, facts)[0] is Verdict.FIRED
-                found = conclude(fork.bound, facts) if fires else ()
+                found = Judge(facts).says(fork.bound)
             except EngineFault as fault:
                 found = fault
             memory[seen] = found
@@ -107,12 +106,9 @@ class Trial:
 
     def _levels(self, cone: set[int]) -> tuple[tuple[Fork, ...], ...]:
         """Sort the rules of the cone that moving answers lead to into levels."""
-        by_level: dict[int, list[int]] = {}
-        for owner in sorted(cone):
-            by_level.setdefault(self._book.rule_level(owner), []).append(owner)
-        levels: list[tuple[Fork, ...]] = [()]
-        for level in range(1, self._book.program.levels + 1):
-            forks = [self._fork(owner) for owner in by_level.get(level, ())]
+        levels: list[tuple[Fork, ...]] = []
+        for owners in self._book.by_level:
+            forks = [self._fork(owner) for owner in owners if owner in cone]
             levels.append(tuple(fork for fork in forks if fork.moved_by))
             for fork in levels[-1]:
                 for conclusion in fork.bound.conclusions:
@@ -130,11 +126,11 @@ class Trial:
         """Return what the rules that nothing moves say about facts that may move."""
         judged = {fork.owner for level in self.forks for fork in level}
         fixed: dict[FactKey, list[Said]] = {}
-        for owner, record in enumerate(run.records):
-            if owner not in judged and record.verdict in {Verdict.FIRED, Verdict.OVERRIDDEN}:
-                for one in record.conclusions:
+        for owner, bound in enumerate(self._book.rules):
+            if owner not in judged and any(each.key in written for each in bound.conclusions):
+                for one in run.records[owner].conclusions:
                     if one.fact in written:
-                        fixed.setdefault(one.fact, []).append(Said(record.rule_id, owner, one))
+                        fixed.setdefault(one.fact, []).append(Said(bound.rule.id, owner, one))
         return fixed
 
 

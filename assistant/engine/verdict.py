@@ -1,67 +1,86 @@
-"""Why every rule did or did not fire: one plain pass over the final facts.
+"""Why every rule did or did not fire, by the final facts alone.
 
-This pass knows nothing of engines. Its fired rules must be the ones an engine fired; that is
-the check every run makes on itself.
+Nothing here knows of engines. The rules that fire by the final facts must be the ones an engine
+fired: that is the check every run makes on itself. What a rule made of the facts is written down
+when somebody asks for its record.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
-from assistant.engine.decide import decide
+from assistant.engine.decide import Judge
 from assistant.engine.lookup import left_out
 from assistant.engine.session import Outcome
-from assistant.model.derivation import Concluded, Derivation, FactValue, Holds, Reading, Verdict
+from assistant.model.derivation import (
+    Concluded,
+    Derivation,
+    FactValue,
+    Holds,
+    Reading,
+    Records,
+    Verdict,
+)
 from assistant.model.errors import EngineFault
 from assistant.model.sources import Certainty, weakest
 from assistant.model.values import FactKey
 
-Decision = tuple[Verdict, tuple[Reading, ...]]
 
+class Basis(NamedTuple):
+    """What a fired rule or a fact rests on: ids of answers (`a:<fact>`) and derivations.
 
-@dataclass(frozen=True)
-class Chain:
-    """What a fact rests on: derivation ids, weakest grade, and assumptions below it."""
+    weakest, assumptions: of the whole chain below.
+    """
 
-    derivations: tuple[str, ...] = ()
-    weakest: Certainty = Certainty.STRONG
+    rests_on: tuple[str, ...]
+    weakest: Certainty
     assumptions: tuple[str, ...] = ()
 
 
 def give_verdicts(
     book: CompiledBook, outcome: Outcome, assumed: frozenset[FactKey]
-) -> tuple[tuple[Derivation, ...], Mapping[FactKey, FactValue]]:
-    """Return one derivation for every rule and element, and all final facts.
+) -> tuple[Records, Mapping[FactKey, FactValue]]:
+    """Return a record for every rule and element, and all final facts.
 
     assumed: keys of answers that took their declared default.
     Raises EngineFault naming rules if the engine fired others than the final facts support.
     """
-    known: dict[int, Reading] = {}
-    decisions = [decide(bound, outcome.facts, known) for bound in book.rules]
-    _check_fired(book, outcome, decisions)
+    judge = Judge(outcome.facts)
+    fired = [owner for owner, bound in enumerate(book.rules) if judge.fires(bound)]
+    _check_fired(book, outcome, fired)
     overridden = {owner for one in outcome.combined.values() for owner in one.overridden}
-    ids = _number(decisions, overridden)
-    plain = [
-        plain_record(bound, *decision, outcome.conclusions.get(owner, ()))
-        for owner, (bound, decision) in enumerate(zip(book.rules, decisions, strict=True))
-    ]
-    records: dict[int, Derivation] = {
-        owner: replace(plain[owner], verdict=Verdict.OVERRIDDEN) for owner in overridden
-    }
-    chains: dict[FactKey, Chain] = {}
-    by_level: dict[int, list[int]] = {}
-    for owner in ids:
-        by_level.setdefault(book.rule_level(owner), []).append(owner)
-    for level in range(1, book.program.levels + 1):
-        for owner in by_level.get(level, ()):
-            records[owner] = _fired(book.rules[owner], plain[owner], ids[owner], chains, assumed)
-        _close(book.closing[level], outcome, records, chains)
-    ordered = tuple(records.get(owner, record) for owner, record in enumerate(plain))
-    return ordered, _final_facts(book, outcome, chains)
+    # Ids go by the order of rule id and element.
+    standing = (owner for owner in fired if owner not in overridden)
+    ids = {owner: f"d{number}" for number, owner in enumerate(standing, start=1)}
+    bases: dict[int, Basis] = {}
+    chains: dict[FactKey, Basis] = {}
+    for owners, closing in zip(book.by_level, book.closing, strict=True):
+        for owner in owners:
+            if owner in ids:
+                bases[owner] = _basis(book.rules[owner], judge, chains, assumed)
+            elif owner in overridden:
+                bases[owner] = Basis((), book.rules[owner].rule.grade.certainty)
+        for key in closing:
+            if key in outcome.combined:
+                chains[key] = _chain(outcome.combined[key].owners, ids, bases)
+
+    def record(owner: int) -> Derivation:
+        verdict, readings = judge.decide(book.rules[owner])
+        if owner in overridden:
+            verdict = Verdict.OVERRIDDEN
+        record = record_of(book.rules[owner], verdict, readings, outcome.conclusions.get(owner, ()))
+        if owner not in ids:
+            return record
+        return replace(record, id=ids[owner], **bases[owner]._asdict())
+
+    numbers = {derivation_id: owner for owner, derivation_id in ids.items()}
+    records = Records(len(book.rules), record, numbers, book.owners)
+    return records, _final_facts(book, outcome, chains)
 
 
-def plain_record(
+def record_of(
     bound: BoundRule,
     verdict: Verdict,
     readings: tuple[Reading, ...],
@@ -86,20 +105,9 @@ def plain_record(
     )
 
 
-def _number(decisions: list[Decision], overridden: set[int]) -> dict[int, str]:
-    """Give the fired rules their ids, in the order of rule id and element."""
-    fired = (
-        owner
-        for owner, (verdict, _) in enumerate(decisions)
-        if verdict is Verdict.FIRED and owner not in overridden
-    )
-    return {owner: f"d{number}" for number, owner in enumerate(fired, start=1)}
-
-
-def _check_fired(book: CompiledBook, outcome: Outcome, decisions: list[Decision]) -> None:
+def _check_fired(book: CompiledBook, outcome: Outcome, fired: Iterable[int]) -> None:
     """Compare the engine's fired rules with those the final facts support."""
-    by_engine = set(outcome.conclusions)
-    by_facts = {owner for owner, (verdict, _) in enumerate(decisions) if verdict is Verdict.FIRED}
+    by_engine, by_facts = set(outcome.conclusions), set(fired)
     if by_engine != by_facts:
         only_engine = ", ".join(map(book.name_of, sorted(by_engine - by_facts))) or "none"
         only_facts = ", ".join(map(book.name_of, sorted(by_facts - by_engine))) or "none"
@@ -109,66 +117,49 @@ def _check_fired(book: CompiledBook, outcome: Outcome, decisions: list[Decision]
         )
 
 
-def _fired(
+def _basis(
     bound: BoundRule,
-    plain: Derivation,
-    derivation_id: str,
-    chains: Mapping[FactKey, Chain],
+    judge: Judge,
+    chains: Mapping[FactKey, Basis],
     assumed: frozenset[FactKey],
-) -> Derivation:
-    """Return the record of a fired rule with what it rests on.
+) -> Basis:
+    """Return what a fired rule rests on.
 
     It rests on the facts that made its conditions true, and on the answers that released its
     brakes. Conclusions that merely did not stand in the way carry nothing.
     """
     rests_on: dict[str, None] = {}
-    assumptions: dict[str, None] = {}
-    grades = [plain.grade]
-    for clause, reading in zip(bound.clauses(), plain.readings, strict=True):
+    assumptions: set[str] = set()
+    grades = [bound.rule.grade.certainty]
+    for clause in bound.clauses():
         positive = clause.role == "when"
-        if positive and reading.holds is not Holds.TRUE:
+        if positive and judge.holds(clause) is not Holds.TRUE:
             continue
         for ref in clause.facts_read():
             if ref.is_answer:
                 rests_on[f"a:{ref.key}"] = None
                 if ref.key in assumed:
-                    assumptions[ref.fact_id] = None
+                    assumptions.add(ref.fact_id)
             elif positive and ref.key in chains:
                 chain = chains[ref.key]
-                rests_on.update(dict.fromkeys(chain.derivations))
+                rests_on.update(dict.fromkeys(chain.rests_on))
                 grades.append(chain.weakest)
-                assumptions.update(dict.fromkeys(chain.assumptions))
-    return replace(
-        plain,
-        id=derivation_id,
-        rests_on=tuple(rests_on),
-        weakest=weakest(grades),
-        assumptions=tuple(sorted(assumptions)),
+                assumptions.update(chain.assumptions)
+    return Basis(tuple(rests_on), weakest(grades), tuple(sorted(assumptions)))
+
+
+def _chain(owners: Iterable[int], ids: Mapping[int, str], bases: Mapping[int, Basis]) -> Basis:
+    """Return what a fact rests on: the rules whose conclusions gave its value."""
+    below = [bases[owner] for owner in owners]
+    return Basis(
+        tuple(ids.get(owner, "") for owner in owners),
+        weakest([each.weakest for each in below]),
+        tuple(sorted({name for each in below for name in each.assumptions})),
     )
 
 
-def _close(
-    keys: Iterable[FactKey],
-    outcome: Outcome,
-    records: Mapping[int, Derivation],
-    chains: dict[FactKey, Chain],
-) -> None:
-    """Note what each fact that closes rests on."""
-    for key in keys:
-        combined = outcome.combined.get(key)
-        if combined is None:
-            continue
-        below = [records[owner] for owner in combined.owners if owner in records]
-        assumptions = {name for record in below for name in record.assumptions}
-        chains[key] = Chain(
-            tuple(record.id for record in below),
-            weakest([record.weakest for record in below]),
-            tuple(sorted(assumptions)),
-        )
-
-
 def _final_facts(
-    book: CompiledBook, outcome: Outcome, chains: Mapping[FactKey, Chain]
+    book: CompiledBook, outcome: Outcome, chains: Mapping[FactKey, Basis]
 ) -> dict[FactKey, FactValue]:
     """Return all final facts by key: answers, context, conclusions, and every no by default.
 
@@ -187,11 +178,11 @@ def _final_facts(
                 combined.low,
                 combined.high,
                 combined.method,
-                chain.derivations,
+                chain.rests_on,
                 chain.weakest,
             )
         elif value is not None:
             ref = book.refs[key]
-            if ref.is_answer or not hidden & set(book.kb.facts[ref.fact_id].reveals):
+            if ref.is_answer or hidden.isdisjoint(book.kb.facts[ref.fact_id].reveals):
                 facts[key] = FactValue(key, value, *outcome.facts.ranges.get(key, (None, None)))
     return facts

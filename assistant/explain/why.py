@@ -194,11 +194,12 @@ def _silent(narrator: Narrator, key: FactKey) -> list[Derivation]:
     fact_id, index = split_key(key)
     return [
         record
-        for record in narrator.run.records
+        for rule_id in narrator.kb.writers.get(fact_id, ())
+        for record in narrator.run.records.of_rule(rule_id)
         if any(
             c.fact == fact_id
             and (index is None or record.binding.get(c.of or "", c.of or index) == index)
-            for c in narrator.kb.rules[record.rule_id].then
+            for c in narrator.kb.rules[rule_id].then
         )
     ]
 

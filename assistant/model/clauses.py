@@ -58,7 +58,8 @@ class Clause(Document):
     @property
     def operator(self) -> str:
         """The one operator this clause uses."""
-        return next(name for name in OPERATORS if getattr(self, name) is not None)
+        fields = vars(self)
+        return next(name for name in OPERATORS if fields[name] is not None)
 
     @property
     def operand(self) -> Expression | tuple[str, ...]:

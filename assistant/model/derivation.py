@@ -1,8 +1,8 @@
 """One shape for every explanation: what a rule made of the facts, and why."""
 
 import datetime as dt
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
 
@@ -131,6 +131,59 @@ def day_in(facts: Facts, key: FactKey) -> dt.date | None:
         return None
 
 
+class Records:
+    """The records of a run, one for every rule and binding; each is made when first asked for.
+
+    make: makes the record at a place. fired: the places of records with an id, by that id.
+    of_rules: the places of each rule's bindings, by rule id.
+    """
+
+    def __init__(
+        self,
+        count: int,
+        make: Callable[[int], Derivation],
+        fired: Mapping[str, int],
+        of_rules: Mapping[str, Iterable[int]],
+    ) -> None:
+        self._made: list[Derivation | None] = [None] * count
+        self._make = make
+        self._fired = fired
+        self._of_rules = of_rules
+
+    def __len__(self) -> int:
+        return len(self._made)
+
+    def __getitem__(self, place: int) -> Derivation:
+        made = self._made[place]
+        if made is None:
+            made = self._made[place] = self._make(place)
+        return made
+
+    def __iter__(self) -> Iterator[Derivation]:
+        return map(self.__getitem__, range(len(self)))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Records) and tuple(self) == tuple(other)
+
+    __hash__ = None  # type: ignore[assignment]  # as any list
+
+    def fired(self) -> Iterator[Derivation]:
+        """Yield the records of fired rules, in order."""
+        return map(self.__getitem__, self._fired.values())
+
+    def with_id(self, derivation_id: str) -> Derivation:
+        """Return a fired rule's record by its id; KeyError if there is none."""
+        return self[self._fired[derivation_id]]
+
+    def of_rule(self, rule_id: str) -> Iterator[Derivation]:
+        """Yield the records of one rule, in the order of its bindings."""
+        return map(self.__getitem__, self._of_rules.get(rule_id, ()))
+
+    def mapped(self, change: Callable[[Derivation], Derivation]) -> "Records":
+        """Return the records with a change made to each when it is asked for; ids stay."""
+        return Records(len(self), lambda n: change(self[n]), self._fired, self._of_rules)
+
+
 @dataclass(frozen=True)
 class Run:
     """Outcome of one run of the engine.
@@ -141,11 +194,10 @@ class Run:
     """
 
     facts: Mapping[FactKey, FactValue]
-    records: tuple[Derivation, ...]
+    records: Records
     assumptions: tuple[str, ...] = ()
     engine: str = ""
-    _by_id: Mapping[str, Derivation] = field(default_factory=dict, compare=False, repr=False)
 
     def derivation(self, derivation_id: str) -> Derivation:
         """Return a fired derivation by id; KeyError if there is none."""
-        return self._by_id[derivation_id]
+        return self.records.with_id(derivation_id)

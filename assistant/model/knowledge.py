@@ -4,6 +4,7 @@ import dataclasses
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Generic, Self, TypeVar, cast, overload
 
 from assistant.model.base import RuleFile
@@ -124,6 +125,15 @@ class KnowledgeBase:
             "logic_hash": self.logic_hash,
             "content_hash": self.content_hash,
         }
+
+    @cached_property
+    def writers(self) -> Mapping[str, tuple[str, ...]]:
+        """The ids of the rules that may conclude a fact, in their order, by fact id."""
+        found: dict[str, dict[str, None]] = {}
+        for rule in self.rules.values():
+            for conclusion in rule.then:
+                found.setdefault(conclusion.fact, {})[rule.id] = None
+        return {fact_id: tuple(rule_ids) for fact_id, rule_ids in found.items()}
 
     def with_files(self, **files: RuleFile) -> "KnowledgeBase":
         """Return the same knowledge with other documents, by file stem."""

@@ -1,7 +1,7 @@
 """Puts a plan together: engine run, what this reader may see, sections and lines."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -104,19 +104,21 @@ class Planner:
 
     def _sections(self, narrator: Narrator, case: Case) -> tuple[PlanSection, ...]:
         stopped = is_stopped(narrator.run)
-        composed = [
-            self._section(layout, narrator, case)
-            for layout in self.kb.plan.sections
-            if layout.when_stopped or not stopped
-        ]
-        return tuple(section for section in composed if section.lines)
-
-    def _section(self, layout: SectionLayout, narrator: Narrator, case: Case) -> PlanSection:
         withheld, limits = (
             withheld_outputs(narrator.run),
             items_in(narrator.run.facts, "training.limits"),
         )
         silent = self.kb.plan.silenced(withheld, limits, narrator.audience)
+        composed = [
+            self._section(layout, narrator, case, silent)
+            for layout in self.kb.plan.sections
+            if layout.when_stopped or not stopped
+        ]
+        return tuple(section for section in composed if section.lines)
+
+    def _section(
+        self, layout: SectionLayout, narrator: Narrator, case: Case, silent: Collection[str]
+    ) -> PlanSection:
         lines = [
             line
             for part in layout.parts

@@ -58,7 +58,10 @@ def answers_behind(run: Run, flag: str) -> set[str]:
     """Return the answers that a flag rests on, all the way down."""
     answers: set[str] = set()
     waiting = [
-        name for record in run.records if flag in raised_flags(record) for name in record.rests_on
+        name
+        for record in run.records.fired()
+        if flag in raised_flags(record)
+        for name in record.rests_on
     ]
     seen: set[str] = set()
     while waiting:

@@ -12,7 +12,7 @@ def flag_reasons(narrator: Narrator, flag: str) -> list[str]:
     Open questions have a part of their own on the page, so of reasons that are mere silence one is
     enough. A client has the flag's own sentence, and reasons only where the book words them apart.
     """
-    raised = [record for record in narrator.run.records if flag in raised_flags(record)]
+    raised = [record for record in narrator.run.records.fired() if flag in raised_flags(record)]
     if narrator.audience == "client":
         apart = client_reasons(narrator.kb, flag)
         rules = narrator.kb.rules

@@ -96,9 +96,7 @@ def localised_run(run: Run, language: Language) -> Run:
         client = record.client_because or record.because
         return dataclasses.replace(record, client_because=tell.text(client))
 
-    by_id = {record.id: record_said(record) for record in run.records if record.id}
-    records = tuple(by_id.get(record.id) or record_said(record) for record in run.records)
-    return dataclasses.replace(run, records=records, _by_id=by_id)
+    return dataclasses.replace(run, records=run.records.mapped(record_said))
 
 
 def _fact(fact: Any, tell: Translator) -> Any:

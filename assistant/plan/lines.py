@@ -1,6 +1,6 @@
 """Lines of a plan from layout parts: text, reason and the facts whose numbers they show."""
 
-from assistant.model.derivation import Verdict
+from assistant.model.derivation import Holds, Verdict
 from assistant.model.documents.page import GapsPart, LinePart, NotesPart, ReasonsPart
 from assistant.model.facts import Combine
 from assistant.model.marks import placeholder_fact, placeholders
@@ -31,11 +31,11 @@ def compose_notes(part: NotesPart, narrator: Narrator) -> list[Line]:
     if part.if_true is not None and not narrator.holds(part.if_true):
         return []
     lines: dict[str, Line] = {}
-    for key, fact in sorted(narrator.run.facts.items()):
-        if not key.startswith(part.notes) or fact.value is not True or narrator.hides(key):
-            continue
-        text = sentence_case(narrator.reason(key))
-        lines.setdefault(text, Line(key, text, "", (key,), fact.grade.value))
+    for key in narrator.yes:
+        if key.startswith(part.notes) and not narrator.hides(key):
+            text = sentence_case(narrator.reason(key))
+            grade = narrator.run.facts[key].grade.value
+            lines.setdefault(text, Line(key, text, "", (key,), grade))
     return list(lines.values())
 
 
@@ -60,7 +60,7 @@ def compose_gaps(part: GapsPart, narrator: Narrator) -> list[Line]:
     """Return one line for each wanted fact that has no value because an answer is missing."""
     lines = []
     for fact_id in part.gaps:
-        if any(split_key(key)[0] == fact_id for key in narrator.run.facts):
+        if fact_id in narrator.known:
             continue
         needed = _needed_answers(fact_id, narrator)
         if not needed:
@@ -148,11 +148,9 @@ def _needed_answers(fact_id: str, narrator: Narrator) -> list[str]:
 
 def _unknown_inputs(fact_id: str, narrator: Narrator) -> list[str]:
     wanted = []
-    for record in narrator.run.records:
-        rule = narrator.kb.rules[record.rule_id]
-        if record.verdict is not Verdict.NEEDS or all(c.fact != fact_id for c in rule.then):
-            continue
-        wanted += [
-            split_key(reading.fact)[0] for reading in record.readings if reading.holds == "unknown"
-        ]
+    for rule_id in narrator.kb.writers.get(fact_id, ()):
+        for record in narrator.run.records.of_rule(rule_id):
+            if record.verdict is Verdict.NEEDS:
+                open_ones = (each for each in record.readings if each.holds is Holds.UNKNOWN)
+                wanted += [split_key(each.fact)[0] for each in open_ones]
     return [name for name in dict.fromkeys(wanted) if name in narrator.kb.facts]

@@ -3,6 +3,7 @@
 import dataclasses
 import datetime as dt
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Self
 
 from assistant.model.derivation import Derivation, Run, Verdict
@@ -33,10 +34,24 @@ class Narrator:
         """Return the narrator with another run's withheld outputs kept back as well."""
         return dataclasses.replace(self, also_withheld=withheld_outputs(other))
 
+    @cached_property
+    def kept_back(self) -> frozenset[str]:
+        """The outputs of which nothing said may tell."""
+        return withheld_outputs(self.run) | self.also_withheld
+
+    @cached_property
+    def yes(self) -> tuple[FactKey, ...]:
+        """The keys of all yes/no facts that are yes, in order."""
+        return tuple(sorted(key for key, fact in self.run.facts.items() if fact.value is True))
+
+    @cached_property
+    def known(self) -> frozenset[str]:
+        """The ids of all facts that have a value, for one of their keys at least."""
+        return frozenset(split_key(key)[0] for key in self.run.facts)
+
     def hides(self, key: FactKey) -> bool:
         """Tell whether this reader may not see a fact."""
-        withheld = withheld_outputs(self.run) | self.also_withheld
-        return is_hidden(self.kb, key, withheld, self.audience)
+        return is_hidden(self.kb, key, self.kept_back, self.audience)
 
     def holds(self, key: FactKey) -> bool:
         """Tell whether a yes/no fact is yes."""

@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.model.derivation import Derivation, Run, Verdict
+from assistant.model.derivation import Derivation, Run
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.values import split_key
+from assistant.model.values import fact_key
 
 
 def flag_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
@@ -25,7 +25,7 @@ def referral_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:
 
 def week_structure(kb: KnowledgeBase, run: Run) -> dict[str, str]:
     """Return the day type of each weekday that has one, Monday first."""
-    found = _indexed(run, "week.day_type")
+    found = _indexed(kb, run, "week.day_type")
     return {day: found[day] for day in kb.book.domains.get("weekday", ()) if day in found}
 
 
@@ -43,9 +43,12 @@ def composite_facts(kb: KnowledgeBase, run: Run) -> Mapping[str, Any]:
     return views
 
 
-def _indexed(run: Run, fact_id: str) -> dict[str, str]:
-    keys = ((split_key(key), fact) for key, fact in run.facts.items())
-    return {index: str(fact.value) for (name, index), fact in keys if name == fact_id and index}
+def _indexed(kb: KnowledgeBase, run: Run, fact_id: str) -> dict[str, str]:
+    """Return the values of an indexed fact, for each index that has one."""
+    declaration = kb.facts.get(fact_id)
+    domain = declaration.index if declaration is not None else None
+    keys = {index: fact_key(fact_id, index) for index in kb.book.domains.get(domain or "", ())}
+    return {index: str(run.facts[key].value) for index, key in keys.items() if key in run.facts}
 
 
 def _ranked(kb: KnowledgeBase, run: Run, fact_id: str) -> list[tuple[str, str]]:
@@ -53,7 +56,7 @@ def _ranked(kb: KnowledgeBase, run: Run, fact_id: str) -> list[tuple[str, str]]:
 
     The domain of flags stands in the order of urgency, that of roles in the order they press.
     """
-    found = _indexed(run, fact_id)
+    found = _indexed(kb, run, fact_id)
     if not found:
         return []
     fact = kb.facts[fact_id]
@@ -65,9 +68,8 @@ def referring_flags(run: Run, role: str | None = None) -> set[str]:
     """Return the flags because of which fired rules asked for somebody, or for one role."""
     return {
         str(reading.want)
-        for record in run.records
-        if record.verdict is Verdict.FIRED
-        and any(
+        for record in run.records.fired()
+        if any(
             fact_id == "screen.referral_urgency" and role in {None, index}
             for fact_id, index in (split_key(item.fact) for item in record.conclusions)
         )
@@ -78,8 +80,6 @@ def referring_flags(run: Run, role: str | None = None) -> set[str]:
 
 def raised_flags(record: Derivation) -> frozenset[str]:
     """Return the flags that a fired rule found."""
-    if record.verdict is not Verdict.FIRED:
-        return frozenset()
     return frozenset(
         str(flag)
         for item in record.conclusions

@@ -50,11 +50,13 @@ def visible_conclusions(
 ) -> Mapping[FactKey, FactValue]:
     """Return the derived facts this reader may see, in the order of their keys."""
     withheld, stopped = withheld_outputs(run), is_stopped(run)
-    return {
-        key: value
-        for key, value in sorted(run.facts.items())
-        if kb.facts[split_key(key)[0]].origin == "derived"
-        and not is_hidden(kb, key, withheld, audience)
-        and split_key(key)[0] not in _WORKINGS
-        and (key.startswith("screen.") or not stopped)
-    }
+    shown: dict[FactKey, FactValue] = {}
+    for key in sorted(run.facts):
+        fact_id, _ = split_key(key)
+        if kb.facts[fact_id].origin != "derived" or fact_id in _WORKINGS:
+            continue
+        if (key.startswith("screen.") or not stopped) and not is_hidden(
+            kb, key, withheld, audience
+        ):
+            shown[key] = run.facts[key]
+    return shown

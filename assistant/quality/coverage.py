@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from assistant.engine import compile_knowledge
 from assistant.engine.bind import Binder
 from assistant.engine.bound import BoundClause, BoundRule
-from assistant.engine.decide import decide
+from assistant.engine.decide import Judge
 from assistant.engine.lookup import elements
 from assistant.knowledge.walk import path_of
 from assistant.model.derivation import Holds, Reading, Verdict
@@ -69,9 +69,10 @@ def _tried_on_people(
     for outcome in outcomes(book, options, subject.calculators):
         if outcome.facts is None:
             continue
+        on_these = Judge(outcome.facts)
         for bound in book.rules:
             if bound.rule.id in open_rules:
-                seen.add(bound.rule.id, *decide(bound, outcome.facts))
+                seen.add(bound.rule.id, *on_these.decide(bound))
         open_rules = {name for name in open_rules if any(wanted[name].missing(seen))}
         if not open_rules:
             return

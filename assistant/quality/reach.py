@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from assistant.engine import CompiledBook, EngineChoice, compile_knowledge, durable, run_engine
-from assistant.engine.decide import decide
+from assistant.engine.decide import Judge
 from assistant.model.derivation import Holds, Reading, Verdict
 from assistant.model.errors import EngineFault, Problem
 from assistant.model.knowledge import KnowledgeBase
@@ -153,7 +153,7 @@ def _step(book: CompiledBook, rule_id: str, run: Ran) -> Step:
     for bound in book.rules:
         if bound.rule.id != rule_id:
             continue
-        verdict, readings = decide(bound, run.facts)
+        verdict, readings = Judge(run.facts).decide(bound)
         if verdict is Verdict.FIRED:
             return Step(run, fired=True, short_of=(0, 0.0))
         nearest = min(nearest, _short_of(readings))

@@ -13,15 +13,13 @@ from assistant.engine import CompiledBook, compile_knowledge
 from assistant.engine.answers import starting_facts
 from assistant.engine.bind import Binder
 from assistant.engine.bound import BoundRule
-from assistant.engine.decide import conclude, decide
-from assistant.engine.terms import CaseFacts
+from assistant.engine.decide import Judge
+from assistant.engine.session import run_plain
 from assistant.knowledge.walk import parameters_read
 from assistant.model.case import Case
-from assistant.model.derivation import Concluded, Verdict
 from assistant.model.errors import EngineFault
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.moves import Move, facts_of, moves_between
-from assistant.quality.plain import PlainBook
 from assistant.quality.runner import Ran, fast_engine, ran
 from assistant.quality.suite import Checked, Options, Subject
 
@@ -68,7 +66,6 @@ class Mover:
         self._calculators = calculators
         self._cases = cases
         self._books: dict[dt.date, CompiledBook] = {}
-        self._plain: dict[dt.date, PlainBook] = {}
         self._readers: dict[str, list[str]] = {}
         for rule in kb.rules.values():
             for name in parameters_read(rule):
@@ -107,7 +104,6 @@ class Mover:
     def _run(self, kb: KnowledgeBase, who: str, case: Case) -> Ran:
         if case.as_of not in self._books:
             self._books[case.as_of] = compile_knowledge(kb, case.as_of)
-            self._plain[case.as_of] = PlainBook(self._books[case.as_of])
         book = self._books[case.as_of]
         return ran(book, fast_engine(book), who, case.answers, self._calculators)
 
@@ -127,7 +123,7 @@ class Mover:
         facts = before.outcome.facts
         for owner, bound in rules.items():
             try:
-                if _says(bound, facts) != before.outcome.conclusions.get(owner, ()):
+                if Judge(facts).says(bound) != before.outcome.conclusions.get(owner, ()):
                     return True
             except EngineFault:
                 return True
@@ -138,12 +134,7 @@ class Mover:
         changed = [rules.get(owner, bound) for owner, bound in enumerate(book.rules)]
         start = starting_facts(book, case.answers, case.as_of)
         try:
-            outcome = self._plain[case.as_of].outcome(changed, start.values, self._calculators)
+            outcome = run_plain(book, start.values, self._calculators, changed)
         except EngineFault as fault:
             return Ran(before.who, case.answers, fault=str(fault))
         return Ran(before.who, case.answers, outcome)
-
-
-def _says(bound: BoundRule, facts: CaseFacts) -> tuple[Concluded, ...]:
-    verdict, _ = decide(bound, facts)
-    return conclude(bound, facts) if verdict is Verdict.FIRED else ()

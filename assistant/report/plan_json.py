@@ -3,7 +3,7 @@
 import json
 from typing import Any
 
-from assistant.model.derivation import Derivation, FactValue, Reading, Verdict
+from assistant.model.derivation import Derivation, FactValue, Reading
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Plan
 from assistant.model.sources import weakest
@@ -71,7 +71,7 @@ def _comes_from(derivations: tuple[str, ...]) -> dict[str, Any]:
 
 
 def _derivations(plan: Plan, narrator: Narrator) -> list[dict[str, Any]]:
-    fired = [record for record in plan.run.records if record.verdict is Verdict.FIRED]
+    fired = list(plan.run.records.fired())
     # Under a stop nothing but the screen is shown, and the client sees what stands behind the page.
     if plan.audience == "client" or is_stopped(plan.run):
         fired = [r for r in fired if any(c.fact in plan.facts for c in r.conclusions)]

@@ -61,7 +61,7 @@ def _answers_behind(narrator: Narrator, flags: list[str]) -> list[str]:
     Of a list only the items that raised one of them are told: the rest is no business of the reader.
     """
     said: dict[str, Value] = {}
-    for record in narrator.run.records:
+    for record in narrator.run.records.fired():
         if not raised_flags(record) & set(flags):
             continue
         for reading in record.readings:

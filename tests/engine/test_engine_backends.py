@@ -51,6 +51,10 @@ def small_book() -> CompiledBook:
     return compile_knowledge(book(facts, rules, [parameter("p.age", 30)]), ON)
 
 
+def names_of(compiled: CompiledBook) -> list[str]:
+    return [attribute.name for attribute in compiled.program.attributes]
+
+
 ANSWERS = {"client.age": 31.0, "client.ill": False}
 
 
@@ -161,7 +165,7 @@ def test_a_fact_taken_for_a_duplicate_is_an_error() -> None:
     """The library knows facts by a hash of their id; reusing one must not pass in silence."""
     compiled = small_book()
     backend = DurableBackend(compiled.program)
-    attribute = compiled.program.attributes.index("value of client.age")
+    attribute = names_of(compiled).index("value of client.age")
     with pytest.raises(EngineFault, match="code 2"), backend.case() as case:
         case.advance(1, [(0, attribute, 30.0), (0, attribute, 31.0)], [])
     backend.close()
@@ -196,7 +200,7 @@ def test_every_fact_given_is_still_there_at_the_end() -> None:
 def test_a_lost_fact_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
     compiled = small_book()
     backend = DurableBackend(compiled.program)
-    attribute = compiled.program.attributes.index("value of client.age")
+    attribute = names_of(compiled).index("value of client.age")
     with backend.case() as case:
         case.advance(1, [(0, attribute, 31.0)], [])
         case.check_nothing_lost()
@@ -239,7 +243,7 @@ def test_complaints_of_clips_become_faults() -> None:
     """CLIPS prints and carries on where a number test meets a text; that must stop the run."""
     compiled = small_book()
     backend = ClipsBackend(compiled.program)
-    attribute = compiled.program.attributes.index("value of client.age")
+    attribute = names_of(compiled).index("value of client.age")
     with (
         pytest.raises(EngineFault, match=r"CLIPS reported:.*expected argument"),
         backend.case() as c,
@@ -254,7 +258,7 @@ def test_clips_decides_absences_itself() -> None:
     """Told that nothing is absent, CLIPS still finds what is; told the contrary, it disagrees."""
     compiled = small_book()
     backend = ClipsBackend(compiled.program)
-    names = compiled.program.attributes
+    names = names_of(compiled)
     age, ill = names.index("value of client.age"), names.index("value of client.ill")
     with backend.case() as case:
         assert case.advance(1, [(0, age, 31.0), (1, ill, "false")], []) == [Firing(0, (0,))]

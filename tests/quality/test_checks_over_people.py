@@ -164,13 +164,9 @@ def test_engines_that_differ_are_a_finding(book: Path, monkeypatch: pytest.Monke
     """The verdict pass is made to say that nothing fires; the run's own check must catch it."""
     subject = _subject(book)
     assert check_engines(subject, Options(people=15)).findings == ()
-    monkeypatch.setattr("assistant.engine.verdict.decide", _never_fires)
+    monkeypatch.setattr("assistant.engine.verdict.Judge.fires", lambda *_: False)
     checked = check_engines(subject, Options(people=15))
     assert {each.code for each in checked.findings} == {"engines-differ"}
-
-
-def _never_fires(*_arguments: Any) -> Any:
-    return Verdict.FAILED_AT, ()
 
 
 # Sensitivity.

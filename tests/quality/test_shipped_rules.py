@@ -10,6 +10,7 @@ import assistant
 from assistant.calculate.registry import CALCULATORS
 from assistant.engine import compile_knowledge
 from assistant.engine.answers import starting_facts
+from assistant.engine.session import run_plain
 from assistant.knowledge import load_knowledge
 from assistant.knowledge.walk import parameters_read
 from assistant.model.documents.checking import matches
@@ -17,7 +18,6 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.quality import mutate_rules, run_rule_tests
 from assistant.quality.checks import run_checks
 from assistant.quality.people import People
-from assistant.quality.plain import PlainBook
 from assistant.quality.points import DEFAULT_DAY
 from assistant.quality.runner import fast_engine, ran
 from assistant.quality.suite import Options, subject_of
@@ -73,13 +73,13 @@ def test_a_calculator_that_no_rule_names_is_told_where_it_stands() -> None:
 def test_the_short_way_is_the_whole_way_on_the_shipped_book(shipped: KnowledgeBase) -> None:
     """The pass without an engine against CLIPS: every conclusion, range and final fact."""
     book = compile_knowledge(shipped, DEFAULT_DAY)
-    plain, people = PlainBook(book), People(shipped, DEFAULT_DAY)
+    people = People(shipped, DEFAULT_DAY)
     for number in range(12):
         answers = people.person(number)
         start = starting_facts(book, answers, DEFAULT_DAY).values
         engine = ran(book, fast_engine(book), "x", answers, CALCULATORS).outcome
         assert engine is not None
-        alone = plain.outcome(book.rules, start, CALCULATORS)
+        alone = run_plain(book, start, CALCULATORS)
         assert alone.conclusions == engine.conclusions
         assert alone.facts.values == engine.facts.values
         assert alone.facts.ranges == engine.facts.ranges

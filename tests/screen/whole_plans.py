@@ -15,7 +15,7 @@ from assistant.engine.answers import starting_facts
 from assistant.engine.run import MAKERS, EngineChoice, compare, engine_kinds
 from assistant.engine.session import run_session
 from assistant.model.case import Case
-from assistant.model.derivation import FactValue, Run
+from assistant.model.derivation import FactValue, Records, Run
 from assistant.model.values import Value
 from assistant.plan import Planner, prepare
 
@@ -86,7 +86,7 @@ def facts_of_person(
         key: FactValue(key, each, *found.ranges.get(key, (None, None)))
         for key, each in found.values.items()
     }
-    return Run(facts=facts, records=(), assumptions=(), engine="", _by_id={})
+    return Run(facts=facts, records=Records(0, {}.__getitem__, {}, {}))
 
 
 def value(run: Run, key: str) -> Any:
