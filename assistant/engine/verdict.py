@@ -50,7 +50,9 @@ def give_verdicts(
     judge = Judge(outcome.facts)
     fired = [owner for owner, bound in enumerate(book.rules) if judge.fires(bound)]
     _check_fired(book, outcome, fired)
+    # A rule that gave way in one fact and stands in another did not fire in vain.
     overridden = {owner for one in outcome.combined.values() for owner in one.overridden}
+    overridden -= {owner for one in outcome.combined.values() for owner in one.owners}
     # Ids go by the order of rule id and element.
     standing = (owner for owner in fired if owner not in overridden)
     ids = {owner: f"d{number}" for number, owner in enumerate(standing, start=1)}
@@ -60,8 +62,6 @@ def give_verdicts(
         for owner in owners:
             if owner in ids:
                 bases[owner] = _basis(book.rules[owner], judge, chains, assumed)
-            elif owner in overridden:
-                bases[owner] = Basis((), book.rules[owner].rule.grade.certainty)
         for key in closing:
             if key in outcome.combined:
                 chains[key] = _chain(outcome.combined[key].owners, ids, bases)
@@ -152,7 +152,7 @@ def _chain(owners: Iterable[int], ids: Mapping[int, str], bases: Mapping[int, Ba
     """Return what a fact rests on: the rules whose conclusions gave its value."""
     below = [bases[owner] for owner in owners]
     return Basis(
-        tuple(ids.get(owner, "") for owner in owners),
+        tuple(ids[owner] for owner in owners),
         weakest([each.weakest for each in below]),
         tuple(sorted({name for each in below for name in each.assumptions})),
     )

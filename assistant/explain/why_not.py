@@ -151,9 +151,8 @@ def _missed(
     if record.verdict in {Verdict.FIRED, Verdict.OVERRIDDEN}:
         deciders = tuple(dict.fromkeys(_deciders(run, bound)))
         stronger = {d for d in deciders if bound.rule.id in book.overrides.get(d, frozenset())}
-        overridden = record.verdict is Verdict.OVERRIDDEN
-        by = tuple(each for each in deciders if each in stronger) if overridden else ()
-        return Missed(bound, record.verdict, (), says, by, () if overridden else deciders)
+        by = tuple(each for each in deciders if each in stronger)
+        return Missed(bound, record.verdict, (), says, by, () if by else deciders)
     return Missed(bound, record.verdict, obstacles(book, bound, record), says)
 
 

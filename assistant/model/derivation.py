@@ -15,7 +15,7 @@ class Verdict(StrEnum):
 
     failed_at: a `when` clause is known not to hold. needs: an answer is missing.
     blocked_by: an `unless`, an excuse or a withheld output stands in the way.
-    overridden: it fired, but another rule's conclusion took precedence.
+    overridden: it fired, but the conclusions of other rules took precedence over all of its own.
     not_in_force: the as-of date is outside the rule's dates.
     """
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from assistant.model.derivation import Derivation, Run
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.values import fact_key
+from assistant.model.values import fact_key, split_key
 
 
 def flag_records(kb: KnowledgeBase, run: Run) -> list[dict[str, str]]:

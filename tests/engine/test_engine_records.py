@@ -106,6 +106,25 @@ def test_an_equal_conclusion_is_not_overridden() -> None:
     assert result.facts["plan.sets"].derivations == ("d1", "d2")
 
 
+def test_a_rule_that_gives_way_in_one_fact_stands_for_its_others() -> None:
+    """A fact whose value came from a rule must lead to that rule's record."""
+    kb = book(
+        [derived("plan.sets", "number"), derived("plan.reps", "number")],
+        [
+            rule(
+                "AAA-1",
+                then=[{"set": "plan.sets", "to": 0}, {"set": "plan.reps", "to": 1}],
+            ),
+            says("AAA-2", "plan.sets", 1, overrides=["AAA-1"]),
+        ],
+    )
+    result = run(kb)
+    assert {record.verdict for record in result.records} == {Verdict.FIRED}
+    values = {key: (fact.value, fact.derivations) for key, fact in result.facts.items()}
+    assert values == {"plan.sets": (1.0, ("d2",)), "plan.reps": (1.0, ("d1",))}
+    assert result.derivation("d1").rule_id == "AAA-1"
+
+
 def test_rules_that_override_each_other_are_refused() -> None:
     kb = book(
         [derived("plan.sets", "number")],
