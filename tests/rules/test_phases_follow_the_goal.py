@@ -1,0 +1,86 @@
+"""Phases follow the goal: no fat loss nobody asked for, and no surplus against the weight somebody named.
+
+That a phase follows the goal is common practice, no source; the kilogram of scatter is the rule book's own.
+"""
+
+import dataclasses
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.knowledge import load_knowledge, read_case
+from assistant.model.case import Case
+from assistant.model.derivation import Run
+from assistant.model.values import Status
+from assistant.plan import Planner, prepare
+from assistant.report.text import plan_text
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(scope="module")
+def made() -> tuple[Planner, Case]:
+    kb = load_knowledge(calculators=CALCULATORS)
+    case = read_case(ROOT / "cases/four_days.yaml", kb)
+    return prepare(kb, case.as_of), case
+
+
+def _wishing(case: Case, **answers: Any) -> Case:
+    named = {f"client.{name}": value for name, value in answers.items()}
+    return dataclasses.replace(case, answers={**case.answers, **named})
+
+
+def _said(run: Run, name: str) -> Any:
+    fact = run.facts.get(name)
+    return None if fact is None or isinstance(fact.value, Status) else fact.value
+
+
+# The case builds, weighs 63.5 kg and has a date half a year ahead.
+@pytest.mark.parametrize("goal_weight", [63.5, 66, 68])
+def test_a_build_with_weight_to_gain_and_a_date_holds_no_fat_loss(
+    made: tuple[Planner, Case], goal_weight: float
+) -> None:
+    planner, case = made
+    run = planner.run(_wishing(case, goal_weight_kg=goal_weight))
+    assert _said(run, "phase.now") == "build"
+    assert _said(run, "phase.hold_from") is not None
+    for name in ("phase.cut_from", "phase.cut_until", "phase.cut_weeks"):
+        assert _said(run, name) is None
+    for audience in ("coach", "client"):
+        narrator = planner.narrator(run, audience)
+        text = plan_text(planner.plan(case, narrator))
+        assert "Fat loss from" not in text
+        assert "lean out" not in text
+
+
+@pytest.mark.parametrize(
+    ("goal_weight", "asked"), [(58, True), (62.5, True), (62.6, False), (63, False)]
+)
+def test_a_build_with_a_lighter_goal_weight_is_a_question_and_no_surplus(
+    made: tuple[Planner, Case], goal_weight: float, *, asked: bool
+) -> None:
+    planner, case = made
+    run = planner.run(_wishing(case, goal_weight_kg=goal_weight))
+    assert bool(_said(run, "unsure.goal_direction")) == asked
+    assert (_said(run, "phase.now") == "hold") == asked
+    assert (_said(run, "energy.surplus_kcal_per_day") == 0) == asked
+    assert (_said(run, "phase.cut_from") is None) == asked
+    sentences = {"coach": "which comes first", "client": "Which of the two matters more"}
+    for audience, sentence in sentences.items():
+        narrator = planner.narrator(run, audience)  # type: ignore[arg-type]
+        text = " ".join(plan_text(planner.plan(case, narrator)).split())
+        assert (sentence in text) == asked, audience
+
+
+def test_a_flag_that_hides_weight_never_brings_the_surplus_back(
+    made: tuple[Planner, Case],
+) -> None:
+    planner, case = made
+    wishing = _wishing(case, goal_weight_kg=58)
+    upset = {**wishing.answers, "screen.measuring_feels": "upsetting"}
+    run = planner.run(dataclasses.replace(wishing, answers=upset))
+    assert _said(run, "phase.now") == "hold"
+    assert not _said(run, "unsure.goal_direction")
+    assert not _said(run, "energy.surplus_kcal_per_day")
