@@ -48,7 +48,7 @@ def test_places_point_at_the_item(small: KnowledgeBase) -> None:
 
 def test_a_table_row_is_a_rule(small: KnowledgeBase) -> None:
     rule = small.rules["STY-SHORT"]
-    assert rule.title == "Style of short sessions"
+    assert rule.title == "Style of short sessions: short"
     assert rule.because == "Sessions are short; {client.days} days."
     assert [clause.model_dump(exclude_none=True) for clause in rule.when] == [
         {"fact": "client.days", "at_least": {"param": "days.many"}},

@@ -107,6 +107,8 @@ PAIRS = (
     Pair("no surplus, and a surplus", withheld=frozenset({"energy_surplus"}), on=PLAN,
          never=r"Right now: build|Phase now: build|[Bb]uild until|modest surplus is fine"
          r"|kcal a day over maintenance|[Uu]seful weight gain"),
+    Pair("no training, and a surplus", withheld=frozenset({"exercise_any"}), on=PLAN,
+         never=r"Right now: build|Phase now: build|kcal a day over maintenance|[Ss]urplus: \w*\s?\d"),
     Pair("food held steady, and more or less", while_=r"hold food steady|keep food steady|food steady",
          never=r"Right now: (build|cut|lose)|[Ll]ean out", on=CLIENT),
     Pair("no tests, and a test", withheld=frozenset({"max_tests"}), outside_first=True, on=PLAN,
