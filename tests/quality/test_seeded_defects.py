@@ -88,6 +88,7 @@ DEFECTS = {
     "clause said twice": Defect(VOL, "unless:", "  - {fact: dose.role, of: muscle, equals: typical}\nunless:", "repeated-clause", "repeats when.0", more=True),
     "status nobody can have": Defect(SCR, "status: not_applicable", "status: none", "never-true", "never be `none`", more=True),
     "choice nobody concludes": Defect(DERIVED, "choices: [typical, priority]", "choices: [typical, priority, rest]", "impossible-clause", "no rule ever concludes rest", line=0, more=True),
+    "title of another rule": Defect("dose/VOL-002.yaml", "title: Weekly sets of a priority", "title: Weekly sets of most muscles", "twin-title", "VOL-001"),
     # Unused and unread.
     "unused number": Defect(DOSE, "  - id: days.many", '  - {id: days.few, title: few, unit: "1", values: [{since: "2026-01-01", value: 1}], range: [1, 2], step: 1, source: [{ref: gym-practice, supports: it}], grade: {certainty: practice, note: x}}\n  - id: days.many', "unused-parameter", "days.few"),
     "unused source": Defect(GYM, "  - {id: quotient", "  - {id: nobody, kind: judgement, citation: x, says: x, mark: judgement}\n  - {id: quotient", "unused-source", "nobody"),
@@ -107,7 +108,7 @@ DEFECTS = {
     "house with a number": Defect(VOL, "because:", "kind: house\nbecause:", "house-claims", "sets.typical", more=True),
     "claims too much": Defect(VOL, 'because: "{muscle} gets', 'because: "It is proven that {muscle} gets', "over-claiming", "proven"),
     "placeholder not read": Defect(BOD, "gives {value}", "gives {client.goal}", "bad-placeholder", "not read by this rule"),
-    "sentence not written": Defect(BOD, "because: Weight over height squared gives {value}.", "because: say here why, in a sentence or two", "unwritten", "BOD-001"),
+    "sentence not written": Defect(BOD, "because: Weight over height squared gives {value}.", 'because: "<write: why, in a sentence or two>"', "unwritten", "why, in a sentence"),
     # Tests.
     "no test": Defect(MUS, ', expect: {"dose.role[lats]": typical}', "", "missing-test", "expect"),
     "dull test": Defect(TABLE, "        - {but: {client.goal: hold}, fires: true}\n", "", "unnoticed-change", "without hold", line=17),
@@ -205,7 +206,7 @@ def test_a_rule_that_no_person_reaches(book: Path) -> None:
     seven never comes.
     """
     raw = (book / BOD).read_text("utf-8").replace("BOD-001", "BOD-009")
-    raw = raw.replace(
+    raw = raw.replace("title: Body mass index", "title: Long and often").replace(
         "then:",
         "when:\n  - {fact: dose.style, equals: long}\n  - {fact: client.days, at_least: {param: days.many}}\nthen:",
     )
