@@ -6,7 +6,6 @@ from typing import Any
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.values import read_value
 from assistant.model.errors import Problem, Refused
-from assistant.model.facts import FactDeclaration
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value, fact_key, split_key
 
@@ -59,23 +58,12 @@ def _answer(field: Any, value: Any, kb: KnowledgeBase) -> Value:
         known = kb.book.domains.get(declaration.index or "", ())
         raise Refused("bad-key", f"has the unknown part `{index}`{did_you_mean(index, known)}")
     read = read_value(declaration, kb.book, value)
-    if read is Status.NOT_APPLICABLE and is_asked_of_everybody(declaration, kb):
+    if read is Status.NOT_APPLICABLE and kb.asks_everybody(declaration):
         raise Refused(
             "bad-value",
             "is `not_applicable`; everybody is asked this: allowed are an answer, unknown and declined",
         )
     return read
-
-
-def is_asked_of_everybody(declaration: FactDeclaration, kb: KnowledgeBase) -> bool:
-    """Tell whether a safety question has no condition: that it does not apply would be silence read as no."""
-    return (
-        declaration.id.startswith("screen.")
-        and declaration.tier in {"A", "B", "C"}
-        and any(
-            question.fact == declaration.id and not question.ask_if for question in kb.questions
-        )
-    )
 
 
 def _swapped(raw: Mapping[Any, Any], kb: KnowledgeBase) -> str:

@@ -148,6 +148,13 @@ class KnowledgeBase:
         """Where the book itself stands."""
         return self.place("book", self.book.name)
 
+    def asks_everybody(self, fact: FactDeclaration) -> bool:
+        """Tell whether a safety question has no condition: that it does not apply would be silence read as no."""
+        is_safety = fact.id.startswith("screen.") and fact.tier in {"A", "B", "C"}
+        return is_safety and any(
+            question.fact == fact.id and not question.ask_if for question in self.questions
+        )
+
     def parameter_value(self, parameter_id: str, on: dt.date) -> DatedValue:
         """Return a parameter's value in force on a day; the coach's own setting wins.
 

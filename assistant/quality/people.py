@@ -141,7 +141,9 @@ class People:
         self, fact: FactDeclaration, draw: random.Random, *, reported: float, is_open: float
     ) -> Value:
         if draw.random() < is_open:
-            return draw.choice(_OPEN)
+            left = draw.choice(_OPEN)
+            is_left_out = left is Status.NOT_APPLICABLE and self.kb.asks_everybody(fact)
+            return Status.UNKNOWN if is_left_out else left
         if fact.allows_none and draw.random() < 0.4:  # noqa: PLR2004 - many have nothing to name
             return Status.NONE
         if fact.type is FactType.BOOLEAN:
