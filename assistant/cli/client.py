@@ -66,7 +66,8 @@ def run_update(args: argparse.Namespace) -> int:
         if changed:
             records.append(client, [answers_line(changed, on)])
             case = replace(case, answers={**case.answers, **changed})
-        plan = plan_line(args, case, on, history)
+        # New measures alone agree nothing; answers that somebody brought do.
+        plan = plan_line(args, case, on, history, agrees=args.case is not None)
         records.append(client, [plan])
     print(f"The plan of {client.name} is made again as of {on.isoformat()}.")
     if changed:

@@ -141,16 +141,23 @@ def kept_line(made: Planner, run: Run) -> NewLine:
 
 
 def plan_line(
-    args: argparse.Namespace, case: Case, on: dt.date, history: History | None = None
+    args: argparse.Namespace,
+    case: Case,
+    on: dt.date,
+    history: History | None = None,
+    *,
+    agrees: bool = True,
 ) -> NewLine:
     """Run the rules on a case, and on what its record tells, and return what is kept of the plan.
 
-    Only an accepted review is kept with its decision, so here the decision is left out.
+    Only an accepted review is kept with its decision, so here the decision is left out. agrees: food
+    and phase of the plan are agreed with it; else what was agreed before goes on.
     """
     made = planner(args.rules, args.house, on, args.engine)
     found = None if history is None else findings_of(made.kb, case, history, on)
     digest = plan_digest(made.kb, made.run(case, found), on)
-    return NewLine(PLAN, on, on, body=plain_json(_without(digest, ("review.dec",))))
+    left_out = ("review.dec",) if agrees else ("review.dec", *_AGREED, "block.rotate_now")
+    return NewLine(PLAN, on, on, body=plain_json(_without(digest, left_out)))
 
 
 def changed_plan_line(
@@ -173,10 +180,11 @@ def changed_plan_line(
         return None
     agreed = ["block.rotate_now"]
     if not _FOOD & (set(now["withheld"]) - set(before.get("withheld", ()))):
-        agreed += ["energy.target_kcal_per_day", "phase.now"]
+        agreed += _AGREED
     return replace(line, body=plain_json(_without(now, tuple(agreed))))
 
 
+_AGREED = ("energy.target_kcal_per_day", "phase.now")
 # What the screen can take from a plan for food.
 _FOOD = frozenset({"energy_deficit", "energy_surplus", "energy_number", "exercise_any"})
 

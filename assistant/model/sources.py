@@ -44,7 +44,7 @@ BEST_CERTAINTY_BY_MARK: dict[Mark, Certainty] = {
 
 
 # One of these alone, though read, makes nothing strong: that takes a second, or an agreed text.
-SINGLE_WORKS = frozenset({"trial", "dataset", "textbook"})
+SINGLE_WORKS = frozenset({"trial", "growth_trial", "activity_study", "dataset", "textbook"})
 
 
 class Reading(Document):

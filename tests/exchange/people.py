@@ -3,7 +3,6 @@
 import datetime as dt
 import random
 
-from assistant.casefiles.answers import is_asked_of_everybody
 from assistant.exchange.portable import Portable
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
@@ -46,7 +45,7 @@ def _value(kb: KnowledgeBase, declaration: FactDeclaration, chance: random.Rando
     choices = declaration.choices or kb.book.domains.get(declaration.choice_domain or "", ())
     if chance.random() < SHARE_WITHOUT_VALUE:
         ways = [Status.UNKNOWN, Status.DECLINED]
-        ways += [] if is_asked_of_everybody(declaration, kb) else [Status.NOT_APPLICABLE]
+        ways += [] if kb.asks_everybody(declaration) else [Status.NOT_APPLICABLE]
         ways += [Status.NONE] if declaration.allows_none else []
         return chance.choice([way for way in ways if way not in choices])
     if declaration.type in {FactType.NUMBER, FactType.INTEGER}:

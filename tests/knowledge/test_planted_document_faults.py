@@ -113,7 +113,7 @@ PLANTED = {
     "a rest": Planted("exercises", "rest_s: 60\n    setup_s: 10\n    position: standing\n    peak_tension: lengthened\n    flags: [deep_knee_flexion]\n    regressions: []\n    progressions: [squat_goblet]", "rest_s: long\n    setup_s: 10\n    position: standing\n    peak_tension: lengthened\n    flags: [deep_knee_flexion]\n    regressions: []\n    progressions: [squat_goblet]", "bad-value", "a whole number"),
     "a link that goes one way": Planted("exercises", "squat_smith, squat_wide_dumbbell]", "squat_smith]", "one-way-link", "`squat_goblet` does not name `squat_wide_dumbbell` under progressions", "    regressions: [squat_goblet]\n    progressions: [squat_box_barbell, lunge"),
     "a study": Planted("exercises", "evidence: [nunes-2020curl]", "evidence: [nunes-2020crul]", "unknown-source", "did you mean `nunes-2020curl`"),
-    "a grade above its sources": Planted("exercises", "evidence: [nunes-2020curl]\n    grade: low", "evidence: [nunes-2020curl]\n    grade: strong", "grade-too-high", "allowed: low"),
+    "a grade above its sources": Planted("exercises", "evidence: [nunes-2020curl]\n    grade: low", "evidence: [nunes-2020curl]\n    grade: strong", "grade-too-high", "allowed: moderate"),
     "an exercise twice": Planted("exercises", "  - id: squat_goblet\n", "  - id: squat_bodyweight\n", "repeated-id", "stands twice"),
     # programme.yaml
     "a setting without its source": Planted("programme", "free_bar_equipment: {value: [barbell, hex_bar], source: common-practice-training,", "free_bar_equipment: {value: [barbell, hex_bar],", "missing-field", "`clock.free_bar_equipment.source`"),

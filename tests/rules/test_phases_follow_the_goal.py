@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge, read_case
+from assistant.casefiles import read_case
+from assistant.knowledge import load_knowledge
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.values import Status

@@ -47,8 +47,8 @@ def _laws(document: RuleFile, draft: Draft) -> Iterator[Fault]:
             text = f"needs the parameter `{name}`, which is not declared{hint}"
             yield Fault((), "unknown-parameter", text)
     for path, grade, sources in document.graded():
-        marks = [draft.sources[name].mark for name in sources if name in draft.sources]
-        above = above_sources(Certainty(grade), marks)
+        named = [draft.sources[name] for name in sources if name in draft.sources]
+        above = above_sources(Certainty(grade), named)
         if above is not None:
             yield Fault(path, "grade-too-high", above)
     if isinstance(document, PlanLayout):

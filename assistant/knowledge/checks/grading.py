@@ -93,9 +93,9 @@ def _is_by_definition(name: str, draft: Draft) -> bool:
     return bool(sources) and all(source.kind == "standard" for source in sources)
 
 
-def above_sources(grade: Certainty, marks: Iterable[Mark]) -> str | None:
+def above_sources(grade: Certainty, sources: list[Source]) -> str | None:
     """Return what is wrong with a grade that its sources do not bear; without one it is practice."""
-    best = strongest([BEST_CERTAINTY_BY_MARK[mark] for mark in marks] or [Certainty.PRACTICE])
+    best = _borne(sources) if sources else Certainty.PRACTICE
     if grade is weakest([grade, best]):
         return None
     return f"`{grade.value}` is above what the sources bear; allowed: {best.value} or weaker"
