@@ -19,7 +19,7 @@ from assistant.quality.suite import Checked, Options, Subject
 MOST_TOLD = 10
 # Two engines and all verdicts cost several times a plain run.
 PEOPLE_PER_COMPARISON = 15
-MOST_STEPS = 900
+MOST_STEPS = 3000
 # After this many steps the search begins anew: the best so far may stand where no small change helps.
 _ROUND = 100
 _STARTS = 20

@@ -80,7 +80,7 @@ def test_killed_and_resumed(tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_killed_and_resumed_many_times(tmp_path: Path) -> None:
     draw = random.Random(7)
-    killed_and_resumed(tmp_path, 900, [draw.randint(2, 40) for _ in range(20)], workers=2)
+    killed_and_resumed(tmp_path, 2400, [draw.randint(2, 40) for _ in range(20)], workers=2)
 
 
 @pytest.mark.slow
