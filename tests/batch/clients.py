@@ -8,6 +8,7 @@ from pathlib import Path
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
 from assistant.knowledge import load_knowledge
+from assistant.knowledge.flag_rules import DECISIONS
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.quality.people import People
 
@@ -26,7 +27,9 @@ def lines(count: int, first: int = 0) -> Iterator[str]:
     people = People(kb, DAY, bases)
     for seed in range(first, first + count):
         person = people.person(seed)
-        answers = {key: value for key, value in person.items() if key not in SESSION_ONLY_FACTS}
+        # What people decided about flags is no answer; a case file says who decided, and why.
+        left_out = {*SESSION_ONLY_FACTS, *DECISIONS.values()}
+        answers = {key: value for key, value in person.items() if key not in left_out}
         case = {"name": f"Invented Client {seed}", "as_of": DAY.isoformat(), "answers": answers}
         yield json.dumps(case)
 

