@@ -15,7 +15,7 @@ from assistant.intake.sheet.read import line_of, one_a_spot, read_record_sheet
 from assistant.intake.sheet.rows import SheetRead
 from assistant.model.entries import Entry, Spot
 from assistant.model.errors import InputProblems, Problem
-from assistant.records.fold import answers_of, entry_line, last_plan, last_word
+from assistant.records.fold import entry_line, last_plan, last_word, standing
 from assistant.records.store import Client, Moved, Records
 
 # Two programs that append to one client at once take turns; this many turns are plenty.
@@ -35,7 +35,7 @@ def import_file(args: argparse.Namespace) -> int:
         for _ in range(_TURNS):
             client = records.client(args.name)
             lines = records.history(client)
-            answers, *_ = answers_of(lines)
+            answers = standing(lines).answers
             sorted_out = _sorted_out(args, read, last_word(lines), answers, book)
             problems = [*read.problems, *sorted_out.problems]
             if problems and not args.partly:

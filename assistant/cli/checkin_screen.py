@@ -32,13 +32,13 @@ from assistant.records.asked import open_referrals
 from assistant.records.chain import Line, NewLine
 from assistant.records.fold import (
     answers_line,
-    answers_of,
     entry_line,
     finished_line,
     last_plan,
     last_word,
     said_line,
     said_today,
+    standing,
 )
 from assistant.records.store import Client, Moved, Records
 
@@ -279,6 +279,5 @@ class Session:
 
 def _answers(lines: Sequence[Line], kb: KnowledgeBase, client: Client) -> dict[str, Value]:
     """Return the answers that the present rules still allow; others are asked again."""
-    raw, *_ = answers_of(lines)
-    answers, _ = check_answers(raw, kb, f"record of {client.handle}")
+    answers, _ = check_answers(standing(lines).answers, kb, f"record of {client.handle}")
     return answers

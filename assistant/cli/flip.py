@@ -56,7 +56,5 @@ def _key(args: argparse.Namespace, one: Asked) -> FactKey:
 
 def _narrator(args: argparse.Namespace, one: Asked, flip: Flip) -> Narrator:
     """Return the narrator of a whole run with the changed answers."""
-    narrator = one.person.planner.narrator(
-        one.person.answering(flip.answers).run(), args.audience, imperial=args.imperial
-    )
-    return narrator.beside(one.narrator.run)
+    changed = one.person.answering(flip.answers)
+    return changed.narrator(args.audience, imperial=args.imperial).beside(one.narrator.run)

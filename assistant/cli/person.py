@@ -17,6 +17,7 @@ from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.history import History
 from assistant.model.plan import Plan
+from assistant.model.rules import Audience
 from assistant.model.values import FactKey, Value
 from assistant.plan import Planner
 from assistant.plan.record import findings_of
@@ -50,6 +51,10 @@ class Person:
     def run(self) -> Run:
         """Return what the rules make of the person on the day."""
         return self.planner.run(self.case, self.found)
+
+    def narrator(self, audience: Audience, *, imperial: bool = False) -> Narrator:
+        """Return who words that run for a reader."""
+        return self.planner.narrator(self.run(), audience, imperial=imperial)
 
 
 @dataclass(frozen=True)
@@ -97,7 +102,7 @@ def person_of(args: argparse.Namespace, who: str) -> Person:
 def asked_about(args: argparse.Namespace) -> Asked:
     """Return the person of a command with `--for` and the common options. Raises InputProblems."""
     person = person_of(args, args.who)
-    narrator = person.planner.narrator(person.run(), args.audience, imperial=args.imperial)
+    narrator = person.narrator(args.audience, imperial=args.imperial)
     return Asked(person, narrator, person.planner.plan(person.case, narrator))
 
 

@@ -3,7 +3,7 @@
 import argparse
 
 from assistant.cli.options import FOR, PERSON, RUN
-from assistant.cli.person import person_of
+from assistant.cli.person import asked_about
 from assistant.report.text import plan_text
 
 SECTIONS = ("first", "phases", "doubt")
@@ -13,9 +13,7 @@ OPTIONS = (*PERSON, FOR, *RUN)
 
 def run(args: argparse.Namespace) -> int:
     """Print the phases; 1 where there is no date to lay them back from, or nothing to lay."""
-    person = person_of(args, args.who)
-    narrator = person.planner.narrator(person.run(), args.audience, imperial=args.imperial)
-    plan = person.planner.plan(person.case, narrator)
+    plan = asked_about(args).plan
     print(plan_text(plan, only=SECTIONS, title="Phases"), end="")
     if any(section.id == "phases" for section in plan.sections):
         return 0

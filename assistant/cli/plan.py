@@ -61,8 +61,7 @@ def run(args: argparse.Namespace) -> int:
         case, planner, found = person.case, person.planner, person.found
         if args.out is not None and steps_aside(case, planner.kb, voice=args.audience):
             return 1
-        run_ = person.run()
-        narrator = planner.narrator(run_, args.audience, imperial=args.imperial)
+        narrator = person.narrator(args.audience, imperial=args.imperial)
         week = None if args.no_week else week_for(args, case, planner, narrator.run)
         programme = None if week is None else week.programme
         plan = planner.plan(case, narrator, programme)
@@ -72,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
         if args.format == "ics":
             withheld = not write_calendar(args, plan, narrator) or withheld
         elif args.format == "html":
-            shown.append(page_of(args, person, run_, programme, plan.log_head))
+            shown.append(page_of(args, person, narrator.run, programme, plan.log_head))
         elif args.format == "text":
             rows = [] if week is None else week_rows(week, planner, narrator)
             shown.append(plan_text(plan, rows))

@@ -14,7 +14,6 @@ from assistant.casefiles.decisions import read_decisions
 from assistant.casefiles.wishes import read_wishes
 from assistant.cli.common import knowledge, parse_day, planner
 from assistant.intake.checkin.book import checkin_book
-from assistant.intake.form import SAFETY_TIERS
 from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Case
 from assistant.model.chain import plain_json
@@ -30,7 +29,7 @@ from assistant.plan.record import findings_of
 from assistant.records.asked import aged, answered_on, taken_back
 from assistant.records.chain import ANSWERS, ENTRY, PLAN, Line, NewLine
 from assistant.records.due import Asked, Rounds
-from assistant.records.fold import answers_of, history_of
+from assistant.records.fold import history_of, standing
 from assistant.records.store import Client, Records, open_records
 
 
@@ -50,12 +49,11 @@ def case_of(client: Client, lines: list[Line], kb: KnowledgeBase, on: dt.date) -
     An answer that the rule book no longer knows or allows is an error: silence would be worse.
     """
     place = f"record of {client.handle}"
-    raw, raw_decisions, raw_week = answers_of(lines)
-    answers, problems = check_answers(raw, kb, place)
-    decisions = read_decisions(
-        raw_decisions, kb, Parsed(place, raw_decisions, {}), problems, client=client.name, kept=True
-    )
-    week = read_wishes(raw_week, kb, Parsed(place, raw_week, {}), problems)
+    told = standing(lines)
+    answers, problems = check_answers(told.answers, kb, place)
+    parsed = Parsed(place, {}, {})
+    decisions = read_decisions(told.decisions, kb, parsed, problems, client=client.name, kept=True)
+    week = read_wishes(told.week, kb, parsed, problems)
     if problems:
         raise InputProblems(problems)
     answers = aged(answers, lines, kb.facts.values(), on)
@@ -79,8 +77,8 @@ def _is_new_since_agreed(
     for fact in kb.facts.values():
         told = answered_on(lines, fact.id) if fact.ages else None
         if told is not None and isinstance(answers.get(fact.id), float):
-            raw, _, *_ = answers_of([line for line in lines if line.said_on <= told])
-            seen, _ = check_answers(raw, kb)
+            then = standing(line for line in lines if line.said_on <= told)
+            seen, _ = check_answers(then.answers, kb)
             if Clearances(kb, answers, on).is_new_since(seen):
                 return True
     return False
@@ -119,8 +117,7 @@ def rounds_of(kb: KnowledgeBase, on: dt.date) -> Rounds:
         askable=tuple(
             question.fact
             for question in kb.questions
-            if kb.facts[question.fact].tier in SAFETY_TIERS
-            and not question.fact.startswith("client.")
+            if kb.facts[question.fact].is_safety and not question.fact.startswith("client.")
         ),
         all_again_weeks=numbers["all_again_weeks"],
         open_again_weeks=numbers["open_again_weeks"],
@@ -156,7 +153,7 @@ def plan_line(
     made = planner(args.rules, args.house, on, args.engine)
     found = None if history is None else findings_of(made.kb, case, history, on)
     digest = plan_digest(made.kb, made.run(case, found), on)
-    left_out = ("review.dec",) if agrees else ("review.dec", *_AGREED, "block.rotate_now")
+    left_out = ("review.dec", *(() if agrees else _AGREED))
     return NewLine(PLAN, on, on, body=plain_json(_without(digest, left_out)))
 
 
@@ -178,13 +175,13 @@ def changed_plan_line(
     now = json.loads(line.body)
     if _screened(now) == _screened(before):
         return None
-    agreed = ["block.rotate_now"]
-    if not _FOOD & (set(now["withheld"]) - set(before.get("withheld", ()))):
-        agreed += _AGREED
-    return replace(line, body=plain_json(_without(now, tuple(agreed))))
+    taken = _FOOD & (set(now["withheld"]) - set(before.get("withheld", ())))
+    return replace(line, body=plain_json(_without(now, _BLOCK if taken else _AGREED)))
 
 
-_AGREED = ("energy.target_kcal_per_day", "phase.now")
+_BLOCK = ("block.rotate_now",)
+# What a kept plan agrees, where it does.
+_AGREED = ("energy.target_kcal_per_day", "phase.now", *_BLOCK)
 # What the screen can take from a plan for food.
 _FOOD = frozenset({"energy_deficit", "energy_surplus", "energy_number", "exercise_any"})
 

@@ -15,7 +15,7 @@ from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems
 from assistant.model.history import History, OpenReferral
 from assistant.model.knowledge import KnowledgeBase
-from assistant.records.asked import SEEN_VALUES
+from assistant.records.asked import Referrals
 from assistant.records.fold import history_of_entries
 
 
@@ -61,14 +61,11 @@ def last_day(history: History) -> dt.date | None:
 
 
 def _open_referrals(read: SheetRead, entries: list[Entry]) -> tuple[OpenReferral, ...]:
-    """Return who is still to be seen: the row of a role opens it, and only a yes closes it."""
-    told = [(day, role, None) for day, role in read.sent]
-    told += [(e.day, e.detail, e.value) for e in entries if e.measure == "referral"]  # type: ignore[misc]
-    still: dict[str, OpenReferral] = {}
-    for day, role, value in sorted(told, key=lambda each: each[0]):
-        seen = None if value is None else SEEN_VALUES[value]
-        since = still[role].since if role in still else day
-        still[role] = OpenReferral(role, since, seen, day if seen else None)
-        if seen == "yes":
-            del still[role]
-    return tuple(each for _, each in sorted(still.items()))
+    """Return who is still to be seen: a row of a role opens it, also one with an answer alone."""
+    answers = [(e.day, e.detail, e.value) for e in entries if e.measure == "referral"]
+    rows = [*((day, role, None) for day, role in read.sent), *answers]
+    referrals = Referrals()
+    for day, role, value in sorted(rows, key=lambda row: row[0]):
+        referrals.asked(day, {role: frozenset({day.isoformat()})})
+        referrals.told(day, role, value)
+    return referrals.open()

@@ -13,7 +13,7 @@ OPTIONS = (*PERSON, *RUN)
 def run(args: argparse.Namespace) -> int:
     """Print the note; say so where nobody is asked to look."""
     person = person_of(args, args.who)
-    narrator = person.planner.narrator(person.run(), "coach", imperial=args.imperial)
+    narrator = person.narrator("coach", imperial=args.imperial)
     note = referral_note(narrator, person.case.name)
     if note is not None:
         print(note, end="")

@@ -3,10 +3,7 @@
 import argparse
 
 from assistant.cli.options import FOR, PERSON, RUN, record_file, switch
-from assistant.cli.person import (
-    case_file,
-    person_of,
-)
+from assistant.cli.person import case_file, person_of
 from assistant.cli.record import kept_line, opened
 from assistant.model.errors import InputProblems, Problem
 from assistant.report.review_text import review_text
@@ -33,8 +30,8 @@ def run(args: argparse.Namespace) -> int:
     if found is None:
         print(f"No review: the record holds nothing up to {made.on.isoformat()}.")
         return 1
-    run_ = person.run()
-    narrator = made.narrator(run_, args.audience, imperial=args.imperial)
+    narrator = person.narrator(args.audience, imperial=args.imperial)
+    run_ = narrator.run
     print(review_text(made.plan(person.case, narrator), narrator, found), end="")
     if args.accept:
         with opened(args) as records:

@@ -26,12 +26,13 @@ OPTIONS = (
 def run(args: argparse.Namespace) -> int:
     """Print the sheet; 1 where there is no week to give."""
     person = person_of(args, args.who)
-    case, planner, run_ = person.case, person.planner, person.run()
+    case, planner = person.case, person.planner
+    narrator = person.narrator("coach", imperial=args.imperial)
+    run_, phrases = narrator.run, narrator.phrases
     week = week_for(args, case, planner, run_)
     if week is None:
         print("No week: training is held back or answers are missing; `whyplan plan` says why.")
         return 1
-    phrases = planner.narrator(run_, "coach", imperial=args.imperial).phrases
     rows = [f"Week for {case.name}", f"As of {planner.on.isoformat()}", "=" * 22]
     if args.about is not None:
         rows += _about(args.about, week, planner, phrases)

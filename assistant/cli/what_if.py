@@ -25,7 +25,6 @@ from assistant.report.what_if_text import what_if_text
 
 # A number in a clause has the book compiled anew for one plan; CLIPS does that in half the time.
 QUICK_TO_COMPILE: EngineChoice = "clips"
-_SAFETY_TIERS = frozenset({"A", "B", "C"})
 
 _EXAMPLES = "e.g. sleep=8h, days+=sat, minutes=45, protein.aim_per_lb=top"
 OPTIONS = (
@@ -96,7 +95,7 @@ def _refuse_safety(changes: Changes, first: Planner) -> None:
     wrong = [
         Problem(fact, "safety-answer", text)
         for fact in changes.answers
-        if first.kb.facts[fact].tier in _SAFETY_TIERS or fact.startswith("screen.")
+        if first.kb.facts[fact].is_safety or fact.startswith("screen.")
     ]
     if wrong:
         raise InputProblems(wrong)

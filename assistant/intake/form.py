@@ -22,7 +22,6 @@ from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
 
 Audience = Literal["coach", "self"]
-SAFETY_TIERS = frozenset({"A", "B", "C"})
 
 
 @dataclass(frozen=True)
@@ -125,7 +124,7 @@ class Slot:
     @property
     def suggestion(self) -> bool | float | str | None:
         """The value of a bare Enter. A safety answer is never suggested."""
-        return None if self.declaration.tier in SAFETY_TIERS else self.question.suggestion
+        return None if self.declaration.is_safety else self.question.suggestion
 
 
 @dataclass(frozen=True)

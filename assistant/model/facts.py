@@ -124,6 +124,11 @@ class FactDeclaration(Document):
     # None where it does not, so that books without it keep their fingerprint.
     ages: Literal[True] | None = None
 
+    @property
+    def is_safety(self) -> bool:
+        """Whether the answer decides about safety, so that silence about it costs something."""
+        return self.tier not in {None, "free"}
+
     @model_validator(mode="after")
     def _consistent(self) -> Self:
         numeric = self.type in {FactType.NUMBER, FactType.INTEGER}
@@ -137,7 +142,7 @@ class FactDeclaration(Document):
             raise ValueError("`combine: collect` needs `type: choices`")
         if self.combine is Combine.ANY and self.type is not FactType.BOOLEAN:
             raise ValueError("`combine: any` needs `type: boolean`")
-        if self.default is not None and (self.tier in {"A", "B", "C"} or self.origin != "answer"):
+        if self.default is not None and (self.is_safety or self.origin != "answer"):
             raise ValueError("a safety answer or a derived fact never takes a default")
         if self.ages and (self.origin != "answer" or self.unit not in DAYS_IN):
             raise ValueError(f"`ages` belongs to an answer in {', '.join(DAYS_IN)}")
@@ -151,7 +156,7 @@ class FactDeclaration(Document):
             return self
         if self.origin != "answer" or self.personal or self.index is not None:
             raise ValueError("a `lever` is an answer of one value that rules may read")
-        if self.tier in {"A", "B", "C"} or self.id.startswith("screen."):
+        if self.is_safety or self.id.startswith("screen."):
             raise ValueError("a safety answer is never a `lever`")
         if self.type in {FactType.DATE, FactType.TEXT}:
             raise ValueError("a `lever` is a number, a choice, a list or a yes/no answer")

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 GirthSite = Literal["waist", "hip", "shoulder", "thigh", "neck", "chest", "upper_arm", "calf"]
-Joint = Literal["knee", "low_back", "shoulder", "hip", "wrist", "elbow"]
 Sign = Literal["swelling", "breathlessness"]
 Seen = Literal["yes", "no", "not yet"]
 

@@ -150,8 +150,8 @@ class KnowledgeBase:
 
     def asks_everybody(self, fact: FactDeclaration) -> bool:
         """Tell whether a safety question has no condition: that it does not apply would be silence read as no."""
-        is_safety = fact.id.startswith("screen.") and fact.tier in {"A", "B", "C"}
-        return is_safety and any(
+        is_screened = fact.id.startswith("screen.") and fact.is_safety
+        return is_screened and any(
             question.fact == fact.id and not question.ask_if for question in self.questions
         )
 

@@ -166,7 +166,7 @@ def _unanswered(narrator: Narrator) -> list[Line]:
         declaration.label
         for fact_id, declaration in sorted(narrator.kb.facts.items())
         if declaration.origin == "answer"
-        and declaration.tier in {"A", "B", "C"}
+        and declaration.is_safety
         and (fact_id not in facts or facts[fact_id].value in {Status.UNKNOWN, Status.DECLINED})
     ]
     if not open_labels:

@@ -94,12 +94,49 @@ class _Open:
     reasons: frozenset[str] = frozenset()
 
 
-def open_referrals(lines: Iterable[Line], until: dt.date) -> tuple[OpenReferral, ...]:
-    """Return those whom the client was asked to see and has not seen, in order of role.
+class Referrals:
+    """Who is still to be seen, while a record is read from its first line on.
 
-    A referral opens with the plan that makes it and stays open, whatever later plans say, until it is
-    told that they were seen. It opens again when a later plan makes it for another reason.
+    A referral stays open until it is told that they were seen, and opens again for another reason.
     """
+
+    def __init__(self) -> None:
+        """Begin with nobody."""
+        self._roles: dict[str, _Open] = {}
+
+    def asked(self, day: dt.date, made: Mapping[str, frozenset[str]]) -> None:
+        """Take in whom a plan asks the client to see, with the reasons by role."""
+        for role, reasons in made.items():
+            one = self._roles.get(role)
+            if one is None or (one.since is None and reasons - one.reasons):
+                self._roles[role] = _Open(since=day, reasons=reasons)
+            else:
+                one.reasons |= reasons if one.since is not None else frozenset()
+        for role, one in self._roles.items():
+            # A reason that is gone may come again, and then it is a new one.
+            if one.since is None:
+                one.reasons &= made.get(role, frozenset())
+
+    def told(self, day: dt.date, role: str, value: float | None) -> None:
+        """Take in an answer to "did you see them?"."""
+        one = self._roles.get(role)
+        if one is None or one.since is None or day < one.since or value is None:
+            return
+        one.answer, one.asked_on = SEEN_VALUES.get(value), day
+        if one.answer == "yes":
+            one.since = None
+
+    def open(self) -> tuple[OpenReferral, ...]:
+        """Return those not seen yet, in order of role."""
+        return tuple(
+            OpenReferral(role, one.since, one.answer, one.asked_on)
+            for role, one in sorted(self._roles.items())
+            if one.since is not None
+        )
+
+
+def open_referrals(lines: Iterable[Line], until: dt.date) -> tuple[OpenReferral, ...]:
+    """Return those whom the client was asked to see by a kept plan and has not seen."""
     listed = [line for line in lines if line.day <= until]
     # Of two lines about one day the later stands, so a slip can be put right.
     stands = {
@@ -107,38 +144,15 @@ def open_referrals(lines: Iterable[Line], until: dt.date) -> tuple[OpenReferral,
         for place, line in enumerate(listed)
         if line.kind == ENTRY and line.measure == "referral"
     }
-    roles: dict[str, _Open] = {}
+    referrals = Referrals()
     for place, line in enumerate(listed):
         if line.kind == PLAN:
             # Most plans ask for nobody; reading them whole would cost the most of all.
-            empty = _NOBODY in line.body
-            _read_plan({} if empty else json.loads(line.body), line.day, roles)
+            made = [] if _NOBODY in line.body else json.loads(line.body).get("referrals", ())
+            referrals.asked(line.day, {each["to"]: frozenset(each.get("for", ())) for each in made})
         elif line.measure == "referral" and stands.get((line.detail, line.day)) == place:
-            one = roles.get(line.detail)
-            if one is None or one.since is None or line.day < one.since or line.value is None:
-                continue
-            one.answer, one.asked_on = SEEN_VALUES.get(line.value), line.day
-            if one.answer == "yes":
-                one.since = None
-    return tuple(
-        OpenReferral(role, one.since, one.answer, one.asked_on)
-        for role, one in sorted(roles.items())
-        if one.since is not None
-    )
-
-
-def _read_plan(plan: Mapping[str, Any], day: dt.date, roles: dict[str, _Open]) -> None:
-    made = {item["to"]: frozenset(item.get("for", ())) for item in plan.get("referrals", ())}
-    for role, reasons in made.items():
-        one = roles.get(role)
-        if one is None or (one.since is None and reasons - one.reasons):
-            roles[role] = _Open(since=day, reasons=reasons)
-        else:
-            one.reasons |= reasons if one.since is not None else frozenset()
-    for role, one in roles.items():
-        # A reason that is gone may come again, and then it is a new one.
-        if one.since is None:
-            one.reasons &= made.get(role, frozenset())
+            referrals.told(line.day, line.detail, line.value)
+    return referrals.open()
 
 
 def raised_since(lines: Iterable[Line], plan: Mapping[str, Any]) -> dict[str, dt.date]:

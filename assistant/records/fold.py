@@ -4,7 +4,7 @@ import datetime as dt
 import json
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from assistant.model.case import Decision
 from assistant.model.chain import plain_json
@@ -195,20 +195,23 @@ def answers_line(
     return NewLine(ANSWERS, said_on, said_on, body=plain_json(body))
 
 
-def answers_of(
-    lines: Iterable[Line],
-) -> tuple[dict[str, Any], list[dict[str, Any]], dict[str, Any]]:
-    """Return the answers that stand, as plain data, the decisions, and the wishes for the week."""
-    answers: dict[str, Any] = {}
-    decisions: list[dict[str, Any]] = []
-    week: dict[str, Any] = {}
+class Standing(NamedTuple):
+    """What stands told, as plain data: answers by fact, decisions about flags, wishes for the week."""
+
+    answers: dict[str, Any]
+    decisions: list[dict[str, Any]]
+    week: dict[str, Any]
+
+
+def standing(lines: Iterable[Line]) -> Standing:
+    """Return the answers, decisions and wishes that stand."""
+    told = Standing({}, [], {})
     for line in lines:
         if line.kind == ANSWERS:
             body = json.loads(line.body)
-            answers |= body["answers"]
-            decisions = body.get("decisions", decisions)
-            week = body.get("week", week)
-    return answers, decisions, week
+            told = Standing(told.answers | body["answers"], body.get("decisions", told.decisions),
+                            body.get("week", told.week))  # fmt: skip
+    return told
 
 
 def last_plan(lines: Iterable[Line]) -> dict[str, Any] | None:

@@ -14,7 +14,7 @@ from assistant.intake import dialogue as d
 from assistant.intake.case_file import case_text
 from assistant.intake.dialogue import Dialogue, Ending
 from assistant.intake.events import Confirmed, to_keep
-from assistant.intake.form import SAFETY_TIERS, Audience, Form, Slot, form_of
+from assistant.intake.form import Audience, Form, Slot, form_of
 from assistant.intake.layout import question_lines
 from assistant.intake.parse import answer_in_words, parse_answer
 from assistant.intake.quantities import UnitSystem
@@ -137,9 +137,7 @@ def test_each_safety_question_is_reached_by_answers_and_says_why(
     book: KnowledgeBase, form: Form, audience: Audience
 ) -> None:
     must_be_asked = {
-        fact.id
-        for fact in book.facts.values()
-        if fact.origin == "answer" and fact.tier in SAFETY_TIERS | {"free"}
+        fact.id for fact in book.facts.values() if fact.origin == "answer" and fact.tier is not None
     }
     questions = {slot.fact for slot in form.slots}
     not_asked_of_a_person = {"screen.eating_answer_withdrawn", "screen.energy_availability"}

@@ -7,10 +7,13 @@ from typing import Any
 
 import pytest
 
+from assistant.cli.main import main
 from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.rules import Rule
 
+# What a command returned, printed and said on the error stream.
+Run = Callable[..., tuple[int, str, str]]
 SMALL_BOOK = Path(__file__).parent.parent / "knowledge" / "small_book"
 
 
@@ -43,3 +46,21 @@ def changed(small: KnowledgeBase) -> Callable[..., Rule]:
         return Rule.model_validate(merged, strict=False)
 
     return make
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Run:
+    """Types a command."""
+
+    def type_(*arguments: object) -> tuple[int, str, str]:
+        code = main([str(each) for each in arguments])
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return type_
+
+
+@pytest.fixture
+def rules(run: Run, book: Path) -> Run:
+    """Types a command about the rules of the test's own book."""
+    return lambda *arguments: run("rules", *arguments, "--rules", book)

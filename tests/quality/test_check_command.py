@@ -16,8 +16,6 @@ import pytest
 from check_book import clean_book, replace
 from jsonschema import Draft7Validator
 
-from assistant.cli.main import main
-
 Run = Callable[..., tuple[int, str, str]]
 QUICK = "schema,conflicts,lint,tests,mutation"
 
@@ -25,16 +23,6 @@ QUICK = "schema,conflicts,lint,tests,mutation"
 @pytest.fixture
 def book(tmp_path: Path) -> Path:
     return clean_book(tmp_path / "rules")
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def type_(*arguments: object) -> tuple[int, str, str]:
-        code = main([str(each) for each in arguments])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return type_
 
 
 def test_a_sound_book(book: Path, run: Run) -> None:

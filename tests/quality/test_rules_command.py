@@ -37,28 +37,18 @@ def book(tmp_path: Path) -> Path:
     return folder
 
 
-@pytest.fixture
-def run(book: Path, capsys: pytest.CaptureFixture[str]) -> Run:
-    def type_(*arguments: object) -> tuple[int, str, str]:
-        code = main(["rules", *[str(each) for each in arguments], "--rules", str(book)])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return type_
-
-
 def _set(
-    run: Run, house: Path, *more: str, value: str = "10", name: str = "sets.typical"
+    rules: Run, house: Path, *more: str, value: str = "10", name: str = "sets.typical"
 ) -> tuple[int, str, str]:
-    return run("set", name, value, "--house", house, "--by", "head trainer", "--reason", "slow gains",
+    return rules("set", name, value, "--house", house, "--by", "head trainer", "--reason", "slow gains",
                "--day", "2026-02-01", *more)  # fmt: skip
 
 
 # Cards and lists.
 
 
-def test_a_card_tells_all_of_a_rule(run: Run) -> None:
-    code, out, err = run("show", "VOL-001")
+def test_a_card_tells_all_of_a_rule(rules: Run) -> None:
+    code, out, err = rules("show", "VOL-001")
     assert (code, err) == (0, "")
     for piece in (
         "VOL-001: Weekly sets of most muscles",
@@ -111,8 +101,8 @@ def test_every_rule_of_the_shipped_book_has_a_card(capsys: pytest.CaptureFixture
         (["VOL-0"], ["VOL-001", "VOL-002"]),
     ],
 )
-def test_a_list_of_rules(arguments: list[str], ids: list[str], run: Run, book: Path) -> None:
-    code, out, _ = run("list", *arguments)
+def test_a_list_of_rules(arguments: list[str], ids: list[str], rules: Run, book: Path) -> None:
+    code, out, _ = rules("list", *arguments)
     assert code == 0
     kb = load_knowledge(book, calculators=CALCULATORS)
     shown = [line.split()[0] for line in out.splitlines()[:-1]]
@@ -123,18 +113,18 @@ def test_a_list_of_rules(arguments: list[str], ids: list[str], run: Run, book: P
     assert out.splitlines()[-1] == told
 
 
-def test_numbers_are_listed_by_title_source_and_grade(run: Run) -> None:
-    code, out, _ = run("list", "sets.typical")
+def test_numbers_are_listed_by_title_source_and_grade(rules: Run) -> None:
+    code, out, _ = rules("list", "sets.typical")
     assert code == 0
     # The rule says the number in its sentence.
     listed = [line.split()[:2] for line in out.splitlines()[:-1]]
     assert listed == [["VOL-001", "dose"], ["sets.typical", "number"]]
-    assert "sets.typical" in run("list", "--source", "gym-practice")[1]
-    assert "sets.typical" not in run("list", "--stage", "dose")[1]
+    assert "sets.typical" in rules("list", "--source", "gym-practice")[1]
+    assert "sets.typical" not in rules("list", "--stage", "dose")[1]
 
 
-def test_a_list_of_nothing_is_a_finding(run: Run) -> None:
-    code, out, _ = run("list", "XYZ-*")
+def test_a_list_of_nothing_is_a_finding(rules: Run) -> None:
+    code, out, _ = rules("list", "XYZ-*")
     assert code == 1
     assert out.startswith("0 of 8 rules, 0 of ")
 
@@ -143,10 +133,10 @@ def test_a_list_of_nothing_is_a_finding(run: Run) -> None:
 
 
 def test_setting_a_number_shows_what_moves_and_keeps_the_reason(
-    run: Run, tmp_path: Path, book: Path
+    rules: Run, tmp_path: Path, book: Path
 ) -> None:
     house = tmp_path / "house.yaml"
-    code, out, err = _set(run, house)
+    code, out, err = _set(rules, house)
     assert (code, err) == (0, "")
     # By the rules: lats are a priority (8 + 4), quads and chest are not (8, from 7 to 12).
     assert "sets.typical (weekly sets for most muscles): 8 → 10" in out
@@ -161,13 +151,13 @@ def test_setting_a_number_shows_what_moves_and_keeps_the_reason(
     )
 
 
-def test_a_second_change_leaves_the_first_and_the_comments(run: Run, tmp_path: Path) -> None:
+def test_a_second_change_leaves_the_first_and_the_comments(rules: Run, tmp_path: Path) -> None:
     house = tmp_path / "house.yaml"
     house.write_text(
         f"{HEAD}parameters:\n    days.many: 5  # we like short ones\n", encoding="utf-8"
     )
-    assert _set(run, house)[0] == 0
-    assert _set(run, house, value="11")[0] == 0
+    assert _set(rules, house)[0] == 0
+    assert _set(rules, house, value="11")[0] == 0
     text = house.read_text("utf-8")
     assert text.startswith(
         f"{HEAD}parameters:\n    sets.typical: 11\n    days.many: 5  # we like short ones\n"
@@ -176,9 +166,9 @@ def test_a_second_change_leaves_the_first_and_the_comments(run: Run, tmp_path: P
     assert text.index("was: 10, now: 11") < text.index("was: 8, now: 10")
 
 
-def test_trying_writes_nothing(run: Run, tmp_path: Path) -> None:
+def test_trying_writes_nothing(rules: Run, tmp_path: Path) -> None:
     house = tmp_path / "house.yaml"
-    code, out, _ = _set(run, house, "--try")
+    code, out, _ = _set(rules, house, "--try")
     assert code == 0
     assert "1 of 1 cases move" in out
     assert not house.exists()
@@ -200,18 +190,18 @@ def test_trying_writes_nothing(run: Run, tmp_path: Path) -> None:
     ],
 )
 def test_a_value_the_book_does_not_allow(
-    name: str, value: str, code: str, says: str, run: Run, tmp_path: Path
+    name: str, value: str, code: str, says: str, rules: Run, tmp_path: Path
 ) -> None:
     house = tmp_path / "house.yaml"
-    exit_code, out, err = _set(run, house, name=name, value=value)
+    exit_code, out, err = _set(rules, house, name=name, value=value)
     assert (exit_code, out) == (2, "")
     assert f": {code}: " in err
     assert says in err
     assert not house.exists()
 
 
-def test_a_change_needs_a_name_and_a_reason(run: Run, tmp_path: Path) -> None:
-    code, _, err = run(
+def test_a_change_needs_a_name_and_a_reason(rules: Run, tmp_path: Path) -> None:
+    code, _, err = rules(
         "set", "sets.typical", "10", "--house", tmp_path / "h.yaml", "--by", " ", "--reason", ""
     )
     assert code == 2
@@ -219,7 +209,7 @@ def test_a_change_needs_a_name_and_a_reason(run: Run, tmp_path: Path) -> None:
 
 
 def test_a_change_that_makes_two_rules_meet_is_refused(
-    run: Run, book: Path, tmp_path: Path
+    rules: Run, book: Path, tmp_path: Path
 ) -> None:
     """STY-SHORT and STY-LONG then part at two numbers; set over each other, both would fire."""
     replace(book, "parameters/dose.yaml", "  - id: days.many\n", (
@@ -228,7 +218,7 @@ def test_a_change_that_makes_two_rules_meet_is_refused(
         "  - id: days.many\n"))  # fmt: skip
     replace(book, "tables/STY.yaml", "    few: {param: days.many}", "    few: {param: days.few}")
     house = tmp_path / "house.yaml"
-    code, _, err = _set(run, house, name="days.few", value="5")
+    code, _, err = _set(rules, house, name="days.few", value="5")
     assert code == 2
     assert ": conflict: " in err
     assert not house.exists()
@@ -238,10 +228,10 @@ def test_a_change_that_makes_two_rules_meet_is_refused(
 @pytest.mark.parametrize(
     "text", ["parameters: {days.many: 5}\n", "parameters:\n  days.many: 5\nchanges: []\n"]
 )
-def test_a_file_written_too_tightly_is_left_alone(text: str, run: Run, tmp_path: Path) -> None:
+def test_a_file_written_too_tightly_is_left_alone(text: str, rules: Run, tmp_path: Path) -> None:
     house = tmp_path / "house.yaml"
     house.write_text(text, encoding="utf-8")
-    code, _, err = _set(run, house)
+    code, _, err = _set(rules, house)
     assert code == 2
     assert ": bad-layout: " in err
     assert house.read_text("utf-8") == text
@@ -262,10 +252,12 @@ def test_a_file_written_too_tightly_is_left_alone(text: str, run: Run, tmp_path:
         ),
     ],
 )
-def test_a_log_of_changes_that_is_wrong(changes: str, code: str, run: Run, tmp_path: Path) -> None:
+def test_a_log_of_changes_that_is_wrong(
+    changes: str, code: str, rules: Run, tmp_path: Path
+) -> None:
     house = tmp_path / "house.yaml"
     house.write_text(f"parameters:\n  days.many: 5\n{changes}\n", encoding="utf-8")
-    exit_code, _, err = run("list", "--house", house)
+    exit_code, _, err = rules("list", "--house", house)
     assert exit_code == 2
     assert f": {code}: " in err
 

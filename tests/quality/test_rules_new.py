@@ -22,16 +22,6 @@ def book(tmp_path: Path) -> Path:
     return clean_book(tmp_path / "rules")
 
 
-@pytest.fixture
-def run(book: Path, capsys: pytest.CaptureFixture[str]) -> Run:
-    def type_(*arguments: object) -> tuple[int, str, str]:
-        code = main(["rules", *[str(each) for each in arguments], "--rules", str(book)])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return type_
-
-
 def _written(path: Path, *words: str) -> None:
     """Write into the gaps of a file, in their order."""
     text = path.read_text("utf-8")
@@ -49,8 +39,8 @@ def _gaps(book: Path) -> list[tuple[str, int]]:
     return [(file, int(line)) for file, _, line in places]
 
 
-def test_a_new_rule_is_refused_until_it_is_written(run: Run, book: Path) -> None:
-    code, out, err = run("new", "rule", "ADV-010", "--stage", "dose", "--sets", "note.sleep",
+def test_a_new_rule_is_refused_until_it_is_written(rules: Run, book: Path) -> None:
+    code, out, err = rules("new", "rule", "ADV-010", "--stage", "dose", "--sets", "note.sleep",
                          "--reads", "client.goal", "--reads", "client.priority_muscles")  # fmt: skip
     assert (code, err) == (0, "")
     assert str(book / "dose/ADV-010.yaml") in out
@@ -62,20 +52,20 @@ def test_a_new_rule_is_refused_until_it_is_written(run: Run, book: Path) -> None
     assert check(book, ["schema", "lint", "tests"]) == []
 
 
-def test_a_new_rule_for_every_muscle_is_named_after_its_title(run: Run, book: Path) -> None:
-    code, _, _ = run("new", "rule", "MUS-010", "--stage", "dose", "--sets", "dose.role",
+def test_a_new_rule_for_every_muscle_is_named_after_its_title(rules: Run, book: Path) -> None:
+    code, _, _ = rules("new", "rule", "MUS-010", "--stage", "dose", "--sets", "dose.role",
                      "--reads", "screen.dizzy", "--title", "The role of a muscle")  # fmt: skip
     assert code == 0
     path = book / "dose/MUS-010-role-of-muscle.yaml"
     # Something else may be begun before it is written.
-    assert run("new", "rule", "MUS-020", "--stage", "dose", "--sets", "dose.role")[0] == 0
+    assert rules("new", "rule", "MUS-020", "--stage", "dose", "--sets", "dose.role")[0] == 0
     (book / "dose/MUS-020.yaml").unlink()
     assert len(_gaps(book)) == path.read_text("utf-8").count("<write") == 4
 
 
-def test_a_new_rule_that_a_calculator_works_out(run: Run, book: Path) -> None:
+def test_a_new_rule_that_a_calculator_works_out(rules: Run, book: Path) -> None:
     """A fact that only a calculator gives: its inputs come from what the rule reads."""
-    code, _, err = run("new", "rule", "BOD-010", "--stage", "dose", "--sets", "body.bmi",
+    code, _, err = rules("new", "rule", "BOD-010", "--stage", "dose", "--sets", "body.bmi",
                        "--reads", "client.weight_kg", "--reads", "client.height_cm",
                        "--calculate", "body.bmi")  # fmt: skip
     assert (code, err) == (0, "")
@@ -84,20 +74,20 @@ def test_a_new_rule_that_a_calculator_works_out(run: Run, book: Path) -> None:
     assert f"to: {{calculate: body.bmi, from: {inputs}}}" in text
 
 
-def test_a_number_that_nothing_declared_gives_is_a_gap(run: Run, book: Path) -> None:
-    assert run("new", "rule", "BOD-010", "--stage", "dose", "--sets", "body.bmi")[0] == 0
+def test_a_number_that_nothing_declared_gives_is_a_gap(rules: Run, book: Path) -> None:
+    assert rules("new", "rule", "BOD-010", "--stage", "dose", "--sets", "body.bmi")[0] == 0
     assert "<write: a number in kg/m2" in (book / "dose/BOD-010.yaml").read_text("utf-8")
 
 
-def test_what_a_written_rule_runs_into_is_told(run: Run, book: Path) -> None:
-    assert run("new", "rule", "STL-010", "--stage", "dose", "--sets", "dose.style")[0] == 0
+def test_what_a_written_rule_runs_into_is_told(rules: Run, book: Path) -> None:
+    assert rules("new", "rule", "STL-010", "--stage", "dose", "--sets", "dose.style")[0] == 0
     _written(book / "dose/STL-010.yaml", "Style", *BASIS)
     with pytest.raises(InputProblems, match=r"`dose\.style` may get two values"):
         load_knowledge(book, calculators=CALCULATORS, use_cache=False)
 
 
-def test_a_new_question(run: Run, book: Path) -> None:
-    code, _, err = run("new", "question", "client.naps", "--section", "you")
+def test_a_new_question(rules: Run, book: Path) -> None:
+    code, _, err = rules("new", "question", "client.naps", "--section", "you")
     assert (code, err) == (0, "")
     answers, asked = "rules/facts/answers.yaml", "rules/questions/00_all.yaml"
     assert [file for file, _ in _gaps(book)] == [answers, asked, asked, asked]
@@ -160,9 +150,9 @@ def test_a_new_exercise_stands_at_the_end_of_its_file(shipped: Path) -> None:
         (["flag", "Sore", "--severity", "caution"], "bad-value: `Sore` is no name"),
     ],
 )  # fmt: skip
-def test_a_new_rule_that_cannot_be(arguments: list[str], says: str, run: Run, book: Path) -> None:
+def test_a_new_rule_that_cannot_be(arguments: list[str], says: str, rules: Run, book: Path) -> None:
     before = {path: path.read_bytes() for path in book.rglob("*.yaml")}
-    code, out, err = run("new", *arguments)
+    code, out, err = rules("new", *arguments)
     assert (code, out) == (2, "")
     assert says in err
     assert len(err.splitlines()) == 1

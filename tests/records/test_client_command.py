@@ -14,7 +14,7 @@ from record_support import FOUR_DAYS, ROOT, Command
 from assistant.cli.intake import draft_path
 from assistant.knowledge.strict_yaml import parse_file
 from assistant.model.entries import Entry
-from assistant.records.fold import answers_line, answers_of, entry_line
+from assistant.records.fold import answers_line, entry_line, standing
 from assistant.records.store import open_records
 
 
@@ -226,7 +226,7 @@ def test_what_was_measured_lately_takes_the_place_of_older_answers(
         assert whyplan("client", "update", ines, on="2026-02-23") == 0
         records.append(client, [entry_line(entry, on) for entry in said])
         assert whyplan("client", "update", ines, on=on.isoformat()) == 0
-        answers, *_ = answers_of(records.history(client))
+        answers = standing(records.history(client)).answers
     assert answers["client.weight_kg"] == pytest.approx(64.3)
     assert answers["client.waist_cm"] == 71.5
     assert answers["client.hip_cm"] == 99

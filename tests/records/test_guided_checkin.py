@@ -18,7 +18,7 @@ from assistant.intake.typed import act
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.records.chain import ANSWERS, PLAN, SAID
-from assistant.records.fold import answers_of, last_plan
+from assistant.records.fold import last_plan, standing
 from assistant.records.store import open_records
 from assistant.records.verify import verify
 
@@ -145,7 +145,7 @@ def test_safety_questions_come_back_and_change_the_plan(walk: Walk, kb: Knowledg
     walk(worst.replace("_", " "))
     with open_records(str(walk.record), walk.on) as records:
         lines = records.history(records.client("ines-farrow"))
-        answers, *_ = answers_of(lines)
+        answers = standing(lines).answers
         plan = last_plan(lines)
     assert worst in answers[first]
     assert plan is not None

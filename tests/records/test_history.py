@@ -16,7 +16,7 @@ from assistant.model.chain import START
 from assistant.model.entries import MEASURES, Entry, Spot
 from assistant.model.errors import InputProblems
 from assistant.records.chain import Line, NewLine
-from assistant.records.fold import answers_line, answers_of, entry_line, history_of, last_word
+from assistant.records.fold import answers_line, entry_line, history_of, last_word, standing
 from assistant.records.store import Moved, Records, open_records
 from assistant.records.verify import verify
 
@@ -191,5 +191,5 @@ def test_the_answer_about_self_harm_is_never_a_line() -> None:
     line = answers_line({"screen.self_harm_thoughts": False, "client.age_years": 31}, DAY)
     assert "self_harm" not in line.body
     made = Line(**vars(line), number=1)
-    assert answers_of([made])[0] == {"client.age_years": 31}
+    assert standing([made]).answers == {"client.age_years": 31}
     assert json.loads(line.body) == {"answers": {"client.age_years": 31}}

@@ -57,7 +57,7 @@ def _about_fact(question: Question, fact: FactDeclaration, scope: Scope) -> None
             text = f"label for `{label}`, which is not a choice of `{fact.id}`{hint}"
             scope.problem(("labels", label), "unknown-choice", text)
     if question.suggestion is not None:
-        if fact.tier in {"A", "B", "C"}:
+        if fact.is_safety:
             text = "a safety question never suggests an answer"
             scope.problem(("suggestion",), "suggested-safety-answer", text)
         try:
