@@ -4,6 +4,8 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Literal, NamedTuple, get_args
 
+from assistant.model.history import LiftSet
+
 Measure = Literal[
     "weight_kg",
     "girth_cm",
@@ -42,7 +44,7 @@ class Entry:
     value: in the unit of the measure's name; kg for a top set; 1 (done) or 0 (missed) for a
     session; 1 for the start of a cycle; 0 to 10 for pain; 1 (felt) or 0 for a sign; 1 (seen), 0.5 (not
     yet) or 0 (no) for a referral; None takes an earlier line back.
-    repetitions, reserve: of a top set.
+    repetitions, reserve: of a top set. others: the other sets of that lift on the day.
     """
 
     measure: Measure
@@ -51,6 +53,12 @@ class Entry:
     detail: str = ""
     repetitions: int | None = None
     reserve: float | None = None
+    others: tuple[LiftSet, ...] = ()
+
+    @property
+    def sets(self) -> tuple[LiftSet, ...]:
+        """All sets of a lift that the line tells, the heaviest first."""
+        return (LiftSet(self.value or 0.0, self.repetitions or 0, self.reserve), *self.others)
 
     @property
     def spot(self) -> Spot:

@@ -5,7 +5,7 @@ Days are local calendar days. SI units. Every series is in order of days; a day 
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 GirthSite = Literal["waist", "hip", "shoulder", "thigh", "neck", "chest", "upper_arm", "calf"]
 Sign = Literal["swelling", "breathlessness"]
@@ -38,15 +38,32 @@ class DayOfEating:
     protein_g: float | None = None
 
 
+class LiftSet(NamedTuple):
+    """One set of a lift: load in kg, repetitions, repetitions in reserve (None where not told)."""
+
+    load_kg: float
+    repetitions: int
+    reserve: float | None = None
+
+
 @dataclass(frozen=True)
 class TopSet:
-    """The heaviest set of a lift on a day: load in kg, repetitions, repetitions in reserve."""
+    """The heaviest set of a lift on a day: load in kg, repetitions, repetitions in reserve.
+
+    others: the other sets of that day, in their order; empty where the top set alone was told.
+    """
 
     day: dt.date
     exercise: str
     load_kg: float
     repetitions: int
     reserve: float | None = None
+    others: tuple[LiftSet, ...] = ()
+
+    @property
+    def sets(self) -> tuple[LiftSet, ...]:
+        """All sets told, the heaviest first."""
+        return (LiftSet(self.load_kg, self.repetitions, self.reserve), *self.others)
 
 
 @dataclass(frozen=True)

@@ -43,4 +43,6 @@ def _content(line: Any) -> dict[str, Any]:
     for name in ("detail", "repetitions", "reserve"):
         if getattr(entry, name) not in ("", None):
             said[name] = getattr(entry, name)
+    if entry.others:
+        said["others"] = [each._asdict() for each in entry.others]
     return said

@@ -16,6 +16,7 @@ from assistant.model.history import (
     Girth,
     GirthSite,
     History,
+    LiftSet,
     Pain,
     SessionMark,
     Sign,
@@ -37,8 +38,10 @@ _NOTES = ("sleep_hours", "soreness_1_to_5", "mood_1_to_5", "appetite_1_to_5")
 
 def entry_line(entry: Entry, said_on: dt.date) -> NewLine:
     """Return an entry as a line of the history."""
-    more = {"repetitions": entry.repetitions, "reserve": entry.reserve}
+    more: dict[str, Any] = {"repetitions": entry.repetitions, "reserve": entry.reserve}
     told = {name: value for name, value in more.items() if value is not None}
+    if entry.others:
+        told["others"] = [list(each) for each in entry.others]
     return NewLine(
         kind=ENTRY,
         said_on=said_on,
@@ -52,7 +55,7 @@ def entry_line(entry: Entry, said_on: dt.date) -> NewLine:
 
 def entry_of(line: Line) -> Entry:
     """Return the entry that a line holds."""
-    more: dict[str, Any] = json.loads(line.body) if line.body else {}
+    more = _more(line.body)
     measure: Measure = line.measure  # type: ignore[assignment]  # only entry_line writes these
     return Entry(measure, line.day, line.value, line.detail, **more)
 
@@ -150,8 +153,15 @@ def agreements_of(lines: Iterable[Line], until: dt.date) -> tuple[Agreement, ...
 
 
 def _top_set(day: dt.date, exercise: str, load_kg: float, body: str) -> TopSet:
-    more = json.loads(body) if body else {}
-    return TopSet(day, exercise, load_kg, more.get("repetitions", 0), more.get("reserve"))
+    return TopSet(day, exercise, load_kg, **{"repetitions": 0, **_more(body)})
+
+
+def _more(body: str) -> dict[str, Any]:
+    """Return what the body of an entry's line holds; lines from before all sets were told lack `others`."""
+    more: dict[str, Any] = json.loads(body) if body else {}
+    if "others" in more:
+        more["others"] = tuple(LiftSet(*each) for each in more["others"])
+    return more
 
 
 def _notes(of: Mapping[str, Sequence[tuple[dt.date, str, float, str]]]) -> tuple[DayNote, ...]:

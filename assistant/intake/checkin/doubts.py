@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from assistant.intake.checkin.book import CheckinBook
+from assistant.intake.checkin.written import sets_in_words
 from assistant.model.entries import Entry, Spot
 from assistant.model.values import Value
 
@@ -69,8 +70,7 @@ def in_words(entry: Entry, book: CheckinBook) -> str:
     unit = units.get(words.quantity or "", f" {words.unit}".rstrip())
     value = f"{entry.value or 0.0:.5g}{unit}"
     if entry.measure == "top_set":
-        value += f" x {entry.repetitions}"
-        value += "" if entry.reserve is None else f" @{entry.reserve:g}"
+        value = sets_in_words(entry)
     return f"{label} {value} on {entry.day.isoformat()}"
 
 

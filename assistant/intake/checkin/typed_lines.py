@@ -10,6 +10,13 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from assistant.intake.checkin.book import CheckinBook
+from assistant.intake.checkin.lift_sets import (
+    SETS_EXAMPLE,
+    day_of_sets,
+    name_and_sets,
+    read_sets,
+    with_bare_repetitions,
+)
 from assistant.intake.quantities import (
     Refusal,
     UnitSystem,
@@ -24,6 +31,7 @@ from assistant.intake.quantities import (
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.documents.checkin import Detail, Reads
 from assistant.model.entries import Entry, Measure
+from assistant.model.history import LiftSet
 
 _NOTHING = frozenset({"none", "no", "nothing", "n", "0"})
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -162,32 +170,25 @@ def read_pains(text: str, day: dt.date, book: CheckinBook) -> list[Entry]:
     return _each_once(found)
 
 
-_SET = re.compile(
-    r"(?P<name>.*?[^\d\s.,]) +(?P<load>\d+(?:[.,]\d+)? ?[a-z]*) ?(?:x|\*|\N{MULTIPLICATION SIGN}) ?"
-    r"(?P<reps>\d+)(?: ?@ ?(?P<reserve>\d+(?:[.,]\d+)?)(?: ?rir)?)?"
-)
-
-
 def _top_sets(text: str, situation: Situation, system: UnitSystem) -> Iterator[Entry]:
+    """Sets of lifts; sets of one lift on one day belong together, wherever they stand in the line."""
     book = situation.book
-    for part, day, rest in _dated(text, situation):
-        match = _SET.fullmatch(tidy(rest))
-        if match is None:
-            raise Refusal(f"`{part}` is not understood; write it like back squat 80 x 8 @2")
-        exercise = book.exercise(match["name"])
+    told: dict[tuple[dt.date, str], list[LiftSet]] = {}
+    for part in with_bare_repetitions(_some_parts(text)):
+        day, rest = day_and_rest(part, situation.today)
+        name, sets = name_and_sets(rest)
+        if not name:
+            raise Refusal(f"`{part}` is not understood; write it like {SETS_EXAMPLE}")
+        exercise = book.exercise(name)
         if exercise is None:
-            hint = book.nearest_exercise(match["name"])
-            raise Refusal(f"`{match['name']}` is not in the book{hint}")
-        load = measured(match["load"], "top_set", exercise, book, system)
-        low, high = book.document.repetitions
-        repetitions = int(match["reps"])
-        if not low <= repetitions <= high:
-            raise Refusal(f"{repetitions} repetitions are not possible; allowed: {low} to {high}")
-        reserve = float(read_number(match["reserve"])) if match["reserve"] else None
-        least, most = book.document.reserve
-        if reserve is not None and not least <= reserve <= most:
-            raise Refusal(f"{reserve:g} in reserve is not possible; allowed: {least:g} to {most:g}")
-        yield Entry("top_set", day, load, exercise, repetitions, reserve)
+            raise Refusal(f"`{name}` is not in the book{book.nearest_exercise(name)}")
+
+        def load(typed: str, lift: str = exercise) -> float:
+            return measured(typed, "top_set", lift, book, system)
+
+        told.setdefault((day, exercise), []).extend(read_sets(sets, load, book.document))
+    for (day, exercise), done in told.items():
+        yield day_of_sets(day, exercise, done)
 
 
 def _sessions(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:

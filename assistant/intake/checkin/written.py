@@ -5,6 +5,7 @@ Text that is written back is read by the same reader; it is shown, kept, and tak
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from assistant.model.documents.checkin import Reads
 from assistant.model.entries import Entry, Measure
@@ -27,10 +28,18 @@ def _number(value: float | None) -> str:
 
 def _write_set(entry: Entry) -> str:
     name = entry.detail.replace("_", " ")
-    reserve = "" if entry.reserve is None else f" @{entry.reserve:g}"
-    return (
-        f"{entry.day.isoformat()} {name} {_number(entry.value)} kg x {entry.repetitions}{reserve}"
-    )
+    return f"{entry.day.isoformat()} {name} {sets_in_words(entry)}"
+
+
+def sets_in_words(entry: Entry) -> str:
+    """Return the sets of a lift as they are typed: `80 kg x 10,10,9 @2 + 70 kg x 12`."""
+    alike = groupby(entry.sets, key=lambda each: (each.load_kg, each.reserve))
+    groups = []
+    for (load, reserve), sets in alike:
+        left = "" if reserve is None else f" @{reserve:g}"
+        times = ",".join(str(each.repetitions) for each in sets)
+        groups.append(f"{_number(load)} kg x {times}{left}")
+    return " + ".join(groups)
 
 
 def _write_eating(entries: Sequence[Entry]) -> list[str]:
@@ -75,5 +84,5 @@ KINDS: dict[Reads, Kind] = {
     "sleep": Kind("sleep_hours", "hours, like 7.5", lambda entry: f"{_number(entry.value)} h"),
     "days": Kind("cycle_start", "a day, or none", _day),
     "sessions": Kind("session", "all, none, or days like mon, wed", _day),
-    "top_sets": Kind("top_set", "lift, load x reps, @reserve", _write_set),
+    "top_sets": Kind("top_set", "lift, load x reps of each set, @reserve", _write_set),
 }

@@ -17,8 +17,9 @@ _TOGETHER: tuple[tuple[str, set[str], set[str]], ...] = (
     (
         "a top set needs three columns: exercise, load and reps",
         {"exercise", "top_set", "repetitions"},
-        {"reserve"},
+        {"reserve", "set_number"},
     ),
+    ("`sets` need the column exercise", {"exercise"}, {"sets"}),
     ("a pain needs two columns: joint and pain 0 to 10", {"joint", "pain_at_joint"}, set()),
     ("`seen` needs the column referral: the role that was to look", {"referral"}, {"seen"}),
 )
@@ -114,7 +115,11 @@ def _missing(columns: list[Column], here: str) -> list[Problem]:
         text = "no column says what was measured; name them like weight (kg), waist (cm), sleep"
         problems.append(Problem(here, "no-measure", text))
     for text, needed, more in _TOGETHER:
-        if roles & (needed | more) and not needed <= roles:
+        wanting = roles & (needed | more)
+        # An exercise beside written sets asks for no load.
+        if wanting == {"exercise"} and "sets" in roles:
+            continue
+        if wanting and not needed <= roles:
             problems.append(Problem(here, "missing-column", text))
     return problems
 

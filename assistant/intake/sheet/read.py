@@ -4,11 +4,12 @@ The one reader of dated rows: `checkin --from` takes in its entries, `review --r
 """
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from assistant.intake.checkin.book import CheckinBook
 from assistant.intake.checkin.doubts import in_words
+from assistant.intake.checkin.lift_sets import day_of_sets
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.sheet.columns import Column, is_known, read_header
 from assistant.intake.sheet.dates import Order, read_days
@@ -41,19 +42,48 @@ def read_record_sheet(
     ]
     days, how = read_days([cell_of(row, days_column) for row in dated], today, order)
     notes = [*sheet.notes, *_left_out(sheet, unknown), *how]
-    reader = RowReader(book, columns, _mark(dated, columns), SheetRead(problems=wrong, notes=notes))
+    reader = RowReader(
+        book, columns, _mark(dated, columns), SheetRead(problems=wrong, notes=notes), system
+    )
     for row, day in zip(dated, days, strict=True):
         if isinstance(day, Refused):
             wrong.append(day.at(f"{path}:{row.line}"))
         else:
             reader.read(row, day, f"{path}:{row.line}")
+    reader.out.found = list(_sets_together(reader.out.found, wrong))
     wrong.sort(key=line_of)
     return reader.out
 
 
+def _sets_together(found: Iterable[FoundLine], problems: list[Problem]) -> Iterator[FoundLine]:
+    """Yield the lines with the numbered sets of a lift and day as one, in the order of their numbers."""
+    numbered: dict[Spot, dict[int, FoundLine]] = {}
+    for line in found:
+        if line.set_number is None:
+            yield line
+            continue
+        sets = numbered.setdefault(line.entry.spot, {})
+        first = sets.setdefault(line.set_number, line)
+        if first.entry != line.entry:
+            text = (
+                f"set {line.set_number} of {line.entry.detail} stands in line "
+                f"{first.place.rpartition(':')[2]} too, and says something else; number the sets "
+                "1, 2, 3"
+            )
+            problems.append(Problem(line.place, "said-twice", text))
+    for spot, sets in numbered.items():
+        done = [each for _, line in sorted(sets.items()) for each in line.entry.sets]
+        place = min((line.place for line in sets.values()), key=_line_number)
+        yield FoundLine(place, day_of_sets(spot.day, spot.detail, done))
+
+
 def line_of(problem: Problem) -> int:
     """Return the line of the file that a problem is about."""
-    return int(problem.place.rpartition(":")[2])
+    return _line_number(problem.place)
+
+
+def _line_number(place: str) -> int:
+    return int(place.rpartition(":")[2])
 
 
 def one_a_spot(
@@ -82,6 +112,8 @@ def one_a_spot(
                 f"{in_words(first.entry, book)}; correct one, or say --keep (the first) or "
                 "--replace (the last)"
             )
+            if line.entry.measure == "top_set":
+                text += "; several sets of one day have a column `set` with their number"
             problems.append(Problem(line.place, "said-twice", text))
     return list(by_spot.values()), same, passed_over, problems
 

@@ -1,6 +1,7 @@
 """One row of a record as entries, each in the unit of the record; a cell that is no such thing is told."""
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -8,7 +9,8 @@ from functools import partial
 from typing import Literal, TypeVar
 
 from assistant.intake.checkin.book import CheckinBook
-from assistant.intake.checkin.typed_lines import named, read_pains
+from assistant.intake.checkin.lift_sets import day_of_sets, read_sets
+from assistant.intake.checkin.typed_lines import measured, named, read_pains
 from assistant.intake.quantities import (
     Refusal,
     UnitSystem,
@@ -22,7 +24,7 @@ from assistant.intake.sheet.numbers import Mark, read_cell
 from assistant.model.documents.checkin import Range
 from assistant.model.entries import Entry
 from assistant.model.errors import Problem, Refused
-from assistant.model.history import Agreement
+from assistant.model.history import Agreement, LiftSet
 
 _EMPTY = frozenset({"", "-", "--", "n/a", "na", "none", "."})
 _MARKS = ("block_started", "sets_changed", "easier_week", "log_mended")
@@ -34,10 +36,11 @@ Said = TypeVar("Said")
 
 @dataclass(frozen=True)
 class FoundLine:
-    """An entry and where it stood, e.g. `march.csv:7`."""
+    """An entry and where it stood, e.g. `march.csv:7`. set_number: of a row that is one set of several."""
 
     place: str
     entry: Entry
+    set_number: int | None = None
 
 
 @dataclass
@@ -67,11 +70,21 @@ class RowReader:
     """Reads rows one by one, and cells one by one."""
 
     def __init__(
-        self, book: CheckinBook, columns: list[Column], mark: Mark | None, out: SheetRead
+        self,
+        book: CheckinBook,
+        columns: list[Column],
+        mark: Mark | None,
+        out: SheetRead,
+        system: UnitSystem = UnitSystem.METRIC,
     ) -> None:
-        """Read rows with these columns; what is found, and what is wrong, goes to `out`."""
+        """Read rows with these columns; what is found, and what is wrong, goes to `out`.
+
+        system: of loads without a unit in a cell that holds whole sets.
+        """
+        self._system = system
         self._book, self._columns, self._mark, self.out = book, columns, mark, out
         self._by_role = {column.role: column for column in columns}
+        self._has_loads = any(column.measure == "top_set" for column in columns)
 
     def read(self, row: Row, day: dt.date, place: str) -> None:
         """Keep what a row says; a cell that is refused leaves the others of its row."""
@@ -79,7 +92,8 @@ class RowReader:
         for reading in (*readings, partial(self._agreement, row, day)):
             try:
                 for entry in reading():
-                    self.out.found.append(FoundLine(place, entry))
+                    number = self._set_number(row) if entry.measure == "top_set" else None
+                    self.out.found.append(FoundLine(place, entry, number))
             except Refused as refused:
                 self.out.problems.append(refused.at(place))
 
@@ -87,6 +101,8 @@ class RowReader:
         text = cell_of(row, column)
         if column.measure == "top_set":
             yield from self._top_set(row, day, column)
+        elif column.role == "sets":
+            yield from self._sets(row, day, text)
         elif column.role == "joint":
             yield from self._pain(text, self._of(row, "pain_at_joint"), day)
         elif column.role == "referral":
@@ -159,18 +175,20 @@ class RowReader:
     def _top_set(self, row: Row, day: dt.date, load_column: Column) -> list[Entry]:
         exercise, load_text = self._of(row, "exercise"), cell_of(row, load_column)
         repetitions, reserve = self._of(row, "repetitions"), self._of(row, "reserve")
-        if not (exercise or load_text or repetitions or reserve):
+        sets = self._of(row, "sets")
+        if not (load_text or repetitions or reserve) and (not exercise or sets):
             return []
         if not (exercise and load_text and repetitions):
             raise Refused("half-a-set", "a top set needs exercise, load and reps")
-        known = self._book.exercise(exercise)
-        if known is None:
-            hint = self._book.nearest_exercise(exercise)
-            raise Refused("unknown-exercise", f"`{exercise}` is not in the book{hint}")
+        known = self._exercise(exercise)
         book = self._book.document
         try:
             load = self._value(load_text, load_column)
-            count = self._plain(repetitions, "repetitions", book.repetitions, whole=True)
+            counts = [
+                self._plain(each, "repetitions", book.repetitions, whole=True)
+                for each in _counts(repetitions)
+            ]
+            times = self._plain(sets or "1", "sets", book.set_number, whole=True)
             left = (
                 self._plain(reserve, "reps in reserve", book.reserve, whole=False)
                 if reserve
@@ -178,7 +196,40 @@ class RowReader:
             )
         except Refused as refused:
             raise Refused(refused.code, f"{exercise}: {refused.text}") from None
-        return [Entry("top_set", day, load, known, int(count), left)]
+        if len(counts) == 1:  # so many sets, all alike
+            counts *= int(times)
+        elif sets and len(counts) != times:
+            told = f"`{repetitions}` are not the repetitions of {sets} sets; mend one of them"
+            raise Refused("bad-set", told)
+        return [day_of_sets(day, known, (LiftSet(load, int(count), left) for count in counts))]
+
+    def _sets(self, row: Row, day: dt.date, text: str) -> list[Entry]:
+        """Read a cell that holds all sets of a lift."""
+        exercise = self._of(row, "exercise")
+        if not text or (text.isdigit() and self._has_loads):
+            return []
+        if not exercise:
+            raise Refused("half-a-set", "sets need the exercise beside them")
+        known = self._exercise(exercise)
+        with _typed("bad-set"):
+            sets = list(read_sets(text, partial(self._typed_load, known), self._book.document))
+        return [day_of_sets(day, known, sets)]
+
+    def _typed_load(self, exercise: str, text: str) -> float:
+        return measured(text, "top_set", exercise, self._book, self._system)
+
+    def _exercise(self, name: str) -> str:
+        known = self._book.exercise(name)
+        if known is None:
+            hint = self._book.nearest_exercise(name)
+            raise Refused("unknown-exercise", f"`{name}` is not in the book{hint}")
+        return known
+
+    def _set_number(self, row: Row) -> int | None:
+        text = self._of(row, "set_number")
+        if not text:
+            return None
+        return int(self._plain(text, "set", self._book.document.set_number, whole=True))
 
     def _value(self, text: str, column: Column) -> float:
         words = self._book.words(column.measure)
@@ -219,6 +270,12 @@ class RowReader:
             told = f"{label}: {value:g}; allowed: {kind} from {low:g} to {high:g}"
             raise Refused("impossible", told)
         return value
+
+
+def _counts(text: str) -> list[str]:
+    """Return the repetitions of each set of a cell such as `10,10,9` or `10/10/9`; of one set otherwise."""
+    several = re.fullmatch(r"\d{1,2}(?:\s*[,/;]\s*\d{1,2})+", text)
+    return re.split(r"\s*[,/;]\s*", text) if several else [text]
 
 
 @contextmanager

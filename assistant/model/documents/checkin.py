@@ -79,6 +79,8 @@ class Columns(Document):
     exercise: tuple[Plain, ...]
     repetitions: tuple[Plain, ...]
     reserve: tuple[Plain, ...]
+    set_number: tuple[Plain, ...] = ()
+    sets: tuple[Plain, ...] = ()
     joint: tuple[Plain, ...]
     pain_at_joint: tuple[Plain, ...]
     referral: tuple[Plain, ...]
@@ -153,6 +155,7 @@ class CheckinDocument(RuleFile):
     columns: Columns
     repetitions: tuple[int, int]
     reserve: Range
+    set_number: tuple[int, int] = (1, 20)
     agreed_kcal: Range
     lift_names: dict[str, Annotated[str, Names("exercise")]] = {}
     asks: Asks
@@ -192,7 +195,7 @@ class CheckinDocument(RuleFile):
                 if low >= high:
                     text = f"{low:g} to {high:g} is not a range"
                     yield Fault(("measures", name, *place), "bad-range", text)
-        for name in ("repetitions", "reserve", "agreed_kcal"):
+        for name in ("repetitions", "reserve", "set_number", "agreed_kcal"):
             low, high = getattr(self, name)
             if low >= high:
                 yield Fault((name,), "bad-range", f"{low:g} to {high:g} is not a range")
