@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated
 
 from pydantic import Field, WithJsonSchema
+
+from assistant.model.kept import KeptLine
 
 # The plan document checks the week's parts against these types and describes them by them.
 # A whole number of sets is written without a point, so both kinds are kept as they are.
@@ -131,7 +133,11 @@ class NotChosen:
 
 @dataclass(frozen=True)
 class Programme:
-    """A week of training, or a refusal: no sessions and `unmet` saying why and what would help."""
+    """A week of training, or a refusal: no sessions and `unmet` saying why and what would help.
+
+    `chosen` is what stands behind the sessions, by day: exercises in order with their full sets,
+    also where fewer sets are shown at first.
+    """
 
     sessions: tuple[Session, ...]
     muscles: tuple[MuscleWeek, ...]
@@ -142,3 +148,4 @@ class Programme:
     notes: tuple[str, ...]
     day_types: Mapping[str, str]
     shape_reason: str
+    chosen: Mapping[str, tuple[KeptLine, ...]] = field(default_factory=dict)

@@ -8,11 +8,10 @@ from assistant.model.documents.exercises import HALF_CREDIT
 from assistant.model.programme import NotChosen, Session
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Day
+from assistant.programme.filled import Chosen, Filled
 from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.portions import session_size
 from assistant.programme.request import DAYS, ProgrammeRequest
-from assistant.programme.solve import Chosen
-from assistant.programme.unmet import Filled
 
 # Less than one more set with its rest.
 _TIGHT_MINUTES = 3

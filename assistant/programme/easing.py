@@ -5,9 +5,8 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterable
 
-from assistant.programme.prescribe import in_training_order
+from assistant.programme.filled import Chosen
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.solve import Chosen
 
 # Sets come in quarters; a sum of quarters must not tip over the cap by rounding noise.
 _SLACK = 1e-9
@@ -16,24 +15,21 @@ _SLACK = 1e-9
 def eased(chosen: Iterable[Chosen], request: ProgrammeRequest) -> tuple[Chosen, ...]:
     """The lines with as many of their sets as the session cap of `request` allows.
 
-    Each line of a day gets one set in the order of training, forced exercises first, then each a
-    second one, and so on, as long as no muscle passes the cap; a line that gets none waits.
+    Each line of a day gets one set in the order given, forced exercises first, then each a second
+    one, and so on, as long as no muscle passes the cap; a line that gets none waits.
     """
     lines = tuple(chosen)
     if request.later is None:
         return lines
     forced = {pin.exercise for pin in request.pinned}
-    kept: list[Chosen] = []
-    for day in dict.fromkeys(item.day for item in lines):
-        today = in_training_order([item for item in lines if item.day == day], request)
-        today = tuple(sorted(today, key=lambda item: item.candidate.exercise.id not in forced))
-        sets = _sets_that_fit(today, request)
-        kept += [
-            dataclasses.replace(item, sets=got)
-            for item, got in zip(today, sets, strict=True)
-            if got
-        ]
-    return tuple(kept)
+    sets: dict[tuple[str, str], int] = {}
+    for day in dict.fromkeys(item.day.id for item in lines):
+        today = [item for item in lines if item.day.id == day]
+        first = tuple(sorted(today, key=lambda item: item.candidate.exercise.id not in forced))
+        for item, got in zip(first, _sets_that_fit(first, request), strict=True):
+            sets[day, item.candidate.exercise.id] = got
+    now = [(item, sets[item.day.id, item.candidate.exercise.id]) for item in lines]
+    return tuple(dataclasses.replace(item, sets=got) for item, got in now if got)
 
 
 def _sets_that_fit(today: tuple[Chosen, ...], request: ProgrammeRequest) -> list[int]:

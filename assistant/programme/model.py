@@ -11,12 +11,12 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from assistant.model.documents.exercises import FULL_CREDIT, HALF_CREDIT
+from assistant.model.documents.exercises import FULL_CREDIT
 from assistant.model.documents.week_settings import Settings
 from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day, Layout
 from assistant.programme.pool import HIGH, Candidate, Pool
-from assistant.programme.portions import session_size
+from assistant.programme.portions import allowed_on, least_sets, reachable, session_size
 from assistant.programme.request import ProgrammeRequest
 
 QUARTERS = 4
@@ -100,18 +100,13 @@ def build_model(
         for muscle in request.target_sets
         for day in layout.days
     }
-    reachable = frozenset(
-        muscle
-        for muscle in request.target_sets
-        if any(place.candidate.exercise.credits.get(muscle, 0.0) >= HALF_CREDIT for place in places)
-    )
     week = WeekModel(
         model=model,
         places=places,
         layout=layout,
         open_days={day.id: model.new_bool_var(f"open_{day.id}") for day in layout.days},
         volume=volume,
-        reachable=reachable,
+        reachable=reachable(pool, layout, request, settings),
         cap_quarters=quarters(request.session_cap_sets[1]),
     )
     _limit_sessions(week, settings)
@@ -122,37 +117,6 @@ def build_model(
     _break_symmetry(week, request)
     _pin(week, request)
     return week
-
-
-def allowed_on(
-    candidate: Candidate, day: Day, request: ProgrammeRequest, settings: Settings
-) -> bool:
-    """True if the type of the day admits the exercise."""
-    exercise = candidate.exercise
-    if candidate.region not in settings.week.day_regions[day.type]:
-        return False
-    pinned = any(pin.exercise == exercise.id and pin.day == day.id for pin in request.pinned)
-    if day.type == "priority":
-        aims = request.priority_muscles or tuple(request.target_sets)
-        return pinned or any(exercise.credits.get(muscle, 0.0) >= HALF_CREDIT for muscle in aims)
-    if day.type != "short":
-        return True
-    light = (
-        exercise.axial_load != HIGH and exercise.skill <= settings.limits.short_session_max_skill
-    )
-    if not light:
-        return False
-    if not request.priority_muscles:
-        return pinned or candidate.kind != "compound"
-    return pinned or any(muscle in exercise.primary for muscle in request.priority_muscles)
-
-
-def least_sets(candidate: Candidate, day: Day, settings: Settings) -> int:
-    """The least sets an exercise is worth on a day: big lifts need more unless time is short."""
-    limits = settings.limits
-    if candidate.kind == "compound" and day.minutes > limits.two_set_compounds_up_to_minutes:
-        return limits.sets_per_compound_min
-    return limits.sets_per_exercise_min
 
 
 def _place(model: cp_model.CpModel, candidate: Candidate, day: Day, settings: Settings) -> Place:

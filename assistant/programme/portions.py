@@ -1,11 +1,59 @@
-"""How much a day holds and a week asks: numbers of exercises and lines, floors, public groups."""
+"""What a day admits and holds, and what a week asks: exercises, lines, floors, public groups."""
 
 from __future__ import annotations
 
 from assistant.model.documents.exercises import HALF_CREDIT, Exercise
 from assistant.model.documents.week_settings import MuscleGroup, SessionSize, Settings
 from assistant.programme.days import Day, Layout
+from assistant.programme.pool import HIGH, Candidate, Pool
 from assistant.programme.request import ProgrammeRequest
+
+
+def allowed_on(
+    candidate: Candidate, day: Day, request: ProgrammeRequest, settings: Settings
+) -> bool:
+    """True if the type of the day admits the exercise."""
+    exercise = candidate.exercise
+    if candidate.region not in settings.week.day_regions[day.type]:
+        return False
+    pinned = any(pin.exercise == exercise.id and pin.day == day.id for pin in request.pinned)
+    if day.type == "priority":
+        aims = request.priority_muscles or tuple(request.target_sets)
+        return pinned or any(exercise.credits.get(muscle, 0.0) >= HALF_CREDIT for muscle in aims)
+    if day.type != "short":
+        return True
+    light = (
+        exercise.axial_load != HIGH and exercise.skill <= settings.limits.short_session_max_skill
+    )
+    if not light:
+        return False
+    if not request.priority_muscles:
+        return pinned or candidate.kind != "compound"
+    return pinned or any(muscle in exercise.primary for muscle in request.priority_muscles)
+
+
+def least_sets(candidate: Candidate, day: Day, settings: Settings) -> int:
+    """The least sets an exercise is worth on a day: big lifts need more unless time is short."""
+    limits = settings.limits
+    if candidate.kind == "compound" and day.minutes > limits.two_set_compounds_up_to_minutes:
+        return limits.sets_per_compound_min
+    return limits.sets_per_exercise_min
+
+
+def reachable(
+    pool: Pool, layout: Layout, request: ProgrammeRequest, settings: Settings
+) -> frozenset[str]:
+    """Muscles that some exercise worth solving trains with at least half credit on some day."""
+    able = [
+        candidate.exercise.credits
+        for candidate in pool.chosen
+        if any(allowed_on(candidate, day, request, settings) for day in layout.days)
+    ]
+    return frozenset(
+        muscle
+        for muscle in request.target_sets
+        if any(earned.get(muscle, 0.0) >= HALF_CREDIT for earned in able)
+    )
 
 
 def session_size(day: Day, settings: Settings) -> SessionSize:

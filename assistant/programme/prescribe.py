@@ -8,10 +8,10 @@ from assistant.calculate.strength import e1rm, percent_of_1rm, round_down_to_ste
 from assistant.model.documents.exercises import FULL_CREDIT, HIGHEST_SKILL, Exercise
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import planned_range
+from assistant.programme.filled import Chosen
 from assistant.programme.limits import limit_against
 from assistant.programme.pool import HIGH, Candidate
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.solve import Chosen
 
 _AXIAL_RANK = {"high": 0, "low": 1, "none": 2}
 

@@ -10,12 +10,13 @@ from assistant.model.documents.week_settings import Settings
 from assistant.model.programme import Unmet
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout, lay_out
+from assistant.programme.filled import Filled
 from assistant.programme.model import build_model
 from assistant.programme.pool import build_pool
 from assistant.programme.portions import floor_asked
 from assistant.programme.request import DAYS, MOST_MINUTES, ProgrammeRequest
 from assistant.programme.solve import solve
-from assistant.programme.unmet import Filled, find_unmet
+from assistant.programme.unmet import find_unmet
 
 _WHOLE_BODY = ("empty_day", "thin_day", "family", "floor")
 _OF_PRIORITIES = ("low", "sessions", "angle")

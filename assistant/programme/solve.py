@@ -11,9 +11,8 @@ from ortools.sat.python import cp_model
 from assistant.model.documents.week_settings import PhaseSettings, Settings
 from assistant.model.programme import Phase
 from assistant.programme.aims import Aims
-from assistant.programme.days import Day
+from assistant.programme.filled import Chosen
 from assistant.programme.model import QUARTERS, Expression, Place, WeekModel
-from assistant.programme.pool import Candidate
 from assistant.programme.request import ProgrammeRequest
 
 # With two days a pair is the whole week, which the phase has just tried.
@@ -23,15 +22,6 @@ _REGIONS = (("lower", "trunk"), ("upper", "trunk"))
 _ROUNDING = 1e-6
 _WORST = 10**9
 _SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)
-
-
-@dataclass(frozen=True)
-class Chosen:
-    """One exercise the solver put on a day, with its sets."""
-
-    candidate: Candidate
-    day: Day
-    sets: int
 
 
 @dataclass(frozen=True)

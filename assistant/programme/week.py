@@ -1,4 +1,4 @@
-"""Plans a week: the one entry to this room."""
+"""Plans a week by solving it; `kept.py` brings back one that was planned before."""
 
 from __future__ import annotations
 
@@ -6,21 +6,17 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from assistant.model.programme import Line, Programme, Session, Unmet
-from assistant.programme.account import binding_limits, not_chosen, reason_for
+from assistant.model.programme import Programme, Unmet
 from assistant.programme.catalogue import Catalogue
-from assistant.programme.clock import exercise_seconds, planned_range, warm_up_seconds
 from assistant.programme.days import Layout, lay_out
-from assistant.programme.easing import eased
-from assistant.programme.limits import in_force, said, with_short_holds
+from assistant.programme.limits import with_short_holds
 from assistant.programme.model import build_model
 from assistant.programme.pool import Pool, build_pool, why_ruled_out
-from assistant.programme.prescribe import in_training_order, load_for, reserve
+from assistant.programme.prescribe import in_training_order
 from assistant.programme.remedies import with_remedies
 from assistant.programme.request import Pin, ProgrammeRequest
-from assistant.programme.solve import Chosen, Solution, in_sets_short, solve
-from assistant.programme.substitutes import substitutes_for
-from assistant.programme.unmet import Filled, find_unmet
+from assistant.programme.sheet import refusal, written_out
+from assistant.programme.solve import Solution, in_sets_short, solve
 
 
 def plan_week(
@@ -32,39 +28,22 @@ def plan_week(
     """
     request.check_against(catalogue.exercises, catalogue.muscles, catalogue.limits)
     catalogue = with_short_holds(catalogue, request.longest_hold_s)
-    refusal = _refusal(request, catalogue)
-    if refusal is not None:
-        return refusal
+    refused = refusal(request, catalogue)
+    if refused is not None:
+        return refused
     request, refused_pins = _without_refused_pins(request, catalogue)
     layout = lay_out(request, catalogue.settings)
     pool = build_pool(request.grown(), catalogue)
-    solution, reachable, kept_pins, clashing = _solve_with_pins(
-        request.grown(), pool, layout, catalogue
-    )
+    solution, kept_pins, clashing = _solve_with_pins(request.grown(), pool, layout, catalogue)
     request = dataclasses.replace(request, pinned=kept_pins)
-    chosen = eased(solution.chosen, request)
-    week = Filled(chosen, reachable, layout, request, catalogue)
-    sessions = _sessions(week, pool)
-    unmet = find_unmet(week)
-    if request.later is not None:
-        # Few sets at first are meant; only what the week lacks altogether is worth a word.
-        unmet = tuple(gap for gap in unmet if gap.kind in _WORTH_A_WORD_AT_FIRST)
-    elif try_remedies:
+    chosen = in_training_order(solution.chosen, request)
+    programme = written_out(chosen, pool, layout, request, catalogue)
+    unmet = programme.unmet
+    if try_remedies and request.later is None:
         unmet = with_remedies(unmet, request, layout, catalogue)
-    return Programme(
-        sessions=sessions,
-        muscles=week.muscles,
-        unmet=(*refused_pins, *clashing, *unmet),
-        phases=solution.phases,
-        not_chosen=not_chosen(chosen, pool),
-        binding=binding_limits(sessions, week),
-        notes=_notes(request, catalogue),
-        day_types={day.id: day.type for day in layout.days},
-        shape_reason=layout.reason,
+    return dataclasses.replace(
+        programme, unmet=(*refused_pins, *clashing, *unmet), phases=solution.phases
     )
-
-
-_WORTH_A_WORD_AT_FIRST = ("empty_day", "family")
 
 
 @dataclass(frozen=True)
@@ -110,21 +89,6 @@ def price_of_pin(request: ProgrammeRequest, catalogue: Catalogue, pin: Pin) -> P
     return PinPrice(free, forced, worse, words)
 
 
-def _refusal(request: ProgrammeRequest, catalogue: Catalogue) -> Programme | None:
-    for limit in in_force(request, catalogue):
-        if limit.sessions:
-            help_text = "a week can be made as soon as the screen allows lifting"
-            return _empty(Unmet("refused", limit.id, 1, 0, limit.say, help_text))
-    if not (request.available_days if request.day_types is None else request.day_types):
-        why = "no day of the week is free for training"
-        return _empty(Unmet("refused", "available_days", 1, 0, why, "name one free day"))
-    return None
-
-
-def _empty(unmet: Unmet) -> Programme:
-    return Programme((), (), (unmet,), (), (), (), (unmet.why,), {}, "")
-
-
 def _without_refused_pins(
     request: ProgrammeRequest, catalogue: Catalogue
 ) -> tuple[ProgrammeRequest, tuple[Unmet, ...]]:
@@ -141,7 +105,7 @@ def _without_refused_pins(
 
 def _solve_with_pins(
     request: ProgrammeRequest, pool: Pool, layout: Layout, catalogue: Catalogue
-) -> tuple[Solution, frozenset[str], tuple[Pin, ...], tuple[Unmet, ...]]:
+) -> tuple[Solution, tuple[Pin, ...], tuple[Unmet, ...]]:
     """Solves; if the pins cannot all stand, the last ones named give way one by one."""
     clashing: list[Unmet] = []
     while True:
@@ -154,59 +118,9 @@ def _solve_with_pins(
         ]
         solution = solve(week, request, catalogue.settings) if not homeless else None
         if solution is not None and solution.feasible:
-            return solution, week.reachable, request.pinned, tuple(clashing)
+            return solution, request.pinned, tuple(clashing)
         dropped = homeless[0] if homeless else request.pinned[-1]
         why = "it cannot stand in that session with the day's type, the clock and the spacing"
         clashing.append(Unmet("pin", dropped.exercise, 1, 0, why, "another day, or more minutes"))
         kept = tuple(pin for pin in request.pinned if pin != dropped)
         request = dataclasses.replace(request, pinned=kept)
-
-
-def _sessions(week: Filled, pool: Pool) -> tuple[Session, ...]:
-    settings = week.catalogue.settings
-    sessions = []
-    for day in week.layout.days:
-        today = in_training_order((i for i in week.chosen if i.day == day), week.request)
-        if not today:
-            continue
-        names = frozenset(item.candidate.exercise.id for item in today)
-        lines = tuple(
-            _line(order, item, week, pool, names) for order, item in enumerate(today, start=1)
-        )
-        seconds = warm_up_seconds(day.type, day.minutes, settings)
-        minutes = round((seconds + sum(line.seconds for line in lines)) / 60, 1)
-        sessions.append(Session(day.id, day.type, minutes, day.minutes, lines))
-    return tuple(sessions)
-
-
-def _line(order: int, item: Chosen, week: Filled, pool: Pool, today: frozenset[str]) -> Line:
-    candidate, exercise = item.candidate, item.candidate.exercise
-    request, catalogue = week.request, week.catalogue
-    low, high = planned_range(exercise, candidate.zone, catalogue.settings)
-    rir = reserve(candidate, request, catalogue)
-    load, note = load_for(candidate, item.sets, rir, request, catalogue)
-    return Line(
-        order=order,
-        exercise=exercise.id,
-        name=exercise.name,
-        sets=item.sets,
-        measure=exercise.measure,
-        low=low,
-        high=high,
-        rir=rir,
-        rest_s=exercise.rest_s,
-        zone=candidate.zone,
-        load_kg=load,
-        load_note=note,
-        seconds=exercise_seconds(candidate, item.sets, catalogue.settings),
-        reason=reason_for(item, request, catalogue, pool),
-        substitutes=substitutes_for(candidate, pool.allowed, today),
-    )
-
-
-def _notes(request: ProgrammeRequest, catalogue: Catalogue) -> tuple[str, ...]:
-    notes = list(said(request, catalogue))
-    if request.sore_joints:
-        joints = " and ".join(sorted(joint.replace("_", " ") for joint in request.sore_joints))
-        notes.append(f"everything that loads the {joints} is left out until it is settled")
-    return tuple(notes)

@@ -11,6 +11,7 @@ import yaml
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import load_knowledge
+from assistant.model.knowledge import KnowledgeBase
 from assistant.plan.week import catalogue_of
 from assistant.programme.catalogue import Catalogue
 
@@ -26,8 +27,13 @@ def _parsed(name: str) -> dict[str, Any]:
 
 
 @cache
+def book() -> KnowledgeBase:
+    return load_knowledge(calculators=CALCULATORS)
+
+
+@cache
 def catalogue() -> Catalogue:
-    return catalogue_of(load_knowledge(calculators=CALCULATORS), ON)
+    return catalogue_of(book(), ON)
 
 
 @cache
