@@ -17,12 +17,11 @@ from assistant.intake.checkin.book import checkin_book
 from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Case
 from assistant.model.chain import plain_json
-from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.history import History
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Value, as_json
-from assistant.plan import Planner
+from assistant.plan.agreeing import Accepting
 from assistant.plan.clearances import Clearances
 from assistant.plan.digest import plan_digest
 from assistant.plan.record import findings_of
@@ -132,9 +131,9 @@ def rounds_of(kb: KnowledgeBase, on: dt.date) -> Rounds:
     )
 
 
-def kept_line(made: Planner, run: Run) -> NewLine:
+def kept_line(accepted: Accepting, on: dt.date) -> NewLine:
     """Return what is kept of an accepted review: the plan of the day with its decision."""
-    return NewLine(PLAN, made.on, made.on, body=plain_json(plan_digest(made.kb, run, made.on)))
+    return NewLine(PLAN, on, on, body=plain_json(accepted.digest))
 
 
 def plan_line(

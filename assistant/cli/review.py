@@ -6,6 +6,7 @@ from assistant.cli.options import FOR, PERSON, RUN, record_file, switch
 from assistant.cli.person import case_file, person_of
 from assistant.cli.record import kept_line, opened
 from assistant.model.errors import InputProblems, Problem
+from assistant.plan.agreeing import accepting
 from assistant.report.review_text import review_text
 
 OPTIONS = (
@@ -33,10 +34,10 @@ def run(args: argparse.Namespace) -> int:
     narrator = person.narrator(args.audience, imperial=args.imperial)
     run_ = narrator.run
     print(review_text(made.plan(person.case, narrator), narrator, found), end="")
-    if args.accept:
+    if args.accept and person.history is not None:
         with opened(args) as records:
-            line = kept_line(made, run_)
-            records.append(records.client(args.who), [line])
+            done = accepting(made, person.case, person.history, run_)
+            records.append(records.client(args.who), [kept_line(done, made.on)])
         print(f"Kept as agreed on {made.on.isoformat()}.")
     decision = run_.facts.get("review.decision")
     return 1 if decision is None or decision.value == "refer" else 0

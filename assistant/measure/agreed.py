@@ -1,8 +1,9 @@
 """What is agreed on a day, and from which day on weights may be read together."""
 
 import datetime as dt
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
 
 from assistant.measure.settings import Settings
 from assistant.measure.trend import Window, whole_weeks
@@ -14,11 +15,16 @@ class Agreed:
     """What is agreed on a day, and since when. None where nothing says.
 
     turned: the last change of phase, or of food by so much that body water needs days to settle.
+    maintenance_kcal_per_day, maintenance_since: as measured when something was agreed last; a log that
+    is kept in another way since ends it. holds: a person agreed to the present hold.
     """
 
     energy_target_kcal_per_day: float | None = None
     food_since: dt.date | None = None
+    maintenance_kcal_per_day: float | None = None
+    maintenance_since: dt.date | None = None
     phase: str | None = None
+    holds: bool = False
     phase_since: dt.date | None = None
     block_since: dt.date | None = None
     sets_since: dt.date | None = None
@@ -42,33 +48,75 @@ class Agreed:
         return whole_weeks(self.rate_start(first, settings), last, settings.longest_weeks)
 
 
+def agreement_of(facts: Mapping[str, Any], day: dt.date, *, is_first: bool) -> Agreement:
+    """Return what a kept plan agrees, from its facts as plain data.
+
+    Only a plan kept from an accepted review holds a decision; what it decided is agreed. The food of
+    a phase that is moved to stands in the plan as the energy to aim for next. is_first: no plan was
+    kept before, so a block begins.
+    """
+    target, phase = facts.get("energy.target_kcal_per_day"), facts.get("phase.now")
+    decided = facts.get("review.decision")
+    if decided is not None:
+        target = facts.get("review.next_target_kcal_per_day", target)
+    if decided == "move_phase":
+        target = facts.get("review.next_target_kcal_per_day")
+        phase = facts.get("review.next_phase", phase)
+    rotates = facts.get("block.rotate_now") if decided is None else decided == "rotate_block"
+    measured = facts.get("energy.measured_kcal_per_day")
+    steers = measured == facts.get("energy.maintenance_kcal_per_day")
+    return Agreement(
+        day,
+        energy_target_kcal_per_day=target,
+        maintenance_kcal_per_day=measured if steers else None,
+        phase=phase if phase in {"hold", "build", "cut"} else None,
+        block_starts=is_first or bool(rotates),
+        sets_changed=decided == "adjust_volume",
+        easier_week=decided == "lighter_week",
+        log_mended=decided == "repair_log",
+        holds=decided is not None and phase == "hold",
+    )
+
+
 def agreed_on(agreements: Iterable[Agreement], on: dt.date, large_kcal: float) -> Agreed:
     """Return what is agreed up to and including a day."""
-    target: float | None = None
-    phase: str | None = None
-    since: dict[str, dt.date] = {}
+    agreed = Agreed()
     for row in sorted(agreements, key=lambda one: one.day):
         if row.day > on:
             break
-        new = row.energy_target_kcal_per_day
-        if new not in {None, target}:
-            if target is not None and new is not None and abs(new - target) >= large_kcal:
-                since["turned"] = row.day
-            target, since["food"] = new, row.day
-        if row.phase not in {None, phase}:
-            phase = row.phase
-            since["phase"] = since["turned"] = row.day
-        for name in ("block_starts", "sets_changed", "easier_week", "log_mended"):
-            if getattr(row, name):
-                since[name] = row.day
-    return Agreed(
-        energy_target_kcal_per_day=target,
-        food_since=since.get("food"),
-        phase=phase,
-        phase_since=since.get("phase"),
-        block_since=since.get("block_starts"),
-        sets_since=since.get("sets_changed"),
-        easier_since=since.get("easier_week"),
-        log_since=since.get("log_mended"),
-        turned=since.get("turned"),
-    )
+        agreed = _then(agreed, row, large_kcal)
+    return agreed
+
+
+def _then(agreed: Agreed, row: Agreement, large_kcal: float) -> Agreed:
+    """Return what is agreed once one more thing was."""
+    target, new = agreed.energy_target_kcal_per_day, row.energy_target_kcal_per_day
+    changes: dict[str, Any] = {}
+    if new is not None and new != target:
+        if target is not None and abs(new - target) >= large_kcal:
+            changes["turned"] = row.day
+        changes |= {"energy_target_kcal_per_day": new, "food_since": row.day}
+    if row.phase not in {None, agreed.phase}:
+        if agreed.phase is not None and new is None:
+            # What was agreed for another phase says nothing about this one.
+            changes["energy_target_kcal_per_day"] = None
+        changes |= {"phase": row.phase, "phase_since": row.day, "turned": row.day}
+    if row.phase is not None:
+        changes["holds"] = row.phase == "hold" and (row.holds or agreed.holds)
+    if row.log_mended:
+        changes |= {"maintenance_kcal_per_day": None, "maintenance_since": None}
+    elif row.maintenance_kcal_per_day is not None:
+        kept = row.maintenance_kcal_per_day
+        changes |= {"maintenance_kcal_per_day": kept, "maintenance_since": row.day}
+    for mark, since in _MARKS.items():
+        if getattr(row, mark):
+            changes[since] = row.day
+    return replace(agreed, **changes)
+
+
+_MARKS = {
+    "block_starts": "block_since",
+    "sets_changed": "sets_since",
+    "easier_week": "easier_since",
+    "log_mended": "log_since",
+}

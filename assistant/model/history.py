@@ -132,7 +132,8 @@ class Agreement:
     energy_target_kcal_per_day: food to aim for. phase: the phase that begins. block_starts: a
     training block began. sets_changed: weekly sets were raised or lowered. easier_week: the
     seven days from here on are a lighter week. log_mended: food is logged in another way from
-    here on, so earlier logs say nothing about later ones.
+    here on, so earlier logs say nothing about later ones. maintenance_kcal_per_day: where it was
+    measured and steered on that day. holds: a person agreed to the hold, which the screen alone does not.
     """
 
     day: dt.date
@@ -142,6 +143,8 @@ class Agreement:
     sets_changed: bool = False
     easier_week: bool = False
     log_mended: bool = False
+    maintenance_kcal_per_day: float | None = None
+    holds: bool = False
 
 
 @dataclass(frozen=True)

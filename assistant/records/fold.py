@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from assistant.measure import agreement_of
 from assistant.model.case import Decision
 from assistant.model.chain import plain_json
 from assistant.model.entries import MEASURES, Entry, Measure, Spot
@@ -129,26 +130,9 @@ def agreements_of(lines: Iterable[Line], until: dt.date) -> tuple[Agreement, ...
     """Return what the kept plans agreed: food to aim for, the phase, the first block."""
     found: list[Agreement] = []
     for line in lines:
-        if line.kind != PLAN or line.day > until:
-            continue
-        facts = json.loads(line.body)["facts"]
-        target, phase = facts.get("energy.target_kcal_per_day"), facts.get("phase.now")
-        # Only a plan kept from an accepted review holds a decision; what it decided is agreed.
-        decided = facts.get("review.decision")
-        if decided is not None:
-            target = facts.get("review.next_target_kcal_per_day", target)
-        rotates = facts.get("block.rotate_now") if decided is None else decided == "rotate_block"
-        found.append(
-            Agreement(
-                line.day,
-                energy_target_kcal_per_day=target,
-                phase=phase if phase in {"hold", "build", "cut"} else None,
-                block_starts=not found or bool(rotates),
-                sets_changed=decided == "adjust_volume",
-                easier_week=decided == "lighter_week",
-                log_mended=decided == "repair_log",
-            )
-        )
+        if line.kind == PLAN and line.day <= until:
+            facts = json.loads(line.body)["facts"]
+            found.append(agreement_of(facts, line.day, is_first=not found))
     return tuple(found)
 
 
