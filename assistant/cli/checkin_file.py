@@ -1,13 +1,12 @@
 """The check-in from a file: all of it, or every line told about; nothing is dropped silently."""
 
 import argparse
-import json
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from assistant.cli.common import knowledge
-from assistant.cli.record import changed_plan_line, opened, today_of
+from assistant.cli.record import opened, screen_again, today_of
 from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.doubts import Compared, compare, in_words
 from assistant.intake.quantities import UnitSystem
@@ -16,7 +15,7 @@ from assistant.intake.sheet.rows import SheetRead
 from assistant.model.entries import Entry, Spot
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.fold import entry_line, last_plan, last_word, standing
-from assistant.records.store import Client, Moved, Records
+from assistant.records.store import Moved, Records
 
 # Two programs that append to one client at once take turns; this many turns are plenty.
 _TURNS = 50
@@ -49,8 +48,9 @@ def import_file(args: argparse.Namespace) -> int:
         else:
             text = "another program keeps writing to this client; nothing was kept; try again"
             raise InputProblems([Problem(str(args.file), "busy", text)])
-        plan = last_plan(lines) or {}
-        _plan_again(args, records, client, plan) if sorted_out.entries else None
+        plan = last_plan(lines)
+        if sorted_out.entries:
+            _plan_again(args, records, plan)
     for problem in sorted(problems, key=line_of):
         print(f"left out: {problem}", file=sys.stderr)
     _tell(sorted_out, client.name, len(problems))
@@ -58,19 +58,14 @@ def import_file(args: argparse.Namespace) -> int:
     return 1 if problems else 0
 
 
-def _plan_again(
-    args: argparse.Namespace, records: Records, client: Client, plan: dict[str, Any]
-) -> None:
-    """Keep a new plan where what was taken in changes what the screen says."""
-    line = changed_plan_line(args, records, client, plan)
-    if line is None:
-        return
-    records.append(client, [line])
-    level = json.loads(line.body)["level"]
-    print(
-        "What was told changes what the screen says; the plan is made again. "
-        f"Screen: {level} (was {plan.get('level', 'none')})."
-    )
+def _plan_again(args: argparse.Namespace, records: Records, plan: Mapping[str, Any]) -> None:
+    """Keep a new version of the plan where what was taken in changes what the screen says."""
+    version = screen_again(args, records, args.name)
+    if version is not None:
+        print(
+            "What was told changes what the screen says; the plan is made again, as version "
+            f"{version.number}. Screen: {version.digest['level']} (was {plan.get('level', 'none')})."
+        )
 
 
 class _SortedOut:

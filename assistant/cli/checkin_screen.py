@@ -2,7 +2,6 @@
 
 import argparse
 import datetime as dt
-import json
 import sys
 from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -10,13 +9,8 @@ from typing import TYPE_CHECKING, Any
 from assistant.casefiles import check_answers
 from assistant.cli.checkin_due import due_questions, follow_up_questions
 from assistant.cli.common import knowledge
-from assistant.cli.record import (
-    changed_plan_line,
-    client_history,
-    opened,
-    plan_line,
-    today_of,
-)
+from assistant.cli.record import add_version, opened, screen_again, today_of
+from assistant.clients.kept import Why
 from assistant.intake.checkin.book import checkin_book
 from assistant.intake.checkin.doubts import in_words
 from assistant.intake.checkin.form import PREFIX, Checkin, Known, checkin_of
@@ -86,7 +80,7 @@ class Session:
         self._today = today_of(args)
         self._kb = knowledge(args.rules, args.house)
         lines = records.history(client, until=self._today)
-        self._plan = last_plan(lines) or {}
+        self._plan = last_plan(lines)
         answers = _answers(lines, self._kb, client)
         book = checkin_book(self._kb, self._today)
         due = (
@@ -260,21 +254,22 @@ class Session:
         return 0
 
     def _plan_again(self) -> None:
+        name = self._client.handle
         if self._screened:
-            case, history = client_history(self._args, self._records, self._client.handle)
-            made = plan_line(self._args, case, self._today, history)
+            version = add_version(self._args, self._records, name, Why("screen"))
             why = "Safety answers were taken in"
         else:
-            changed = changed_plan_line(self._args, self._records, self._client, self._plan)
+            changed = screen_again(self._args, self._records, name)
             if changed is None:
                 return
-            made, why = changed, "What was told changes what the screen says"
-        self._client = self._records.append(self._client, [made])
-        self._made = json.loads(made.body)
+            version, why = changed, "What was told changes what the screen says"
+        self._made = version.digest
         if not self._args.alone:
-            level = self._made["level"]
-            before = self._plan.get("level", "none")
-            print(f"{why}; the plan is made again. Screen: {level} (was {before}).")
+            level, before = self._made["level"], self._plan.get("level", "none")
+            print(
+                f"{why}; the plan is made again, as version {version.number}. Screen: {level} "
+                f"(was {before})."
+            )
 
 
 def _answers(lines: Sequence[Line], kb: KnowledgeBase, client: Client) -> dict[str, Value]:

@@ -3,27 +3,25 @@
 import argparse
 import json
 from dataclasses import replace
+from typing import Any
 
 from assistant.casefiles import read_case
-from assistant.cli.common import knowledge, steps_aside
+from assistant.cli.common import knowledge, planner, steps_aside
 from assistant.cli.files import free_path, write_file
 from assistant.cli.intake import draft_path
-from assistant.cli.options import CLIENT, ON_RECORD, RECORD, file, option, switch
-from assistant.cli.record import (
-    client_case,
-    client_history,
-    opened,
-    plain_answers,
-    plan_line,
-    today_of,
-)
+from assistant.cli.options import BY, CLIENT, ON_RECORD, RECORD, file, option, switch
+from assistant.cli.record import add_version, opened, plain_answers, standing_of, today_of
+from assistant.clients.kept import Why, new_version
+from assistant.clients.standing import Standing
 from assistant.exchange.portable import case_json, portable
 from assistant.intake.checkin.book import checkin_book, lately_measured
-from assistant.records.chain import ENTRY, PLAN, Line
+from assistant.model.version import Version
+from assistant.records.chain import ENTRY, Line
 from assistant.records.export import export
-from assistant.records.fold import answers_line, last_plan, last_word
+from assistant.records.fold import answers_line, last_word
 from assistant.records.forget import forget
 from assistant.records.verify import verify
+from assistant.records.versions import last_version
 
 
 def run_add(args: argparse.Namespace) -> int:
@@ -32,22 +30,25 @@ def run_add(args: argparse.Namespace) -> int:
     case, on = read_case(args.case, kb), today_of(args)
     if steps_aside(case, kb, "to the record"):
         return 1
+    made = planner(args.rules, args.house, on, args.engine)
     lines = [
         answers_line(plain_answers(case), on, case.decisions, case.week),
-        plan_line(args, case, on),
+        new_version(made, Standing(replace(case, name=args.name)), Why("added", args.by)),
     ]
     with opened(args) as records:
         client = records.add(args.name, on, lines)
         print(f"{client.name} is in the record, {records.place.shown}.")
-    _say_plan(lines[1].body)
-    print(f"Next: whyplan checkin {client.handle}")
+        version = last_version(records.history(client))
+    _say_version(version)
+    print(f"Next: whyplan plan {client.handle}, then whyplan checkin {client.handle}")
     return 0
 
 
 def run_update(args: argparse.Namespace) -> int:
-    """Append the answers of a case file, or what was measured lately, and a new plan."""
+    """Append the answers of a case file, or what was measured lately, and a new version of the plan."""
     on = today_of(args)
     kb = knowledge(args.rules, args.house)
+    changed: dict[str, Any] = {}
     with opened(args) as records:
         client = records.client(args.name)
         if args.case is not None:
@@ -56,31 +57,32 @@ def run_update(args: argparse.Namespace) -> int:
                 return 1
             line = answers_line(plain_answers(given), on, given.decisions, given.week)
             records.append(client, [line])
-        case, history = client_history(args, records, args.name)
-        measured = {} if args.case else lately_measured(history, checkin_book(kb, on), on)
-        changed = {
-            fact: value
-            for fact, value in measured.items()
-            if isinstance(case.answers.get(fact), float) and case.answers[fact] != value
-        }
-        if changed:
-            records.append(client, [answers_line(changed, on)])
-            case = replace(case, answers={**case.answers, **changed})
+        else:
+            now = standing_of(args, records, args.name)
+            answers, measured = now.case.answers, lately_measured(now.history, checkin_book(kb, on), on)
+            changed = {
+                fact: value
+                for fact, value in measured.items()
+                if isinstance(answers.get(fact), float) and answers[fact] != value
+            }
+            if changed:
+                records.append(client, [answers_line(changed, on)])
         # New measures alone agree nothing; answers that somebody brought do.
-        plan = plan_line(args, case, on, history, agrees=args.case is not None)
-        records.append(client, [plan])
+        why = Why("measures" if args.case is None else "answers", args.by)
+        version = add_version(args, records, args.name, why, agrees=args.case is not None)
     print(f"The plan of {client.name} is made again as of {on.isoformat()}.")
     if changed:
         labels = ", ".join(kb.facts[fact].label for fact in changed)
         print(f"Measured lately, so it takes the place of the older answer: {labels}.")
-    _say_plan(plan.body)
+    _say_version(version)
+    print(f"Next: whyplan client plan {client.handle}, which says what changed")
     return 0
 
 
-def _say_plan(body: str) -> None:
-    plan = json.loads(body)
-    print(f"Screen: {plan['level']}.", end=" ")
-    review = plan["facts"].get("review.next_date")
+def _say_version(version: Version | None) -> None:
+    assert version is not None
+    print(f"Version {version.number} of the plan. Screen: {version.digest['level']}.", end=" ")
+    review = version.facts.get("review.next_date")
     print(f"The plan is looked at again on {review}." if review else "There is no plan to review.")
 
 
@@ -103,10 +105,12 @@ def run_show(args: argparse.Namespace) -> int:
         client = records.client(args.name)
         lines = records.history(client, until=on)
     print(f"{client.name} ({client.handle}), in the record since {client.added_on.isoformat()}")
-    plan = last_plan(lines)
-    if plan is not None:
+    current = last_version(lines)
+    if current is not None:
+        plan = current.digest
         flags = ", ".join(f"{flag['id']} ({flag['severity']})" for flag in plan["flags"])
-        print(f"Plan of {plan['as_of']}: screen {plan['level']}; flags: {flags or 'none'}")
+        print(f"Plan, version {current.number} of {plan['as_of']}: screen {plan['level']}; "
+              f"flags: {flags or 'none'}")  # fmt: skip
         review = plan["facts"].get("review.next_date", "not set")
         print(f"  to be looked at on {review}")
         if plan["withheld"]:
@@ -126,8 +130,6 @@ def _show_measures(lines: list[Line]) -> None:
     print(f"Check-in lines: {said}, of which {len(stands)} stand")
     for measure, days in by_measure.items():
         print(f"  {measure:<16} {len(days):>5}  {days[0]} to {days[-1]}")
-    plans = sum(1 for line in lines if line.kind == PLAN)
-    print(f"Plans kept: {plans}")
 
 
 def run_export(args: argparse.Namespace) -> int:
@@ -135,7 +137,7 @@ def run_export(args: argparse.Namespace) -> int:
     with opened(args) as records:
         client = records.client(args.name)
         if args.case:
-            _, case = client_case(args, records, args.name)
+            case = standing_of(args, records, args.name).case
             held = case_json(case, portable(case, with_name=True, whole=True))
         else:
             held = export(records, client)
@@ -207,12 +209,12 @@ COMMANDS = {
     "add": (
         "add a client with the answers of a case file",
         run_add,
-        (option("name", metavar="NAME"), file("--case", _CASE, "CASE", required=True), *ON_RECORD),
+        (option("name", metavar="NAME"), file("--case", _CASE, "CASE", required=True), BY, *ON_RECORD),
     ),
     "update": (
         "take in new answers, and make the plan again",
         run_update,
-        (CLIENT, file("--case", _CASE, "CASE"), *ON_RECORD),
+        (CLIENT, file("--case", _CASE, "CASE"), BY, *ON_RECORD),
     ),
     "list": ("who is in the record", run_list, RECORD),
     "show": ("what stands in the record of a client", run_show, (CLIENT, *RECORD)),

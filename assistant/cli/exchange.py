@@ -9,7 +9,7 @@ from assistant.cli.common import knowledge, parse_day, steps_aside
 from assistant.cli.files import free_path, keep_inputs, read_input, write_output
 from assistant.cli.options import ON_RECORD, OUT, PERSON, RULES, RUN, file, option, switch
 from assistant.cli.person import Person, case_file, person_of
-from assistant.cli.record import client_history, opened
+from assistant.cli.record import opened, standing_of
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
 from assistant.exchange.bundle import bundle, dated_bundle, json_bytes
 from assistant.exchange.bundle_reader import read_bundle
@@ -101,7 +101,8 @@ def run_measures(args: argparse.Namespace) -> int:
     """Write the dated measures of a client's record; 1 where it holds none."""
     with opened(args) as records:
         client = records.client(args.client)
-        case, history = client_history(args, records, args.client)
+        now = standing_of(args, records, args.client)
+    case, history = now.case, now.history
     kb = knowledge(args.rules, args.house)
     sent = dated_bundle(kb, case, history, client.token, with_name=args.with_name)
     if sent is None:

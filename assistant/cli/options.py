@@ -70,6 +70,7 @@ DB = option("--db", "another record: a file, or postgresql://user@host/name", me
 _WHO = {"about": "client in the record, or a case file (YAML)", "metavar": "CLIENT-OR-CASE"}
 PERSON, PEOPLE = (option("who", **_WHO), DB), (option("who", nargs="+", **_WHO), DB)
 DATES = option("--dates", "order of day and month in the file", choices=("dmy", "mdy"))
+BY = option("--by", "who does it, kept with the plan", default="", metavar="WHO")
 FOR = option("--for", "who reads it", dest="audience", choices=("coach", "client"), default="coach")
 ALONE = switch("--self", "worded for a client alone", dest="alone")
 ENGINE = option("--engine", "rule engine (default: the one installed)", choices=_ENGINES)

@@ -51,5 +51,9 @@ def page_of(
     kb = localised(planner.kb, language)
     speaker = dataclasses.replace(planner, kb=kb)
     narrator = speaker.narrator(localised_run(run, language), args.audience, imperial=args.imperial)
-    plan = dataclasses.replace(speaker.plan(person.case, narrator, programme), log_head=log_head)
+    plan = dataclasses.replace(
+        speaker.plan(person.case, narrator, programme),
+        log_head=log_head,
+        place=person.place(narrator),
+    )
     return page_html(plan, narrator, language, english, record)

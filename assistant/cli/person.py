@@ -10,15 +10,20 @@ from pathlib import Path
 
 from assistant.casefiles import read_case
 from assistant.cli.common import knowledge, parse_day, planner
-from assistant.cli.record import client_history, opened, today_of
+from assistant.cli.record import opened, standing_of, today_of
 from assistant.cli.record_file import last_day, record_of
+from assistant.clients.place import place_of
+from assistant.clients.week import kept_in
 from assistant.measure import Findings
+from assistant.measure.agreed import Agreed
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.history import History
+from assistant.model.kept import KeptWeek
 from assistant.model.plan import Plan
 from assistant.model.rules import Audience
 from assistant.model.values import FactKey, Value
+from assistant.model.version import Place, Version
 from assistant.plan import Planner
 from assistant.plan.record import findings_of
 from assistant.plan.sentences import Narrator
@@ -30,12 +35,13 @@ _CASE_FILES = {".yaml", ".yml", ".json"}
 class Person:
     """What stands answered, the rules of the day, and what was measured, done and agreed.
 
-    history: None for a case file without a record beside it.
+    history: None for a case file without a record beside it. versions: of a client's plan.
     """
 
     case: Case
     planner: Planner
     history: History | None = None
+    versions: tuple[Version, ...] = ()
 
     @cached_property
     def found(self) -> Findings | None:
@@ -44,9 +50,29 @@ class Person:
             return None
         return findings_of(self.planner.kb, self.case, self.history, self.planner.on)
 
+    @property
+    def agreed(self) -> Agreed | None:
+        """What is agreed on the day; None where no record is."""
+        return None if self.found is None else self.found.agreed
+
+    @property
+    def kept(self) -> KeptWeek | None:
+        """The week kept with the current version of the plan; None where none was."""
+        return kept_in(self.versions[-1] if self.versions else None)
+
+    def place(self, narrator: Narrator) -> Place | None:
+        """Return where the plan that a narrator words stands in the record; None for a case file."""
+        return place_of(self.versions, self.agreed, narrator)
+
     def answering(self, answers: Mapping[FactKey, Value]) -> "Person":
         """Return the same person with other answers to some questions."""
         return replace(self, case=replace(self.case, answers={**self.case.answers, **answers}))
+
+    def looking_again(self) -> "Person":
+        """Return the person on the day of a look: the day agreed for the next one is over."""
+        if self.history is None:
+            return self
+        return replace(self, history=replace(self.history, review_on=None))
 
     def run(self) -> Run:
         """Return what the rules make of the person on the day."""
@@ -86,9 +112,11 @@ def person_of(args: argparse.Namespace, who: str) -> Person:
     """
     path, record = case_file(who), getattr(args, "record", None)
     history: History | None = None
+    versions: tuple[Version, ...] = ()
     if path is None:
         with opened(args) as records:
-            case, history = client_history(args, records, who)
+            now = standing_of(args, records, who)
+        case, history, versions = now.case, now.history, now.versions
         on = today_of(args)
     else:
         kb = knowledge(args.rules, args.house)
@@ -96,7 +124,8 @@ def person_of(args: argparse.Namespace, who: str) -> Person:
         history = None if record is None else record_of(args, kb, case.as_of)
         last = None if history is None else last_day(history)
         on = parse_day(args.as_of) if args.as_of else last or case.as_of
-    return Person(case, planner(args.rules, args.house, on, args.engine), history)
+    made = planner(args.rules, args.house, on, args.engine)
+    return Person(case, made, history, versions)
 
 
 def asked_about(args: argparse.Namespace) -> Asked:

@@ -11,10 +11,9 @@ from assistant.cli.files import keep_inputs, write_output
 from assistant.cli.logging_plans import LOG, log_plan
 from assistant.cli.options import FOR, NO_WEEK, PEOPLE, RUN, form
 from assistant.cli.page import PAGE, check_page_options, page_of
-from assistant.cli.person import case_file, person_of
+from assistant.cli.person import Person, case_file, person_of
 from assistant.cli.week import block_rows
 from assistant.cli.week_options import WEEK, ShownWeek, week_for
-from assistant.plan import Planner
 from assistant.plan.sentences import Narrator
 from assistant.report.plan_json import plan_document, plan_json
 from assistant.report.text import plan_text
@@ -34,7 +33,7 @@ OPTIONS = (
 )
 
 
-def week_rows(week: ShownWeek, planner: Planner, narrator: Narrator) -> list[str]:
+def week_rows(week: ShownWeek, person: Person, narrator: Narrator) -> list[str]:
     """Return the sessions for the reader; what gives way; for the coach also the block."""
     rows = missed_text(*week.missed, narrator.phrases) if week.missed else []
     rows += sessions_text(week.programme, narrator.phrases, narrator.audience)
@@ -43,7 +42,7 @@ def week_rows(week: ShownWeek, planner: Planner, narrator: Narrator) -> list[str
     if narrator.audience == "coach":
         price = week.price
         rows = [*(price_text(price, narrator.phrases) if price is not None else []), *rows]
-        rows += block_rows(week, planner, narrator.run)
+        rows += block_rows(week, person, narrator.run)
     return rows
 
 
@@ -62,18 +61,19 @@ def run(args: argparse.Namespace) -> int:
         if args.out is not None and steps_aside(case, planner.kb, voice=args.audience):
             return 1
         narrator = person.narrator(args.audience, imperial=args.imperial)
-        week = None if args.no_week else week_for(args, case, planner, narrator.run)
+        week = None if args.no_week else week_for(args, person, narrator.run)
         programme = None if week is None else week.programme
         plan = planner.plan(case, narrator, programme)
-        plan = replace(plan, log_head=log_plan(args, case, planner, plan.programme, found))
+        log_head = log_plan(args, case, planner, plan.programme, found)
+        plan = replace(plan, log_head=log_head, place=person.place(narrator))
         level = narrator.run.facts.get("screen.level")
         withheld = withheld or (level is not None and level.value == "stop")
         if args.format == "ics":
             withheld = not write_calendar(args, plan, narrator) or withheld
         elif args.format == "html":
-            shown.append(page_of(args, person, narrator.run, programme, plan.log_head))
+            shown.append(page_of(args, person, narrator.run, programme, log_head))
         elif args.format == "text":
-            rows = [] if week is None else week_rows(week, planner, narrator)
+            rows = [] if week is None else week_rows(week, person, narrator)
             shown.append(plan_text(plan, rows))
         elif len(args.who) == 1:
             shown.append(plan_json(plan, narrator))

@@ -2,17 +2,19 @@
 
 import argparse
 
-from assistant.cli.options import FOR, PERSON, RUN, record_file, switch
+from assistant.cli.options import BY, FOR, PERSON, RUN, option, record_file, switch
 from assistant.cli.person import case_file, person_of
-from assistant.cli.record import kept_line, opened
+from assistant.cli.record import keep_version, opened
+from assistant.clients.kept import Why, accepted
 from assistant.model.errors import InputProblems, Problem
-from assistant.plan.agreeing import accepting
 from assistant.report.review_text import review_text
 
 OPTIONS = (
     *PERSON,
     *record_file("dated rows of weights, food, sets and notes (YAML, JSON or CSV)"),
     switch("--accept", "keep what is decided as agreed, in the record"),
+    BY,
+    option("--reason", "in your words, kept with the plan", default=""),
     FOR,
     *RUN,
 )
@@ -26,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
     if case_file(args.who) is not None and not args.record:
         text = "a case file needs its record beside it; add --record FILE"
         raise InputProblems([Problem(args.who, "no-record", text)])
-    person = person_of(args, args.who)
+    person = person_of(args, args.who).looking_again()
     made, found = person.planner, person.found
     if found is None:
         print(f"No review: the record holds nothing up to {made.on.isoformat()}.")
@@ -34,10 +36,11 @@ def run(args: argparse.Namespace) -> int:
     narrator = person.narrator(args.audience, imperial=args.imperial)
     run_ = narrator.run
     print(review_text(made.plan(person.case, narrator), narrator, found), end="")
-    if args.accept and person.history is not None:
+    if args.accept:
+        why = Why("review", args.by, args.reason)
         with opened(args) as records:
-            done = accepting(made, person.case, person.history, run_)
-            records.append(records.client(args.who), [kept_line(done, made.on)])
-        print(f"Kept as agreed on {made.on.isoformat()}.")
+            version = keep_version(args, records, args.who, lambda made, now: accepted(made, now, why))
+        assert version is not None
+        print(f"Kept as agreed on {made.on.isoformat()}: version {version.number} of the plan.")
     decision = run_.facts.get("review.decision")
     return 1 if decision is None or decision.value == "refer" else 0

@@ -5,19 +5,18 @@ import dataclasses
 from dataclasses import dataclass
 
 from assistant.cli.options import SEED, option
-from assistant.model.case import Case
+from assistant.cli.person import Person
+from assistant.clients.place import easier_until
+from assistant.clients.week import week_now
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.kept import Unfit
 from assistant.model.programme import Programme, Session
 from assistant.plan import Planner
-from assistant.plan.week import week_request
 from assistant.programme.naming import exercise_meant
-from assistant.programme.progression import MissedSession, missed_session
+from assistant.programme.progression import MissedSession, easier_week, missed_session
 from assistant.programme.request import DAYS, Pin, ProgrammeRequest
-from assistant.programme.week import PinPrice, plan_week, price_of_pin
-
-# A week is a pure function of its request and the book, so one process solves each only once.
-_solved: dict[tuple[str, str], Programme] = {}
+from assistant.programme.week import PinPrice, price_of_pin
 
 WEEK = (
     SEED,
@@ -36,39 +35,45 @@ WEEK = (
 class ShownWeek:
     """A solved week and what was asked of it.
 
-    price: of a forced exercise. missed: the day that was missed and what is advised.
+    price: of a forced exercise. missed: the day that was missed and what is advised. unfit: why the
+    week that was kept could not stand, so that this one takes its place.
     """
 
     programme: Programme
     request: ProgrammeRequest
     price: PinPrice | None = None
     missed: tuple[str, MissedSession] | None = None
+    unfit: tuple[Unfit, ...] = ()
 
 
-def week_for(args: argparse.Namespace, case: Case, planner: Planner, run: Run) -> ShownWeek | None:
-    """Solve the week of a run, None where there is none to give. Raises InputProblems."""
+def week_for(
+    args: argparse.Namespace, person: Person, run: Run
+) -> ShownWeek | None:
+    """Return the week of a person's run, None where there is none to give. Raises InputProblems.
+
+    A client's kept week stands as long as it can; a case file's is solved.
+    """
     if not 0 <= args.seed < 2**31:
         raise InputProblems(
             [Problem("--seed", "bad-value", f"`{args.seed}`; allowed: 0 to {2**31 - 1}")]
         )
-    request = week_request(run, planner.catalogue, args.seed, case.week)
+    planner = person.planner
+    now = week_now(planner, run, person.case, person.kept, args.seed)
     if args.on_day is not None and args.with_exercise is None:
         text = "a day needs an exercise; add --with EXERCISE"
         raise InputProblems([Problem("--on", "bad-value", text)])
-    if request is None:
+    if now is None:
         return None
     if args.with_exercise is not None:
-        week = _forced(args, planner, request)
+        week = _forced(args, planner, now.request)
     else:
-        week = ShownWeek(_solve(planner, request), request)
-    return _after_missing(args.missed, week, planner) if args.missed is not None else week
-
-
-def _solve(planner: Planner, request: ProgrammeRequest) -> Programme:
-    key = (planner.kb.logic_hash, repr(request))
-    if key not in _solved:
-        _solved[key] = plan_week(request, planner.catalogue)
-    return _solved[key]
+        week = ShownWeek(now.programme, now.request, unfit=now.unfit)
+    if args.missed is not None:
+        return _after_missing(args.missed, week, planner)
+    if easier_until(person.agreed, planner.on) is not None and week.programme.sessions:
+        sessions = easier_week(week.programme, planner.catalogue)
+        return dataclasses.replace(week, programme=_with_sessions(week.programme, sessions))
+    return week
 
 
 def _forced(args: argparse.Namespace, planner: Planner, request: ProgrammeRequest) -> ShownWeek:

@@ -32,7 +32,8 @@ class Findings:
 
     lately, pains, mood and felt are for safety: no agreement restarts them and silence closes none.
     first_day: first day of the record. steer_on: first day on which the weight rate is long enough to
-    steer by, if weighing goes on. open_referrals: roles of those still to be seen.
+    steer by, if weighing goes on. open_referrals: roles of those still to be seen. review_on: the day
+    agreed for the next look.
     """
 
     on: dt.date
@@ -50,6 +51,7 @@ class Findings:
     mood: LowMood | None = None
     felt: tuple[Sign, ...] = ()
     open_referrals: tuple[str, ...] = ()
+    review_on: dt.date | None = None
 
     @property
     def values(self) -> Mapping[FactKey, Value]:
@@ -94,6 +96,7 @@ def measure(history: History, on: dt.date, person: Person, settings: Settings) -
         mood=low_mood(history, on, settings),
         felt=signs_felt(history, on),
         open_referrals=tuple(each.role for each in history.referrals),
+        review_on=history.review_on,
     )
 
 
@@ -118,6 +121,10 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
     values: dict[FactKey, Value | None] = {
         "record.weeks": float(found.weeks),
         "record.steer_on": found.steer_on.isoformat(),
+        "record.review_on": found.review_on.isoformat() if found.review_on else None,
+        "record.weeks_to_look": (found.review_on - found.on).days / DAYS_PER_WEEK
+        if found.review_on
+        else None,
         "record.weighings_per_week": weight.weighings / weight.window.weeks if weight else None,
         "record.weight_rate_percent_per_week": weight.rate_percent_per_week.value
         if weight

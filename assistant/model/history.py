@@ -152,7 +152,7 @@ class History:
     """All a client's record holds, up to and including a day.
 
     weight_answered_on: the day body weight was last answered to a question; None where the record
-    does not say.
+    does not say. review_on: the day the current plan set for the next look.
     """
 
     weighings: tuple[Weighing, ...] = ()
@@ -166,3 +166,4 @@ class History:
     signs: tuple[SignMark, ...] = ()
     referrals: tuple[OpenReferral, ...] = ()
     weight_answered_on: dt.date | None = None
+    review_on: dt.date | None = None

@@ -6,6 +6,7 @@ from typing import Any
 
 from assistant.model.derivation import FactValue, Run
 from assistant.model.programme import Programme
+from assistant.model.version import Place
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,7 @@ class Plan:
     """A whole plan for one audience. `facts` holds only what this audience may see.
 
     log_head: `SEQUENCE:HASH` of the plan's entry in the decision log; empty where it is not logged.
+    place: where it stands in a client's record; None for a case file.
     """
 
     case_name: str
@@ -56,3 +58,4 @@ class Plan:
     programme: Programme | None = None
     views: Mapping[str, Any] = field(default_factory=dict)
     log_head: str = ""
+    place: Place | None = None

@@ -39,8 +39,12 @@ def next_block(
     programme: Programme,
     weeks_on: Mapping[str, int],
     catalogue: Catalogue,
+    style: str | None = None,
 ) -> NextBlock:
     """Plans the change of style. `weeks_on` is how many weeks each exercise has been trained.
+
+    style: what the rules set for the next block; None where they speak of the block that runs, so that
+    the next one is the one after it in the rules' order.
 
     Anchors stay until the weeks in the rules are over; at most the level's number of helpers leave,
     the longest-trained first, each for a relative the client may do.
@@ -49,7 +53,7 @@ def next_block(
     in_week = {line.exercise for session in programme.sessions for line in session.lines}
     anchors = anchor_lifts(request, programme, catalogue)
     kept = tuple(name for name in anchors if weeks_on.get(name, 0) < settings.anchors_kept_weeks)
-    style = _next_style(request, catalogue)
+    style = style or _next_style(request, catalogue)
     allowed = build_pool(request, catalogue).allowed
     leaving = sorted(in_week - set(kept), key=lambda name: (-weeks_on.get(name, 0), name))
     limit = settings.helpers_changed_per_block[request.training_level]

@@ -30,6 +30,7 @@ from assistant.model.values import Status, Value
 from assistant.model.wishes import WeekWishes
 from assistant.records.asked import answered_on, open_referrals, pains_asked
 from assistant.records.chain import ANSWERS, ENTRY, PLAN, SAID, Line, NewLine
+from assistant.records.versions import last_version
 
 # Measure, day, detail, value, body: what an entry's row says.
 MeasuredRow = tuple[str, dt.date, str, float | None, str]
@@ -90,7 +91,15 @@ def history_of(lines: Iterable[Line], until: dt.date, urgent: Collection[str] = 
         referrals=open_referrals(listed, until),
         pains=pains_asked(history.pains, listed, urgent),
         weight_answered_on=answered_on(listed, "client.weight_kg"),
+        review_on=_review_on(listed),
     )
+
+
+def _review_on(lines: Iterable[Line]) -> dt.date | None:
+    """Return the day the current plan set for the next look; None where it set none."""
+    current = last_version(lines)
+    day = None if current is None else current.facts.get("review.next_date")
+    return None if day is None else dt.date.fromisoformat(day)
 
 
 def history_of_rows(rows: Iterable[MeasuredRow], until: dt.date) -> History:
@@ -208,13 +217,10 @@ def standing(lines: Iterable[Line]) -> Standing:
     return told
 
 
-def last_plan(lines: Iterable[Line]) -> dict[str, Any] | None:
-    """Return the body of the plan made last, or None."""
-    plans = [line for line in lines if line.kind == PLAN]
-    if not plans:
-        return None
-    body: dict[str, Any] = json.loads(plans[-1].body)
-    return body
+def last_plan(lines: Iterable[Line]) -> Mapping[str, Any]:
+    """Return the plan made last, as plain data; {} before the first."""
+    current = last_version(lines)
+    return {} if current is None else current.digest
 
 
 def said_line(fact: str, value: Any, today: dt.date) -> NewLine:

@@ -37,7 +37,7 @@ def looks_at_all(
     for client in clients:
         history, last_day = measured.get(client.id, (_NOTHING, None))
         lines = told.get(client.id, [])
-        plan = last_plan(lines) or {}
+        plan = last_plan(lines)
         due, first_due = due_since(lines, plan, rounds, on, raised_since(lines, plan))
         look = Look(
             handle=client.handle,

@@ -6,6 +6,7 @@ from assistant.explain.why import Explanation, Step
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan
 from assistant.plan.phrases import underlined, wrapped
+from assistant.report.place_text import place_text
 
 # The sessions stand behind the section that says how much training there is.
 WEEK_FOLLOWS = "training"
@@ -29,6 +30,7 @@ def plan_text(
     week: the rows of the sessions, if there are any. only: ids of the sections to show (all).
     """
     rows = [f"{title} for {plan.case_name}", f"As of {plan.as_of}"]
+    rows += place_text(plan.place, plan.audience)
     rows.append("=" * max(len(row) for row in rows))
     for section in plan.sections:
         if only is not None and section.id not in only:

@@ -1,0 +1,104 @@
+"""New versions of a client's plan: what is kept of a run, what it agrees, and which week goes with it."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from assistant.clients.standing import Standing
+from assistant.clients.week import kept_in, week_now, week_of_next_block
+from assistant.model.derivation import Run
+from assistant.model.version import Cause
+from assistant.plan import Planner
+from assistant.plan.digest import plan_digest
+from assistant.plan.record import findings_of
+from assistant.records.chain import NewLine
+from assistant.records.versions import version_line
+
+_BLOCK = ("block.rotate_now",)
+# What a kept plan agrees, where it does.
+_AGREED = ("energy.target_kcal_per_day", "phase.now", *_BLOCK)
+# What the screen can take from a plan for food.
+_FOOD = frozenset({"energy_deficit", "energy_surplus", "energy_number", "exercise_any"})
+# Only an accepted review is kept with what it decided.
+_DECISION = ("review.dec",)
+# Somebody looked at the plan as a whole, so the day of the next look is set anew.
+_LOOKS = {"added", "answers", "review"}
+
+
+@dataclass(frozen=True)
+class Why:
+    """Why a version is made, by whom, and the reason in that person's words."""
+
+    cause: Cause
+    by: str = ""
+    reason: str = ""
+
+
+def run_of(planner: Planner, standing: Standing) -> Run:
+    """Return what the rules make of a client on the planner's day."""
+    history = standing.history
+    found = findings_of(planner.kb, standing.case, history, planner.on)
+    return planner.run(standing.case, found)
+
+
+def looking_again(standing: Standing) -> Standing:
+    """Return a client on the day of a look: the day agreed for the next one is over."""
+    return replace(standing, history=replace(standing.history, review_on=None))
+
+
+def new_version(planner: Planner, standing: Standing, why: Why, *, agrees: bool = True) -> NewLine:
+    """Return the plan of the day as the next version, without a review's decision.
+
+    agrees: food and phase of the plan are agreed with it; else what was agreed before goes on. The
+    block goes on either way; only an accepted review ends one.
+    """
+    if why.cause in _LOOKS:
+        standing = looking_again(standing)
+    run = run_of(planner, standing)
+    leaves_out = (*_DECISION, *(_AGREED if not agrees else _BLOCK if standing.versions else ()))
+    return _line(planner, standing, run, why, leaves_out)
+
+
+def accepted(planner: Planner, standing: Standing, why: Why) -> NewLine:
+    """Return the version that an accepted review makes: the plan of the day and what was decided."""
+    looked = looking_again(standing)
+    return _line(planner, looked, run_of(planner, looked), why, ())
+
+
+def screened_anew(planner: Planner, standing: Standing) -> NewLine | None:
+    """Return the next version where the record changed what the screen says; None where it did not.
+
+    What the screen newly takes from the food is agreed that day; nothing else is agreed without a
+    person, and what the screen gives back waits for one.
+    """
+    before: Mapping[str, Any] = standing.current.digest if standing.current is not None else {}
+    run = run_of(planner, standing)
+    now = plan_digest(planner.kb, run, planner.on)
+    if _screened(now) == _screened(before):
+        return None
+    taken = _FOOD & (set(now["withheld"]) - set(before.get("withheld", ())))
+    leaves_out = _BLOCK if taken else _AGREED
+    return _line(planner, standing, run, Why("screen"), leaves_out)
+
+
+def _line(
+    planner: Planner, standing: Standing, run: Run, why: Why, leaves_out: Collection[str]
+) -> NewLine:
+    digest = plan_digest(planner.kb, run, planner.on)
+    names = tuple(leaves_out)
+    facts = {key: value for key, value in digest["facts"].items() if not key.startswith(names)}
+    if facts.get("review.decision") == "rotate_block":
+        week = week_of_next_block(planner, run, standing.case, standing.versions)
+    else:
+        week = week_now(planner, run, standing.case, kept_in(standing.current))
+    kept = {"week": week.kept.as_written()} if week and week.programme.sessions else {}
+    body = {**digest, "facts": facts, **kept}
+    return version_line(body, planner.on, why.cause, why.by, why.reason)
+
+
+def _screened(digest: Mapping[str, Any]) -> tuple[Any, ...]:
+    """Return what the screen says in a digest."""
+    flags = sorted(flag["id"] for flag in digest.get("flags", ()))
+    to = sorted((each["to"], each["urgency"]) for each in digest.get("referrals", ()))
+    resting = digest.get("facts", {}).get("training.resting_joints", [])
+    return digest.get("level", "none"), flags, to, sorted(digest.get("withheld", ())), resting

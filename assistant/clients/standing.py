@@ -1,0 +1,112 @@
+"""What stands for a client on a day: the record read as a case, a history and versions of the plan."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from assistant.casefiles import check_answers
+from assistant.casefiles.decisions import read_decisions
+from assistant.casefiles.wishes import read_wishes
+from assistant.clients.week import kept_in
+from assistant.knowledge.parsed import Parsed
+from assistant.model.case import Case
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.history import History
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.values import FactKey, Value
+from assistant.model.version import Version
+from assistant.plan.clearances import Clearances
+from assistant.records.asked import aged, answered_on, taken_back
+from assistant.records.chain import ANSWERS, ENTRY, PLAN, Line
+from assistant.records.fold import history_of, standing
+from assistant.records.store import Client, Records
+from assistant.records.versions import versions_of
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A client on a day. versions: of the plan, the current one last."""
+
+    case: Case
+    history: History = field(default_factory=History)
+    versions: tuple[Version, ...] = ()
+
+    @property
+    def current(self) -> Version | None:
+        """The current version of the plan; None before the first."""
+        return self.versions[-1] if self.versions else None
+
+
+def stands(records: Records, name: str, kb: KnowledgeBase, on: dt.date) -> Standing:
+    """Return a client as they stand on a day. Raises InputProblems.
+
+    An answer that the rule book no longer knows or allows is an error: silence would be worse.
+    """
+    client = records.client(name)
+    lines = records.history(client, kinds=[ANSWERS, ENTRY, PLAN], until=on)
+    if not any(line.kind == ANSWERS for line in lines):
+        text = f"nothing is answered for {client.name} by {on.isoformat()}"
+        raise InputProblems([Problem(records.place.shown, "no-answers", text)])
+    history = history_of(lines, on, kb.checkin.asks.strong_pain.facts)
+    versions = versions_of(lines)
+    case = _case(client, lines, kb, on)
+    runs = _of_the_block(versions, history, on)
+    return Standing(replace(case, answers={**case.answers, **runs}), history, versions)
+
+
+def _of_the_block(
+    versions: Sequence[Version], history: History, on: dt.date
+) -> dict[FactKey, Value]:
+    """Return the answers about the running block, which a kept week and its first day tell."""
+    kept = kept_in(versions[-1] if versions else None)
+    began = [row.day for row in history.agreements if row.block_starts and row.day <= on]
+    if kept is None or not began:
+        return {}
+    weeks = (on - max(began)).days // 7
+    return {"client.block_reps_now": kept.style, "client.weeks_on_programme": float(weeks)}
+
+
+def _case(client: Client, lines: Sequence[Line], kb: KnowledgeBase, on: dt.date) -> Case:
+    place = f"record of {client.handle}"
+    told = standing(lines)
+    answers, problems = check_answers(told.answers, kb, place)
+    parsed = Parsed(place, {}, {})
+    decisions = read_decisions(told.decisions, kb, parsed, problems, client=client.name, kept=True)
+    week = read_wishes(told.week, kb, parsed, problems)
+    if problems:
+        raise InputProblems(problems)
+    answers = aged(answers, lines, kb.facts.values(), on)
+    answers |= _by_itself(answers, lines, kb, on)
+    return Case(client.name, on, answers, decisions=decisions, week=week)
+
+
+def _by_itself(
+    answers: Mapping[str, Value], lines: Sequence[Line], kb: KnowledgeBase, on: dt.date
+) -> dict[FactKey, Value]:
+    """Return what nobody need answer, because the record tells it."""
+    found: dict[FactKey, Value] = {}
+    if _is_new_since_agreed(answers, lines, kb, on):
+        found[kb.screen_words.deciding.changed] = True
+    back = kb.screen_words.taken_back
+    if back is not None:
+        since = on - dt.timedelta(weeks=kb.parameter_value(back.weeks, on).value)
+        if taken_back(lines, back.answers, since):
+            found[back.told_by] = True
+    return found
+
+
+def _is_new_since_agreed(
+    answers: Mapping[str, Value], lines: Sequence[Line], kb: KnowledgeBase, on: dt.date
+) -> bool:
+    """Tell whether anything is new since the day on which a doctor's agreement was told.
+
+    Nobody need remember it: a condition, a sign or a medicine told later ends the agreement by itself.
+    """
+    for fact in kb.facts.values():
+        told = answered_on(lines, fact.id) if fact.ages else None
+        if told is not None and isinstance(answers.get(fact.id), float):
+            then = standing(line for line in lines if line.said_on <= told)
+            seen, _ = check_answers(then.answers, kb)
+            if Clearances(kb, answers, on).is_new_since(seen):
+                return True
+    return False

@@ -1,0 +1,102 @@
+"""The week a client trains now: the kept one while it stands, made again where it cannot."""
+
+import dataclasses
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from assistant.model.case import Case
+from assistant.model.derivation import Run, word_in
+from assistant.model.kept import KeptWeek, Misfit, Unfit, read_kept
+from assistant.model.programme import Programme
+from assistant.model.version import Version
+from assistant.plan import Planner
+from assistant.plan.week import week_request
+from assistant.programme.block import next_block
+from assistant.programme.kept import as_kept, kept_of
+from assistant.programme.request import ProgrammeRequest
+from assistant.programme.week import plan_week
+
+_WEEK = "week"
+_solved: dict[tuple[str, str], Programme] = {}
+
+
+@dataclass(frozen=True)
+class WeekNow:
+    """A week, what was asked of it, and why the kept week gave way to it (empty: it stands, or none was)."""
+
+    programme: Programme
+    request: ProgrammeRequest
+    unfit: tuple[Unfit, ...] = ()
+
+    @property
+    def kept(self) -> KeptWeek:
+        """The choice of the week, to be kept."""
+        return kept_of(self.programme, self.request)
+
+
+def solved(planner: Planner, request: ProgrammeRequest) -> Programme:
+    """Return the solved week; a pure function of request and book, so each is solved once a process."""
+    key = (planner.kb.logic_hash, repr(request))
+    if key not in _solved:
+        _solved[key] = plan_week(request, planner.catalogue)
+    return _solved[key]
+
+
+def kept_in(version: Version | None) -> KeptWeek | None:
+    """Return the week kept with a version; None where none was."""
+    plain = None if version is None else version.digest.get(_WEEK)
+    return None if plain is None else read_kept(plain)
+
+
+def week_now(
+    planner: Planner, run: Run, case: Case, kept: KeptWeek | None, seed: int = 1
+) -> WeekNow | None:
+    """Return the week of a run: the kept one if every line of it can stand, else one near it.
+
+    None where training is withheld or answers are missing. Raises InputProblems for a wish that
+    names a day the client does not train.
+    """
+    request = week_request(run, planner.catalogue, seed, case.week)
+    if request is None:
+        return None
+    if kept is None:
+        return WeekNow(solved(planner, request), request)
+    request = dataclasses.replace(request, block_style=kept.style)
+    found = as_kept(kept, request, planner.catalogue)
+    if not isinstance(found, Misfit):
+        return WeekNow(found, request)
+    request = dataclasses.replace(request, previous_days=_days(kept, planner))
+    return WeekNow(solved(planner, request), request, found.lines)
+
+
+def week_of_next_block(
+    planner: Planner, run: Run, case: Case, versions: Sequence[Version]
+) -> WeekNow | None:
+    """Return the first week of the block after the one that runs; as `week_now`."""
+    now = week_now(planner, run, case, kept_in(versions[-1] if versions else None))
+    if now is None or not now.programme.sessions:
+        return now
+    weeks, style = weeks_on(versions, planner.on), word_in(run.facts, "block.next_style")
+    follows = next_block(now.request, now.programme, weeks, planner.catalogue, style)
+    return WeekNow(solved(planner, follows.request), follows.request)
+
+
+def weeks_on(versions: Sequence[Version], on: dt.date) -> dict[str, int]:
+    """Return for how many whole weeks each exercise of the current week has stood without a break."""
+    since: dict[str, dt.date] = {}
+    weeks = [(version.on, kept) for version in versions if (kept := kept_in(version)) is not None]
+    for day, kept in weeks:
+        names = {line.exercise for lines in kept.days.values() for line in lines}
+        since = {name: since.get(name, day) for name in names}
+    return {name: (on - day).days // 7 for name, day in since.items()}
+
+
+def _days(kept: KeptWeek, planner: Planner) -> Mapping[str, frozenset[str]]:
+    """Return on which days each exercise stood, of those the rule book still has."""
+    stood: dict[str, set[str]] = {}
+    for day, lines in kept.days.items():
+        for line in lines:
+            if line.exercise in planner.catalogue.exercises:
+                stood.setdefault(line.exercise, set()).add(day)
+    return {name: frozenset(days) for name, days in stood.items()}
