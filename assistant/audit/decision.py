@@ -14,6 +14,7 @@ from assistant.audit.entry import FORMAT
 from assistant.model.case import Case, Decision
 from assistant.model.chain import fingerprint, plain
 from assistant.model.derivation import FactValue, Verdict
+from assistant.model.kept import KeptWeek
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.measured import RecordTells
 from assistant.model.plan import Plan
@@ -119,9 +120,14 @@ def week_made(
     with_exercise: str | None = None,
     on_day: str | None = None,
     missed: str | None = None,
+    kept: KeptWeek | None = None,
+    *,
+    lighter: bool = False,
 ) -> dict[str, Any]:
     """Return what the log keeps of printed sessions; the search's own account is left out."""
+    from_record = {} if kept is None else {"kept": kept.as_written(), "lighter": lighter}
     return {
+        **from_record,
         "seed": seed,
         "with_exercise": with_exercise,
         "on_day": on_day,

@@ -58,13 +58,16 @@ class LineShown(Document):
 class WeekMade(Document):
     """The sessions that were printed, and what was asked for beside the answers.
 
-    sessions: the lines of each day, shortened. hash: of the sessions in full.
+    sessions: the lines of each day, shortened. hash: of the sessions in full. kept: the week kept in the
+    client's record, which these sessions came from. lighter: a lighter week ran.
     """
 
     seed: int
     with_exercise: str | None = None
     on_day: str | None = None
     missed: str | None = None
+    kept: dict[str, Any] | None = None
+    lighter: bool = False
     sessions: dict[str, tuple[str, ...]]
     hash: str
 

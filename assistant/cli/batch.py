@@ -21,8 +21,6 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner
 from assistant.plan.language import ENGLISH
-from assistant.plan.week import week_request
-from assistant.programme.week import plan_week
 from assistant.report.plan_json import plan_json
 from assistant.report.text import plan_text
 
@@ -90,19 +88,16 @@ def load(options: argparse.Namespace) -> KnowledgeBase:
 def render(options: argparse.Namespace, case: Case, planner: Planner, run_: Run) -> str:
     """Return what `whyplan plan` would print for one case; workers call this."""
     narrator = planner.narrator(run_, options.audience, imperial=options.imperial)
-    week = None if options.no_week else _week(options, case, planner, run_)
-    programme = None if week is None else week.programme
+    person = Person(case, planner)
+    now = None if options.no_week else person.week(run_, options.seed)
+    programme = None if now is None else now.programme
     if options.format == "html":
-        return page_of(options, Person(case, planner), run_, programme)
+        return page_of(options, person, run_, programme)
     plan = planner.plan(case, narrator, programme)
     if options.format == "json":
         return plan_json(plan, narrator)
-    return plan_text(plan, [] if week is None else week_rows(week, planner, narrator))
-
-
-def _week(options: argparse.Namespace, case: Case, planner: Planner, run_: Run) -> ShownWeek | None:
-    request = week_request(run_, planner.catalogue, options.seed, case.week)
-    return None if request is None else ShownWeek(plan_week(request, planner.catalogue), request)
+    rows = [] if now is None else week_rows(ShownWeek(now.programme, now.request), person, narrator)
+    return plan_text(plan, rows)
 
 
 def _check(args: argparse.Namespace) -> None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.casefiles import read_case
+from assistant.cli.client_plan import run_plan
 from assistant.cli.common import knowledge, planner, steps_aside
 from assistant.cli.files import free_path, write_file
 from assistant.cli.intake import draft_path
@@ -59,7 +60,10 @@ def run_update(args: argparse.Namespace) -> int:
             records.append(client, [line])
         else:
             now = standing_of(args, records, args.name)
-            answers, measured = now.case.answers, lately_measured(now.history, checkin_book(kb, on), on)
+            answers, measured = (
+                now.case.answers,
+                lately_measured(now.history, checkin_book(kb, on), on),
+            )
             changed = {
                 fact: value
                 for fact, value in measured.items()
@@ -209,12 +213,28 @@ COMMANDS = {
     "add": (
         "add a client with the answers of a case file",
         run_add,
-        (option("name", metavar="NAME"), file("--case", _CASE, "CASE", required=True), BY, *ON_RECORD),
+        (
+            option("name", metavar="NAME"),
+            file("--case", _CASE, "CASE", required=True),
+            BY,
+            *ON_RECORD,
+        ),
     ),
     "update": (
         "take in new answers, and make the plan again",
         run_update,
         (CLIENT, file("--case", _CASE, "CASE"), BY, *ON_RECORD),
+    ),
+    "plan": (
+        "the version of the plan that runs, and what changed when",
+        run_plan,
+        (
+            CLIENT,
+            switch("--history", "all versions with date, who and why"),
+            option("--between", "two versions", nargs=2, type=int, metavar=("ONE", "OTHER")),
+            switch("--imperial", "show pounds and inches"),
+            *ON_RECORD,
+        ),
     ),
     "list": ("who is in the record", run_list, RECORD),
     "show": ("what stands in the record of a client", run_show, (CLIENT, *RECORD)),

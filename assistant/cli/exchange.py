@@ -20,7 +20,6 @@ from assistant.intake.case_file import case_text
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.visibility import visible_conclusions
-from assistant.plan.week import week_of
 
 # What each form has a place for; the first is what is sent unless `--what` says otherwise.
 FORMS = {
@@ -69,7 +68,8 @@ def _shown(person: Person) -> dict[str, bool | float | str | tuple[str, ...]]:
 
 
 def _export_week(args: argparse.Namespace, person: Person) -> int:
-    programme = week_of(person.run(), person.planner.catalogue, wishes=person.case.week)
+    week = person.week(person.run())
+    programme = None if week is None else week.programme
     if programme is None or not programme.sessions:
         print("No week: `whyplan plan` says why.", file=sys.stderr)
         return 1

@@ -23,10 +23,12 @@ from assistant.audit.words import (
 from assistant.cli.common import knowledge, planner
 from assistant.cli.logging_plans import log_path, now
 from assistant.cli.options import ENGINE, RULES, count, file, option, switch
+from assistant.cli.person import Person
 from assistant.cli.week_options import week_for
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.kept import read_kept
 from assistant.model.programme import Programme
 from assistant.plan import Planner
 from assistant.plan.visibility import is_hidden
@@ -144,7 +146,9 @@ def _week_again(
         on_day=asked.on_day,
         missed=asked.missed,
     )
-    week = week_for(options, case, made_ready, run)
+    kept = None if asked.kept is None else read_kept(asked.kept)
+    person = Person(case, made_ready, was_kept=kept, was_lighter=asked.lighter)
+    week = week_for(options, person, run)
     return None if week is None else week.programme
 
 

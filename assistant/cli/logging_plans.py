@@ -11,11 +11,9 @@ from assistant.audit.client_tag import client_tag
 from assistant.audit.decision import decision_body, may_be_logged, week_made
 from assistant.audit.store import append
 from assistant.cli.options import file
-from assistant.model.case import Case
+from assistant.cli.person import Person
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.measured import RecordTells
 from assistant.model.programme import Programme
-from assistant.plan import Planner
 
 # What argparse stores for a bare `--log`.
 USUAL = Path()
@@ -31,20 +29,15 @@ def log_path(given: Path | None) -> Path:
     return platformdirs.user_data_path("whyplan") / "decisions.jsonl"
 
 
-def log_plan(
-    args: argparse.Namespace,
-    case: Case,
-    planner: Planner,
-    programme: Programme | None,
-    measured: RecordTells | None,
-) -> str:
+def log_plan(args: argparse.Namespace, person: Person, programme: Programme | None) -> str:
     """Write a decision down and return what the print carries: sequence and head; "" without a log.
 
-    programme: the sessions printed with it. measured: what the client's record told. Raises InputProblems if the log cannot be written; the plan is then not printed either.
+    programme: the sessions printed with it. Raises InputProblems if the log cannot be written; the plan
+    is then not printed either.
     """
     if args.log is None:
         return ""
-    if not may_be_logged(case):
+    if not may_be_logged(person.case):
         print(
             "Not logged: an answer in this case is kept for the session only, so nothing of it is "
             "written down.",
@@ -55,11 +48,24 @@ def log_plan(
     _make_folder(path.parent, usual=args.log == USUAL)
     week = None
     if programme is not None:
-        week = week_made(programme, args.seed, args.with_exercise, args.on_day, args.missed)
+        week = week_made(
+            programme,
+            args.seed,
+            args.with_exercise,
+            args.on_day,
+            args.missed,
+            person.kept,
+            lighter=person.lighter,
+        )
     body = decision_body(
-        planner, case, audience=args.audience, written=now(), measured=measured, week=week
+        person.planner,
+        person.case,
+        audience=args.audience,
+        written=now(),
+        measured=person.found,
+        week=week,
     )
-    done = append(path, lambda: {**body, "client": client_tag(case.name, path)})
+    done = append(path, lambda: {**body, "client": client_tag(person.case.name, path)})
     for note in done.notes:
         print(note, file=sys.stderr)
     return str(done.link)

@@ -12,8 +12,8 @@ from assistant.casefiles import read_case
 from assistant.cli.common import knowledge, parse_day, planner
 from assistant.cli.record import opened, standing_of, today_of
 from assistant.cli.record_file import last_day, record_of
-from assistant.clients.place import place_of
-from assistant.clients.week import kept_in
+from assistant.clients.place import easier_until, place_of
+from assistant.clients.week import WeekNow, kept_in, week_now
 from assistant.measure import Findings
 from assistant.measure.agreed import Agreed
 from assistant.model.case import Case
@@ -35,13 +35,16 @@ _CASE_FILES = {".yaml", ".yml", ".json"}
 class Person:
     """What stands answered, the rules of the day, and what was measured, done and agreed.
 
-    history: None for a case file without a record beside it. versions: of a client's plan.
+    history: None for a case file without a record beside it. versions: of a client's plan. was_kept,
+    was_lighter: of a plan that is made again from the log, in place of a record.
     """
 
     case: Case
     planner: Planner
     history: History | None = None
     versions: tuple[Version, ...] = ()
+    was_kept: KeptWeek | None = None
+    was_lighter: bool = False
 
     @cached_property
     def found(self) -> Findings | None:
@@ -58,7 +61,16 @@ class Person:
     @property
     def kept(self) -> KeptWeek | None:
         """The week kept with the current version of the plan; None where none was."""
-        return kept_in(self.versions[-1] if self.versions else None)
+        return self.was_kept or kept_in(self.versions[-1] if self.versions else None)
+
+    @property
+    def lighter(self) -> bool:
+        """Whether a lighter week runs on the day."""
+        return self.was_lighter or easier_until(self.agreed, self.planner.on) is not None
+
+    def week(self, run: Run, seed: int = 1) -> WeekNow | None:
+        """Return the week that a run of the person gives; None where there is none to give."""
+        return week_now(self.planner, run, self.case, self.kept, seed, lighter=self.lighter)
 
     def place(self, narrator: Narrator) -> Place | None:
         """Return where the plan that a narrator words stands in the record; None for a case file."""

@@ -57,14 +57,14 @@ def run(args: argparse.Namespace) -> int:
     withheld = False
     for who in args.who:
         person = person_of(args, who)
-        case, planner, found = person.case, person.planner, person.found
+        case, planner = person.case, person.planner
         if args.out is not None and steps_aside(case, planner.kb, voice=args.audience):
             return 1
         narrator = person.narrator(args.audience, imperial=args.imperial)
         week = None if args.no_week else week_for(args, person, narrator.run)
         programme = None if week is None else week.programme
         plan = planner.plan(case, narrator, programme)
-        log_head = log_plan(args, case, planner, plan.programme, found)
+        log_head = log_plan(args, person, plan.programme)
         plan = replace(plan, log_head=log_head, place=person.place(narrator))
         level = narrator.run.facts.get("screen.level")
         withheld = withheld or (level is not None and level.value == "stop")

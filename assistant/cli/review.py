@@ -39,7 +39,9 @@ def run(args: argparse.Namespace) -> int:
     if args.accept:
         why = Why("review", args.by, args.reason)
         with opened(args) as records:
-            version = keep_version(args, records, args.who, lambda made, now: accepted(made, now, why))
+            version = keep_version(
+                args, records, args.who, lambda made, now: accepted(made, now, why)
+            )
         assert version is not None
         print(f"Kept as agreed on {made.on.isoformat()}: version {version.number} of the plan.")
     decision = run_.facts.get("review.decision")

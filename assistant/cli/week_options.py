@@ -6,15 +6,13 @@ from dataclasses import dataclass
 
 from assistant.cli.options import SEED, option
 from assistant.cli.person import Person
-from assistant.clients.place import easier_until
-from assistant.clients.week import week_now
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.kept import Unfit
 from assistant.model.programme import Programme, Session
 from assistant.plan import Planner
 from assistant.programme.naming import exercise_meant
-from assistant.programme.progression import MissedSession, easier_week, missed_session
+from assistant.programme.progression import MissedSession, missed_session
 from assistant.programme.request import DAYS, Pin, ProgrammeRequest
 from assistant.programme.week import PinPrice, price_of_pin
 
@@ -46,9 +44,7 @@ class ShownWeek:
     unfit: tuple[Unfit, ...] = ()
 
 
-def week_for(
-    args: argparse.Namespace, person: Person, run: Run
-) -> ShownWeek | None:
+def week_for(args: argparse.Namespace, person: Person, run: Run) -> ShownWeek | None:
     """Return the week of a person's run, None where there is none to give. Raises InputProblems.
 
     A client's kept week stands as long as it can; a case file's is solved.
@@ -58,7 +54,7 @@ def week_for(
             [Problem("--seed", "bad-value", f"`{args.seed}`; allowed: 0 to {2**31 - 1}")]
         )
     planner = person.planner
-    now = week_now(planner, run, person.case, person.kept, args.seed)
+    now = person.week(run, args.seed)
     if args.on_day is not None and args.with_exercise is None:
         text = "a day needs an exercise; add --with EXERCISE"
         raise InputProblems([Problem("--on", "bad-value", text)])
@@ -68,12 +64,7 @@ def week_for(
         week = _forced(args, planner, now.request)
     else:
         week = ShownWeek(now.programme, now.request, unfit=now.unfit)
-    if args.missed is not None:
-        return _after_missing(args.missed, week, planner)
-    if easier_until(person.agreed, planner.on) is not None and week.programme.sessions:
-        sessions = easier_week(week.programme, planner.catalogue)
-        return dataclasses.replace(week, programme=_with_sessions(week.programme, sessions))
-    return week
+    return _after_missing(args.missed, week, planner) if args.missed is not None else week
 
 
 def _forced(args: argparse.Namespace, planner: Planner, request: ProgrammeRequest) -> ShownWeek:

@@ -14,6 +14,7 @@ from assistant.plan import Planner
 from assistant.plan.week import week_request
 from assistant.programme.block import next_block
 from assistant.programme.kept import as_kept, kept_of
+from assistant.programme.progression import easier_week
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.week import plan_week
 
@@ -50,16 +51,33 @@ def kept_in(version: Version | None) -> KeptWeek | None:
 
 
 def week_now(
-    planner: Planner, run: Run, case: Case, kept: KeptWeek | None, seed: int = 1
+    planner: Planner,
+    run: Run,
+    case: Case,
+    kept: KeptWeek | None,
+    seed: int = 1,
+    *,
+    lighter: bool = False,
 ) -> WeekNow | None:
     """Return the week of a run: the kept one if every line of it can stand, else one near it.
 
-    None where training is withheld or answers are missing. Raises InputProblems for a wish that
-    names a day the client does not train.
+    lighter: a lighter week runs, so the same days and exercises come with less. None where training is
+    withheld or answers are missing. Raises InputProblems for a wish that names a day the client does
+    not train.
     """
     request = week_request(run, planner.catalogue, seed, case.week)
     if request is None:
         return None
+    week = _standing_week(planner, request, kept)
+    if not lighter:
+        return week
+    sessions = easier_week(week.programme, planner.catalogue)
+    return dataclasses.replace(
+        week, programme=dataclasses.replace(week.programme, sessions=sessions)
+    )
+
+
+def _standing_week(planner: Planner, request: ProgrammeRequest, kept: KeptWeek | None) -> WeekNow:
     if kept is None:
         return WeekNow(solved(planner, request), request)
     request = dataclasses.replace(request, block_style=kept.style)
@@ -79,7 +97,15 @@ def week_of_next_block(
         return now
     weeks, style = weeks_on(versions, planner.on), word_in(run.facts, "block.next_style")
     follows = next_block(now.request, now.programme, weeks, planner.catalogue, style)
-    return WeekNow(solved(planner, follows.request), follows.request)
+    # What neither leaves nor comes stays where it stood, so that progress can be read.
+    swapped = {swap.old: swap.new for swap in follows.swaps}
+    stood: dict[str, set[str]] = {}
+    for session in now.programme.sessions:
+        for line in session.lines:
+            stood.setdefault(swapped.get(line.exercise, line.exercise), set()).add(session.day)
+    days = {name: frozenset(each) for name, each in stood.items()}
+    request = dataclasses.replace(follows.request, previous_days=days)
+    return WeekNow(solved(planner, request), request)
 
 
 def weeks_on(versions: Sequence[Version], on: dt.date) -> dict[str, int]:

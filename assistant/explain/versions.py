@@ -89,7 +89,7 @@ def _figures(
     before: Mapping[str, Any], after: Mapping[str, Any], narrator: Narrator
 ) -> Iterator[Changed]:
     old, new = before.get(_FACTS, {}), after.get(_FACTS, {})
-    withheld = {*before.get("withheld", ()), *after.get("withheld", ())}
+    withheld = frozenset((*before.get("withheld", ()), *after.get("withheld", ())))
     spoken_of = _on_the_page(narrator.kb)
     keys = [key for key in (*old, *new) if split_key(key)[0] in spoken_of]
     for key in sorted(dict.fromkeys(keys), key=lambda key: (spoken_of[split_key(key)[0]], key)):
@@ -109,7 +109,7 @@ def _on_the_page(kb: KnowledgeBase) -> dict[FactKey, int]:
         for part in section.parts
         if isinstance(part, LinePart)
         for fact in part.about
-        if kb.facts[split_key(fact)[0]].origin == "derived"
+        if kb.facts[split_key(fact)[0]].origin == "derived" and fact not in kb.plan.moving
     ]
     return {fact: place for place, fact in enumerate(dict.fromkeys(split_key(f)[0] for f in facts))}
 
@@ -127,9 +127,7 @@ def _words(narrator: Narrator, key: FactKey, facts: Mapping[str, Any]) -> str:
 def _lines(week: KeptWeek | None) -> dict[tuple[str, str], int]:
     if week is None:
         return {}
-    return {
-        (day, line.exercise): line.sets for day, lines in week.days.items() for line in lines
-    }
+    return {(day, line.exercise): line.sets for day, lines in week.days.items() for line in lines}
 
 
 def _sets(sets: int | None) -> str:

@@ -1,4 +1,4 @@
-"""The week as sessions: facts of a run and the exercise catalogue, solved."""
+"""What the solver is asked for a run: its facts, the exercise catalogue, the wishes for the week."""
 
 import dataclasses
 import datetime as dt
@@ -6,7 +6,6 @@ import datetime as dt
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.programme import Programme
 from assistant.model.wishes import WeekWishes
 from assistant.plan.visibility import is_stopped, withheld_outputs
 from assistant.programme.catalogue import Catalogue
@@ -46,14 +45,3 @@ def week_request(
         )
     except ValueError as error:
         raise InputProblems([Problem("week", "bad-value", str(error))]) from None
-
-
-def week_of(
-    run: Run, catalogue: Catalogue, seed: int = 1, wishes: WeekWishes | None = None
-) -> Programme | None:
-    """Return the solved week, or None where training is withheld or answers are missing."""
-    # The solver takes a second to import, and most commands never solve a week.
-    from assistant.programme.week import plan_week  # noqa: PLC0415
-
-    request = week_request(run, catalogue, seed, wishes)
-    return None if request is None else plan_week(request, catalogue)

@@ -1,6 +1,5 @@
 """Where a client's plan stands, as lines under the title of a text."""
 
-from assistant.model.rules import Audience
 from assistant.model.version import Cause, Place
 from assistant.plan.phrases import wrapped
 
@@ -16,7 +15,7 @@ CAUSE_WORDS: dict[Cause, str] = {
 }
 
 
-def place_text(place: Place | None, audience: Audience) -> list[str]:
+def place_text(place: Place | None, audience: str) -> list[str]:
     """Return version, week of the block and, for a coach, what today's plan says differently."""
     if place is None:
         return []

@@ -28,6 +28,9 @@ ALLOWED = {
     "exchange": {"model", "knowledge", "casefiles", "plan"},
     "batch": {"model", "knowledge", "casefiles", "plan", "report"},
 }
+ALLOWED["clients"] = {
+    "model", "knowledge", "casefiles", "programme", "measure", "plan", "explain", "records",
+}  # fmt: skip
 ALLOWED["cli"] = {*ALLOWED}
 PURE_ROOMS = {"model", "engine", "calculate", "programme", "measure", "plan"}
 IMPURE_MODULES = {"random", "secrets", "socket", "urllib", "http", "subprocess", "time", "requests"}

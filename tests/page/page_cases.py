@@ -7,6 +7,7 @@ from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
+from assistant.clients.week import week_now
 from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
@@ -15,7 +16,6 @@ from assistant.model.programme import Programme
 from assistant.model.rules import Audience
 from assistant.plan import Planner, prepare
 from assistant.plan.language import localised, localised_run, read_language
-from assistant.plan.week import week_of
 from assistant.report.page import page_html
 
 ROOT = Path(__file__).parents[2]
@@ -38,7 +38,8 @@ def book() -> KnowledgeBase:
 def week(name: str) -> Programme | None:
     planner = planner_of(name)
     case = read_case(ROOT / "cases" / f"{name}.yaml", book())
-    return week_of(planner.run(case), planner.catalogue, wishes=case.week)
+    week = week_now(planner, planner.run(case), case, None)
+    return None if week is None else week.programme
 
 
 @cache

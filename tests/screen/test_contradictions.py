@@ -18,6 +18,7 @@ from screening import DAY, case_answers, checked, knowledge
 from screening_people import DISTURBED, MANY, RED, possible_values
 
 from assistant.casefiles import read_case
+from assistant.clients.week import week_now
 from assistant.model.case import Case
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
@@ -27,7 +28,6 @@ from assistant.plan.language import read_language
 from assistant.plan.sentences import Narrator
 from assistant.plan.views import flag_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
-from assistant.plan.week import week_of
 from assistant.report.page import page_html
 from assistant.report.referral import referral_note
 from assistant.report.text import plan_text
@@ -105,7 +105,8 @@ def found_on_pages(case: Case, *, week: bool = False, html: bool = True) -> list
     person = Person(flags, withheld_outputs(run))
     programme = None
     if week and not is_stopped(run):
-        programme = week_of(run, planner().catalogue, wishes=case.week)
+        week = week_now(planner(), run, case, None)
+        programme = None if week is None else week.programme
     pages = []
     readers: tuple[Audience, ...] = ("coach", "client")
     for audience in readers:

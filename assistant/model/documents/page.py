@@ -149,13 +149,15 @@ class Silent(Document):
 class PlanLayout(RuleFile):
     """All sections, in order; ids are unique.
 
-    silent: by output, the lines that go with it. silent_under: the same by limit of training.
+    silent: by output, the lines that go with it. silent_under: the same by limit of training. moving:
+    facts that move with the days by themselves, so that they set no two versions of a plan apart.
     """
 
     sections: tuple[SectionLayout, ...]
     phrases: Phrases
     silent: dict[Output, Silent] = {}
     silent_under: dict[Annotated[str, Names("limit")], Silent] = {}
+    moving: tuple[Fact, ...] = ()
 
     def silenced(
         self, withheld: Collection[str], limits: Collection[str], audience: Audience

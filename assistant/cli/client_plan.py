@@ -1,0 +1,77 @@
+"""`whyplan client plan`: the versions of a client's plan, and two of them beside each other."""
+
+import argparse
+from collections.abc import Sequence
+
+from assistant.cli.person import person_of
+from assistant.clients.place import in_words
+from assistant.clients.week import kept_in
+from assistant.explain.versions import changes, week_changes
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.version import Version
+from assistant.plan.phrases import underlined, wrapped
+from assistant.plan.sentences import Narrator
+from assistant.report.place_text import CAUSE_WORDS, place_text
+
+
+def run_plan(args: argparse.Namespace) -> int:
+    """Print the current version and what it changed, all of them, or two beside each other."""
+    args.who = args.name
+    person = person_of(args, args.name)
+    narrator = person.narrator("coach", imperial=args.imperial)
+    versions = person.versions
+    if not versions:
+        print(f"No plan is kept for {person.case.name} by {narrator.on.isoformat()}.")
+        return 1
+    print(f"Plan of {person.case.name}")
+    if args.between is not None:
+        one, other = (_version(versions, number) for number in args.between)
+        print("\n".join(_beside(one, other, narrator)))
+        return 0
+    if args.history:
+        print("\n".join(_history(versions, narrator)))
+        return 0
+    print("\n".join(place_text(person.place(narrator), "coach")))
+    before = versions[-2] if len(versions) > 1 else None
+    if before is not None:
+        print("\n".join(_beside(before, versions[-1], narrator)))
+    print(f"Next: whyplan plan {args.name}, or whyplan client plan {args.name} --history")
+    return 0
+
+
+def _history(versions: Sequence[Version], narrator: Narrator) -> list[str]:
+    """Return every version with what it changed, the first one first."""
+    rows: list[str] = []
+    for before, version in zip((None, *versions), versions, strict=False):
+        rows += underlined(_title(version))
+        if version.reason:
+            rows += wrapped(version.reason, "", "")
+        if before is not None:
+            rows += _changed(before, version, narrator)
+    return rows
+
+
+def _beside(one: Version, other: Version, narrator: Narrator) -> list[str]:
+    title = f"From version {one.number} of {one.on.isoformat()} to {other.number} of {other.on.isoformat()}"
+    return [*underlined(title), *_changed(one, other, narrator)]
+
+
+def _changed(one: Version, other: Version, narrator: Narrator) -> list[str]:
+    found = [
+        *changes(one.digest, other.digest, narrator),
+        *week_changes(kept_in(one), kept_in(other), narrator),
+    ]
+    rows = [row for each in found for row in wrapped(in_words(each), "- ", "  ")]
+    return rows or ["Nothing that stands on the page changed."]
+
+
+def _title(version: Version) -> str:
+    by = f", by {version.by}" if version.by else ""
+    return f"{version.number}. {version.on.isoformat()}: {CAUSE_WORDS[version.cause]}{by}"
+
+
+def _version(versions: Sequence[Version], number: int) -> Version:
+    if not 1 <= number <= len(versions):
+        text = f"`{number}` is no version of this plan; allowed: 1 to {len(versions)}"
+        raise InputProblems([Problem("--between", "unknown-version", text)])
+    return versions[number - 1]
