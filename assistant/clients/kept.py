@@ -1,14 +1,16 @@
 """New versions of a client's plan: what is kept of a run, what it agrees, and which week goes with it."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from assistant.clients.standing import Standing
 from assistant.clients.week import kept_in, week_now, week_of_next_block
 from assistant.model.derivation import Run
+from assistant.model.values import FactKey
 from assistant.model.version import Cause
 from assistant.plan import Planner
+from assistant.plan.agreeing import accepting
 from assistant.plan.digest import plan_digest
 from assistant.plan.record import findings_of
 from assistant.records.chain import NewLine
@@ -21,6 +23,7 @@ _AGREED = ("energy.target_kcal_per_day", "phase.now", *_BLOCK)
 _FOOD = frozenset({"energy_deficit", "energy_surplus", "energy_number", "exercise_any"})
 # Only an accepted review is kept with what it decided.
 _DECISION = ("review.dec",)
+_NEXT_LOOK = ("review.weeks", "review.next_date")
 # Somebody looked at the plan as a whole, so the day of the next look is set anew.
 _LOOKS = {"added", "answers", "review"}
 
@@ -60,9 +63,10 @@ def new_version(planner: Planner, standing: Standing, why: Why, *, agrees: bool 
 
 
 def accepted(planner: Planner, standing: Standing, why: Why) -> NewLine:
-    """Return the version that an accepted review makes: the plan of the day and what was decided."""
+    """Return the version that an accepted review makes: what was decided, and the plan it leads to."""
     looked = looking_again(standing)
-    return _line(planner, looked, run_of(planner, looked), why, ())
+    done = accepting(planner, looked.case, looked.history, run_of(planner, looked))
+    return _line(planner, looked, done.after, why, (), decided=done.digest)
 
 
 def screened_anew(planner: Planner, standing: Standing) -> NewLine | None:
@@ -82,11 +86,22 @@ def screened_anew(planner: Planner, standing: Standing) -> NewLine | None:
 
 
 def _line(
-    planner: Planner, standing: Standing, run: Run, why: Why, leaves_out: Collection[str]
+    planner: Planner,
+    standing: Standing,
+    run: Run,
+    why: Why,
+    leaves_out: tuple[str, ...],
+    decided: Mapping[str, Any] | None = None,
 ) -> NewLine:
+    """Return a version: the plan of a run without some facts, and its week.
+
+    decided: the digest of an accepted review, whose decision stands beside the plan it leads to.
+    """
     digest = plan_digest(planner.kb, run, planner.on)
-    names = tuple(leaves_out)
-    facts = {key: value for key, value in digest["facts"].items() if not key.startswith(names)}
+    facts = {k: v for k, v in digest["facts"].items() if not k.startswith(leaves_out)}
+    if decided is not None:
+        facts = {k: v for k, v in facts.items() if not _is_of_the_review(k)}
+        facts |= {k: v for k, v in decided["facts"].items() if _is_of_the_review(k)}
     if facts.get("review.decision") == "rotate_block":
         week = week_of_next_block(planner, run, standing.case, standing.versions)
     else:
@@ -94,6 +109,11 @@ def _line(
     kept = {"week": week.kept.as_written()} if week and week.programme.sessions else {}
     body = {**digest, "facts": facts, **kept}
     return version_line(body, planner.on, why.cause, why.by, why.reason)
+
+
+def _is_of_the_review(key: FactKey) -> bool:
+    """Tell whether a fact stands as on the day of the review: what it decided and what it measured."""
+    return key.startswith(("review.", "energy.measured_")) and key not in _NEXT_LOOK
 
 
 def _screened(digest: Mapping[str, Any]) -> tuple[Any, ...]:
