@@ -56,6 +56,36 @@ def test_a_build_with_weight_to_gain_and_a_date_holds_no_fat_loss(
         assert "lean out" not in text
 
 
+@pytest.mark.parametrize("answer", [None, False, Status.DECLINED, Status.UNKNOWN])
+@pytest.mark.parametrize("goal_weight", [63, Status.NONE, Status.UNKNOWN])
+def test_a_build_with_a_date_holds_no_fat_loss_nobody_asked_for(
+    made: tuple[Planner, Case], goal_weight: Any, answer: Any
+) -> None:
+    planner, case = made
+    wishing = _wishing(case, goal_weight_kg=goal_weight, cut_before_date=answer)
+    if answer is None:
+        left = {k: v for k, v in wishing.answers.items() if k != "client.cut_before_date"}
+        wishing = dataclasses.replace(wishing, answers=left)
+    run = planner.run(wishing)
+    assert _said(run, "phase.now") == "build"
+    # Three weeks of holding before 2026-08-01, by the calendar.
+    assert _said(run, "phase.hold_from") == "2026-07-11"
+    for name in ("phase.cut_from", "phase.cut_until", "phase.cut_weeks", "phase.missing_weeks"):
+        assert _said(run, name) is None
+    for audience in ("coach", "client"):
+        narrator = planner.narrator(run, audience)  # type: ignore[arg-type]
+        text = plan_text(planner.plan(wishing, narrator))
+        assert "Fat loss from" not in text
+        assert "lean out" not in text
+
+
+def test_a_fat_loss_that_was_asked_for_is_laid_out(made: tuple[Planner, Case]) -> None:
+    planner, case = made
+    run = planner.run(_wishing(case, goal_weight_kg=63, cut_before_date=True))
+    assert _said(run, "phase.cut_from") == "2026-05-09"
+    assert _said(run, "phase.hold_from") == "2026-04-18"
+
+
 @pytest.mark.parametrize(
     ("goal_weight", "asked"), [(58, True), (62.5, True), (62.6, False), (63, False)]
 )

@@ -27,6 +27,8 @@ WEEK = {
     "client.goal_weight_kg": "none",
     "client.body_fat_percent": "none",
     "client.target_date": "2026-08-03",
+    # Asked for, so that the gate is tried where a fat loss would be laid out.
+    "client.cut_before_date": True,
 }
 # What a figure of food is called; a plan without figures has none of them.
 FOOD_FIGURES = ("energy.", "protein.", "fat.", "carbohydrate.", "fibre.", "weight.gain")
