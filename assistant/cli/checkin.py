@@ -8,7 +8,7 @@ from assistant.model.errors import InputProblems, Problem
 
 OPTIONS = (
     CLIENT,
-    file("--from", "read a spreadsheet's file", "FILE.csv", dest="file"),
+    file("--from", "read a table: CSV, a workbook, YAML or JSON", "FILE", dest="file"),
     switch("--imperial", "plain numbers are lb and in"),
     ALONE,
     DATES,
@@ -27,7 +27,7 @@ def run(args: argparse.Namespace) -> int:
     only_with_file = [name for name in ("keep", "replace", "sure", "partly") if getattr(args, name)]
     if only_with_file or args.dates:
         name = only_with_file[0] if only_with_file else "dates"
-        text = "this goes with --from FILE.csv only"
+        text = "this goes with --from FILE only"
         raise InputProblems([Problem(f"--{name}", "bad-option", text)])
     from assistant.cli.checkin_screen import ask  # noqa: PLC0415 - only a terminal needs it
 

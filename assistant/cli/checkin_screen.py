@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 def ask(args: argparse.Namespace) -> int:
     """Ask the questions of the day; 1 if nothing more may be done today."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        text = "there is no terminal to ask in; give a file with --from FILE.csv"
+        text = "there is no terminal to ask in; give a file with --from FILE"
         raise InputProblems([Problem("checkin", "no-terminal", text)])
     from assistant.intake.screen import Screen  # noqa: PLC0415 - only a terminal needs it
 

@@ -64,7 +64,9 @@ def run(args: argparse.Namespace) -> int:
         week = None if args.no_week else week_for(args, person, narrator.run)
         programme = None if week is None else week.programme
         plan = planner.plan(case, narrator, programme)
-        log_head = log_plan(args, person, plan.programme)
+        # A log holds the week as it was solved: its loads follow from what is told, day by day.
+        solved = None if week is None or plan.programme is None else week.solved or programme
+        log_head = log_plan(args, person, solved)
         plan = replace(plan, log_head=log_head, place=person.place(narrator))
         level = narrator.run.facts.get("screen.level")
         withheld = withheld or (level is not None and level.value == "stop")

@@ -11,7 +11,7 @@ from assistant.report.review_text import review_text
 
 OPTIONS = (
     *PERSON,
-    *record_file("dated rows of weights, food, sets and notes (YAML, JSON or CSV)"),
+    *record_file("dated rows of weights, food, sets and notes (CSV, a workbook, YAML or JSON)"),
     switch("--accept", "keep what is decided as agreed, in the record"),
     BY,
     option("--reason", "in your words, kept with the plan", default=""),

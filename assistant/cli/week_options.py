@@ -11,6 +11,7 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.kept import Unfit
 from assistant.model.programme import Programme, Session
 from assistant.plan import Planner
+from assistant.plan.loads import with_next_loads
 from assistant.programme.naming import exercise_meant
 from assistant.programme.progression import MissedSession, missed_session
 from assistant.programme.request import DAYS, Pin, ProgrammeRequest
@@ -31,14 +32,16 @@ WEEK = (
 
 @dataclass(frozen=True)
 class ShownWeek:
-    """A solved week and what was asked of it.
+    """A week with the loads that come next, and what was asked of it.
 
+    solved: the week as it was solved, before what was told of loads; None where that is the same.
     price: of a forced exercise. missed: the day that was missed and what is advised. unfit: why the
     week that was kept could not stand, so that this one takes its place.
     """
 
     programme: Programme
     request: ProgrammeRequest
+    solved: Programme | None = None
     price: PinPrice | None = None
     missed: tuple[str, MissedSession] | None = None
     unfit: tuple[Unfit, ...] = ()
@@ -47,7 +50,8 @@ class ShownWeek:
 def week_for(args: argparse.Namespace, person: Person, run: Run) -> ShownWeek | None:
     """Return the week of a person's run, None where there is none to give. Raises InputProblems.
 
-    A client's kept week stands as long as it can; a case file's is solved.
+    A client's kept week stands as long as it can; a case file's is solved. Its loads are those that
+    come next after what was told.
     """
     if not 0 <= args.seed < 2**31:
         raise InputProblems(
@@ -64,7 +68,12 @@ def week_for(args: argparse.Namespace, person: Person, run: Run) -> ShownWeek | 
         week = _forced(args, planner, now.request)
     else:
         week = ShownWeek(now.programme, now.request, unfit=now.unfit)
-    return _after_missing(args.missed, week, planner) if args.missed is not None else week
+    if args.missed is not None:
+        week = _after_missing(args.missed, week, planner)
+    if person.history is None:
+        return week
+    programme = with_next_loads(week.programme, now.request, planner, run, person.history)
+    return dataclasses.replace(week, programme=programme, solved=week.programme)
 
 
 def _forced(args: argparse.Namespace, planner: Planner, request: ProgrammeRequest) -> ShownWeek:

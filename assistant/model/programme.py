@@ -57,6 +57,27 @@ class Line:
 
 
 @dataclass(frozen=True)
+class NextLoad:
+    """What comes next on a line: load in kg (None without load steps) and repetitions from and to.
+
+    way: why, by the name of its sentence (`next_loads` in rules/plan.yaml). reserve: what must be left.
+    before_kg: the load of the last time. step_kg: the step up. count: sets, repetitions or weeks that
+    the sentence names. exercise: the harder one.
+    """
+
+    way: str
+    load_kg: float | None
+    low: int
+    high: int
+    reserve: int
+    before_kg: float | None = None
+    step_kg: float | None = None
+    count: int = 0
+    percent: int = 0
+    exercise: str = ""
+
+
+@dataclass(frozen=True)
 class Session:
     """One training day. `minutes` is the estimate, `minutes_allowed` the limit."""
 
@@ -136,7 +157,8 @@ class Programme:
     """A week of training, or a refusal: no sessions and `unmet` saying why and what would help.
 
     `chosen` is what stands behind the sessions, by day: exercises in order with their full sets,
-    also where fewer sets are shown at first.
+    also where fewer sets are shown at first. `next_loads` is by day and exercise, where sets that were
+    told say what comes next.
     """
 
     sessions: tuple[Session, ...]
@@ -149,3 +171,4 @@ class Programme:
     day_types: Mapping[str, str]
     shape_reason: str
     chosen: Mapping[str, tuple[KeptLine, ...]] = field(default_factory=dict)
+    next_loads: Mapping[tuple[str, str], NextLoad] = field(default_factory=dict)

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 from assistant.model.derivation import Derivation, Run
 from assistant.model.documents.flags import Flag, Said
-from assistant.model.documents.page import LinePart, Part, Phrases, PlanLayout
+from assistant.model.documents.page import LinePart, NextLoadWords, Part, Phrases, PlanLayout
 from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
@@ -124,7 +124,12 @@ def _plan_page(page: PlanLayout, tell: Translator) -> PlanLayout:
         for section in page.sections
     )
     phrases = {name: tell.text(page.phrases[name]) for name in Phrases.model_fields}
-    return PlanLayout(sections=sections, phrases=Phrases(**phrases))
+    loads = page.next_loads and page.next_loads.model_copy(
+        update={name: tell.text(page.next_loads[name]) for name in NextLoadWords.model_fields}
+    )
+    return page.model_copy(
+        update={"sections": sections, "phrases": Phrases(**phrases), "next_loads": loads}
+    )
 
 
 def _wording(kb: KnowledgeBase, tell: Translator) -> Wording:

@@ -1,4 +1,4 @@
-"""What happens to a solved week over time: the weeks of a block, the next load, a missed day."""
+"""What happens to a solved week over time: the weeks of a block, the easier one, a missed day."""
 
 from __future__ import annotations
 
@@ -25,25 +25,6 @@ class BlockWeek:
     kind: str
     sessions: tuple[Session, ...]
     say: str
-
-
-@dataclass(frozen=True)
-class DoneSet:
-    """A set as logged: load in kg, repetitions, repetitions in reserve."""
-
-    load_kg: float
-    repetitions: int
-    rir: float
-
-
-@dataclass(frozen=True)
-class NextStep:
-    """The next session's load in kg and repetition range for one exercise, and why."""
-
-    load_kg: float
-    low: int
-    high: int
-    why: str
 
 
 @dataclass(frozen=True)
@@ -109,44 +90,6 @@ def easier_week(programme: Programme, catalogue: Catalogue) -> tuple[Session, ..
             lines.append(dataclasses.replace(line, sets=sets, rir=rir, load_kg=load or None))
         sessions.append(_retimed(session, lines))
     return tuple(sessions)
-
-
-def next_step(exercise: str, line: Line, done: Iterable[DoneSet], catalogue: Catalogue) -> NextStep:
-    """Double progression: repetitions first, then the smallest load step the kit allows.
-
-    The load rises only when every set reached the top of the range with the planned reserve or
-    more. A step over the limit in the rules is earned with a wider range first. Two sets or more
-    under the bottom of the range lower the load by one step. Raises `ValueError` for an empty log
-    or an exercise whose load is not in kilograms.
-    """
-    sets, settings = tuple(done), catalogue.settings.progression
-    if not sets:
-        raise ValueError(f"done: no set of `{exercise}` is logged; log at least one")
-    step = step_kg(catalogue.exercises[exercise], catalogue)
-    if step is None:
-        raise ValueError(f"exercise: the load of `{exercise}` is not in kilograms")
-    load = min(item.load_kg for item in sets)
-    full = all(item.repetitions >= line.high and item.rir >= line.rir for item in sets)
-    if full:
-        return _raised(line, load, step, catalogue)
-    below = sum(item.repetitions < line.low for item in sets)
-    if below >= settings.sets_below_to_lower:
-        lighter = max(0.0, load - step)
-        return NextStep(lighter, line.low, line.high, f"{below} sets fell under {line.low}")
-    return NextStep(load, line.low, line.high, f"keep the load until every set reaches {line.high}")
-
-
-def _raised(line: Line, load: float, step: float, catalogue: Catalogue) -> NextStep:
-    settings = catalogue.settings.progression
-    steps = max(1, math.ceil(load * settings.load_step_percent_min / 100 / step))
-    heavier = load + steps * step
-    if load <= 0 or 100 * (heavier - load) / load <= settings.load_step_percent_max:
-        why = f"every set reached {line.high} with the planned reserve"
-        return NextStep(heavier, line.low, line.high, why)
-    wider = line.high + settings.widen_repetitions
-    percent = 100 * (heavier - load) / load
-    why = f"the next step would be {percent:.0f} % more, so earn it with {wider} repetitions first"
-    return NextStep(load, line.low, wider, why)
 
 
 def missed_session(

@@ -2,22 +2,22 @@
 
 from collections.abc import Iterable
 
-from assistant.model.programme import Line, Programme, Session
+from assistant.model.programme import Line, NextLoad, Programme, Session
 from assistant.model.rules import Audience
+from assistant.plan.loads import load_words, next_words
 from assistant.plan.phrases import Phrasebook, sentence_case, underlined, wrapped
 from assistant.programme.progression import MissedSession
 
-_LB_PER_KG = 1 / 0.45359237
-
 
 def sessions_text(programme: Programme, phrases: Phrasebook, audience: Audience) -> list[str]:
-    """Return the rows of all sessions, then how to find loads and what is left out."""
+    """Return the rows of all sessions, then how to find and raise loads and what is left out."""
     rows: list[str] = []
     for session in programme.sessions:
         rows += underlined(session_title(session, phrases))
         for line in session.lines:
-            rows += _line(line, phrases, audience)
-    loads = _load_notes(programme)
+            coming = programme.next_loads.get((session.day, line.exercise))
+            rows += _line(line, coming, phrases, audience)
+    loads = [*_load_notes(programme), *raising_notes(programme, phrases)]
     if loads:
         rows += titled("Finding the loads", loads)
     if programme.notes:
@@ -57,22 +57,32 @@ def dose(line: Line, audience: Audience) -> str:
 
 
 def load(line: Line, phrases: Phrasebook) -> str:
-    """Return the starting load in the reader's units, or an empty text."""
-    if line.load_kg is None:
-        return ""
-    if phrases.imperial:
-        return f"{line.load_kg * _LB_PER_KG:.0f} lb"
-    return f"{line.load_kg:g} kg"
+    """Return the load of a line in the reader's units, or an empty text."""
+    return load_words(line.load_kg, phrases)
 
 
-def _line(line: Line, phrases: Phrasebook, audience: Audience) -> list[str]:
+def raising_notes(programme: Programme, phrases: Phrasebook) -> list[str]:
+    """Return the one rule of when a load rises, where a book says it and a line can have a load."""
+    words = phrases.kb.plan.next_loads
+    counted = (
+        line.measure == "repetitions" for session in programme.sessions for line in session.lines
+    )
+    return [words.every_set] if words is not None and any(counted) else []
+
+
+def _line(
+    line: Line, coming: NextLoad | None, phrases: Phrasebook, audience: Audience
+) -> list[str]:
     start = load(line, phrases)
     text = f"{line.order}. {line.name}: {dose(line, audience)}{', ' + start if start else ''}"
     rows = wrapped(text, "", "   ")
     if audience == "coach":
         rows += wrapped(f"why: {line.reason}", "   ", "   ")
-        if start:
+        if start and coming is None:
             rows += wrapped(f"load: {line.load_note}", "   ", "   ")
+    if coming is not None:
+        said = next_words(coming, phrases, lambda _, english: english)
+        rows += wrapped(f"next: {said}", "   ", "   ")
     if line.substitutes:
         swaps = "; ".join(f"{item.name} ({_spares(item.changes)})" for item in line.substitutes)
         rows += wrapped(f"or: {swaps}", "   ", "   ")
@@ -90,7 +100,8 @@ def _load_notes(programme: Programme) -> list[str]:
     by_note: dict[str, list[str]] = {}
     for session in programme.sessions:
         for line in session.lines:
-            if line.load_kg is None and line.load_note:
+            told = (session.day, line.exercise) in programme.next_loads
+            if line.load_kg is None and line.load_note and not told:
                 names = by_note.setdefault(line.load_note, [])
                 if line.name not in names:
                     names.append(line.name)

@@ -1,7 +1,6 @@
-"""Progression, the block, the easier week, a missed day, the next block.
+"""The block, the easier week, a missed day, the next block.
 
-Load steps of 2 to 10 percent: American College of Sports Medicine 2009, doi
-10.1249/MSS.0b013e3181915670. Days and exercises unchanged in an easier week, sets and effort lower:
+Days and exercises unchanged in an easier week, sets and effort lower:
 survey of Rogerson et al. 2024, doi 10.1186/s40798-024-00691-y. The rest is common practice.
 """
 
@@ -11,48 +10,13 @@ import dataclasses
 
 import pytest
 
-from assistant.model.programme import Line
 from assistant.programme.block import anchor_lifts, next_block
 from assistant.programme.progression import (
-    DoneSet,
     block_weeks,
     missed_session,
-    next_step,
 )
 from programme.documents import catalogue
 from programme.weeks import harrow_lane_request, harrow_lane_week
-
-
-def _line(exercise: str) -> Line:
-    any_line = harrow_lane_week().sessions[0].lines[0]
-    return dataclasses.replace(any_line, exercise=exercise, sets=3, low=8, high=12, rir=2)
-
-
-def _done(load: float, *repetitions: int, rir: float = 2) -> list[DoneSet]:
-    return [DoneSet(load, count, rir) for count in repetitions]
-
-
-@pytest.mark.parametrize(
-    ("exercise", "done", "load", "high"),
-    [
-        ("thrust_barbell", _done(60, 12, 12, 12), 62.5, 12),  # 4.2 % more
-        ("thrust_barbell", _done(60, 12, 12, 11), 60, 12),
-        ("thrust_barbell", _done(60, 12, 12, 12, rir=0), 60, 12),  # top reached, too hard
-        ("thrust_barbell", _done(60, 7, 7, 8), 57.5, 12),
-        ("thrust_barbell", _done(200, 12, 12, 12), 205, 12),  # 2.5 kg would be under 2 %
-        ("lateral_raise_dumbbell", _done(6, 12, 12, 12), 6, 15),  # 2 kg is 33 %
-    ],
-)
-def test_double_progression(exercise: str, done: list[DoneSet], load: float, high: int) -> None:
-    step = next_step(exercise, _line(exercise), done, catalogue())
-    assert (step.load_kg, step.high) == (load, high)
-
-
-def test_no_log_and_no_kilograms_are_named() -> None:
-    with pytest.raises(ValueError, match="no set of `thrust_barbell` is logged"):
-        next_step("thrust_barbell", _line("thrust_barbell"), [], catalogue())
-    with pytest.raises(ValueError, match="`push_up` is not in kilograms"):
-        next_step("push_up", _line("push_up"), _done(0, 12), catalogue())
 
 
 def test_a_block_keeps_days_and_exercises_and_ends_easier() -> None:

@@ -96,7 +96,7 @@ def test_letters_with_accents_in_an_old_encoding_are_told_about(read: Reader) ->
     [
         (b"", "empty-file"),
         (b"\r\n\r\n", "empty-file"),
-        (b"PK\x03\x04 a workbook", "not-text"),
+        (b"PK\x03\x04 a workbook", "not-a-table"),
         (b"hello there\n", "no-date-column"),
         (b"date;colour\n2026-01-05;red\n", "no-measure"),
         (b"weight;waist\n63;72\n", "no-date-column"),

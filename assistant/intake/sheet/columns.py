@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from assistant.calculate import units
 from assistant.intake.checkin.book import CheckinBook
 from assistant.intake.quantities import UnitSystem, plain_name, plain_unit
-from assistant.intake.sheet.decode import Row
+from assistant.intake.sheet.table import Row
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.entries import MEASURES, Measure
 from assistant.model.errors import Problem
@@ -76,7 +76,7 @@ def read_header(
     columns: list[Column] = []
     unknown: list[int] = []
     problems: list[Problem] = []
-    here = f"{place}:{header.line}"
+    here = header.place(place)
     known = sorted(_names(book))
     for index, cell in enumerate(header.cells):
         if not cell.strip() or cell.strip().startswith("#"):
@@ -84,12 +84,12 @@ def read_header(
             continue
         made = _column(index, cell, book, system)
         if isinstance(made, str):
-            problems.append(Problem(here, "bad-unit", made))
+            problems.append(Problem(header.place(place, index), "bad-unit", made))
         elif made is None:
             near = did_you_mean(plain_name(_bare(cell)[0]), known)
             if near:
                 text = f"the column `{cell.strip()}` is not known{near} Begin its name with # to leave it out"
-                problems.append(Problem(here, "unknown-column", text))
+                problems.append(Problem(header.place(place, index), "unknown-column", text))
             unknown.append(index)
         else:
             columns.append(made)

@@ -1,46 +1,30 @@
-"""A file of dated rows as rows of text: a spreadsheet's encoding and separator, or YAML and JSON."""
+"""A file of dated rows as tables of text: a spreadsheet's encoding and separator, a workbook, YAML and JSON."""
 
 import csv
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from assistant.intake.sheet.table import Row, Sheet
+from assistant.intake.sheet.workbook import SIGNS, read_workbook
 from assistant.knowledge.nearest import shown
 from assistant.knowledge.strict_yaml import parse_file
 from assistant.model.errors import InputProblems, Problem
 
 LARGEST_FILE = 10_000_000
 SEPARATORS = (";", "\t", ",", "|")
-_WORKBOOK_SIGNS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 _SEPARATOR_NAMES = {";": "semicolons", "\t": "tabs", "|": "bars"}
 
 
-@dataclass(frozen=True)
-class Row:
-    """One row; `line` counts from 1 as an editor does."""
+def read_sheets(path: Path, known_column: Callable[[str], bool]) -> list[Sheet]:
+    """Read a file: a workbook's sheets, or one table.
 
-    line: int
-    cells: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """A decoded file: the header, the rows under it, and what was found out about the file."""
-
-    header: Row
-    rows: tuple[Row, ...]
-    notes: tuple[str, ...] = ()
-
-
-def read_sheet(path: Path, known_column: Callable[[str], bool]) -> Sheet:
-    """Read a file. The separator is the one that gives the most columns with known names.
-
-    YAML and JSON hold the rows under `rows`, each with its columns by name. Raises InputProblems with
-    one clear line for a file that is no table of text.
+    A separator is the one that gives the most columns with known names. YAML and JSON hold the rows
+    under `rows`, each with its columns by name. Raises InputProblems with one clear line for a file
+    that is no table.
     """
     if path.suffix.lower() in {".yaml", ".yml", ".json"}:
-        return _document(path)
+        return [_document(path)]
     try:
         size = path.stat().st_size
         if size > LARGEST_FILE:
@@ -50,11 +34,10 @@ def read_sheet(path: Path, known_column: Callable[[str], bool]) -> Sheet:
     except OSError as error:
         text = f"the file cannot be read ({error.strerror}); check the name"
         raise InputProblems([Problem(str(path), "no-file", text)]) from error
-    if raw.startswith(_WORKBOOK_SIGNS):
-        text = "this is a workbook, not text; in the spreadsheet choose save as CSV"
-        raise InputProblems([Problem(str(path), "not-text", text)])
+    if raw.startswith(SIGNS):
+        return read_workbook(path, known_column)
     text, notes = decoded(raw, str(path))
-    return _table(text, notes, str(path), known_column)
+    return [_table(text, notes, str(path), known_column)]
 
 
 def decoded(raw: bytes, place: str) -> tuple[str, list[str]]:

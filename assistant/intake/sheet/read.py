@@ -4,6 +4,7 @@ The one reader of dated rows: `checkin --from` takes in its entries, `review --r
 """
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -13,9 +14,10 @@ from assistant.intake.checkin.lift_sets import day_of_sets
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.sheet.columns import Column, is_known, read_header
 from assistant.intake.sheet.dates import Order, read_days
-from assistant.intake.sheet.decode import Row, Sheet, read_sheet
+from assistant.intake.sheet.decode import read_sheets
 from assistant.intake.sheet.numbers import Mark, mark_of
 from assistant.intake.sheet.rows import FoundLine, RowReader, SheetRead, cell_of
+from assistant.intake.sheet.table import Row, Sheet
 from assistant.model.entries import Spot
 from assistant.model.errors import InputProblems, Problem, Refused
 
@@ -27,32 +29,56 @@ def read_record_sheet(
     system: UnitSystem = UnitSystem.METRIC,
     order: Order | None = None,
 ) -> SheetRead:
-    """Read a file. Raises InputProblems for one that is no table, or whose header is wrong."""
-    sheet = read_sheet(path, lambda cell: is_known(cell, book))
-    columns, unknown, problems = read_header(sheet.header, book, system, str(path))
+    """Read a file, all sheets of a workbook. Raises InputProblems for one that is no table, or whose header is wrong."""
+    sheets = read_sheets(path, lambda cell: is_known(cell, book))
+    headers = [read_header(sheet.header, book, system, str(path)) for sheet in sheets]
+    problems = [problem for _, _, wrong in headers for problem in wrong]
     if problems:
         raise InputProblems(problems)
-    rows, wrong = _whole_rows(sheet, str(path))
+    out = SheetRead()
+    for sheet, (columns, unknown, _) in zip(sheets, headers, strict=True):
+        out.notes += [*sheet.notes, *_left_out(sheet, unknown)]
+        _read_rows(sheet, columns, out, str(path), today, order, book, system)
+    out.found = list(_sets_together(out.found, out.problems))
+    out.problems.sort(key=line_of)
+    return out
+
+
+def _read_rows(
+    sheet: Sheet,
+    columns: list[Column],
+    out: SheetRead,
+    file: str,
+    today: dt.date,
+    order: Order | None,
+    book: CheckinBook,
+    system: UnitSystem,
+) -> None:
+    """Read one table's rows into `out`, with every row or cell that is wrong."""
+    rows, wrong = _whole_rows(sheet, file)
+    named = {column.index: column for column in columns}
+    for line, column in sheet.resultless:
+        if column in named and line > sheet.header.line:
+            told = f"{named[column].header}: a formula without a result; type the value"
+            wrong.append(
+                Problem(Row(line, (), sheet.header.sheet).place(file, column), "no-value", told)
+            )
     days_column = next(column for column in columns if column.role == "date")
     dated = [row for row in rows if cell_of(row, days_column)]
     wrong += [
-        Problem(f"{path}:{row.line}", "no-date", "this line has values but no day; add the day")
+        Problem(row.place(file), "no-date", "this line has values but no day; add the day")
         for row in rows
         if not cell_of(row, days_column)
     ]
     days, how = read_days([cell_of(row, days_column) for row in dated], today, order)
-    notes = [*sheet.notes, *_left_out(sheet, unknown), *how]
-    reader = RowReader(
-        book, columns, _mark(dated, columns), SheetRead(problems=wrong, notes=notes), system
-    )
+    out.notes += how
+    out.problems += wrong
+    reader = RowReader(book, columns, _mark(dated, columns), out, system)
     for row, day in zip(dated, days, strict=True):
         if isinstance(day, Refused):
-            wrong.append(day.at(f"{path}:{row.line}"))
+            out.problems.append(day.at(row.place(file, days_column.index)))
         else:
-            reader.read(row, day, f"{path}:{row.line}")
-    reader.out.found = list(_sets_together(reader.out.found, wrong))
-    wrong.sort(key=line_of)
-    return reader.out
+            reader.read(row, day, file)
 
 
 def _sets_together(found: Iterable[FoundLine], problems: list[Problem]) -> Iterator[FoundLine]:
@@ -67,7 +93,7 @@ def _sets_together(found: Iterable[FoundLine], problems: list[Problem]) -> Itera
         if first.entry != line.entry:
             text = (
                 f"set {line.set_number} of {line.entry.detail} stands in line "
-                f"{first.place.rpartition(':')[2]} too, and says something else; number the sets "
+                f"{_line_number(first.place)} too, and says something else; number the sets "
                 "1, 2, 3"
             )
             problems.append(Problem(line.place, "said-twice", text))
@@ -83,7 +109,8 @@ def line_of(problem: Problem) -> int:
 
 
 def _line_number(place: str) -> int:
-    return int(place.rpartition(":")[2])
+    """Return the line of `march.csv:7` or `march.xlsx:Log!C7`."""
+    return int(re.findall(r"\d+", place)[-1])
 
 
 def one_a_spot(
@@ -108,7 +135,7 @@ def one_a_spot(
             passed_over += 1
         else:
             text = (
-                f"{in_words(line.entry, book)}, but line {first.place.rpartition(':')[2]} says "
+                f"{in_words(line.entry, book)}, but line {_line_number(first.place)} says "
                 f"{in_words(first.entry, book)}; correct one, or say --keep (the first) or "
                 "--replace (the last)"
             )
@@ -141,7 +168,7 @@ def _whole_rows(sheet: Sheet, place: str) -> tuple[list[Row], list[Problem]]:
                 f"{len(row.cells)} cells where the header has {width}; a decimal comma needs "
                 "semicolons between the cells, or quotation marks"
             )
-            problems.append(Problem(f"{place}:{row.line}", "too-many-cells", text))
+            problems.append(Problem(row.place(place), "too-many-cells", text))
         else:
             rows.append(row)
     return rows, problems

@@ -19,8 +19,8 @@ from assistant.intake.quantities import (
     plain_name,
 )
 from assistant.intake.sheet.columns import Column
-from assistant.intake.sheet.decode import Row
 from assistant.intake.sheet.numbers import Mark, read_cell
+from assistant.intake.sheet.table import Row
 from assistant.model.documents.checkin import Range
 from assistant.model.entries import Entry
 from assistant.model.errors import Problem, Refused
@@ -86,10 +86,13 @@ class RowReader:
         self._by_role = {column.role: column for column in columns}
         self._has_loads = any(column.measure == "top_set" for column in columns)
 
-    def read(self, row: Row, day: dt.date, place: str) -> None:
+    def read(self, row: Row, day: dt.date, file: str) -> None:
         """Keep what a row says; a cell that is refused leaves the others of its row."""
-        readings = [partial(self._entries, row, day, column) for column in self._columns]
-        for reading in (*readings, partial(self._agreement, row, day)):
+        readings = [
+            (column.index, partial(self._entries, row, day, column)) for column in self._columns
+        ]
+        for index, reading in (*readings, (None, partial(self._agreement, row, day))):
+            place = row.place(file, index)
             try:
                 for entry in reading():
                     number = self._set_number(row) if entry.measure == "top_set" else None

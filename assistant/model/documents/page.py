@@ -138,6 +138,36 @@ class Phrases(Document):
         )
 
 
+_NEXT = ("load", "before", "step", "low", "high", "reserve", "count", "percent", "exercise")
+_NextLoad = Annotated[Text, Slots(_NEXT)]
+
+
+class NextLoadWords(Document):
+    """What comes next on a line, by the way it was found (`assistant/programme/next_load.py`).
+
+    every_set: the one rule a client needs, where the load of some line is in kilograms.
+    """
+
+    up: _NextLoad
+    up_if: _NextLoad
+    wider: _NextLoad
+    down: _NextLoad
+    keep: _NextLoad
+    hold: _NextLoad
+    other_range: _NextLoad
+    lighter: _NextLoad
+    after_lighter: _NextLoad
+    back: _NextLoad
+    repetitions: _NextLoad
+    more_repetitions: _NextLoad
+    harder: _NextLoad
+    every_set: Plain
+
+    def __getitem__(self, way: str) -> str:
+        """Return the sentence of a way."""
+        return str(getattr(self, way))
+
+
 class Silent(Document):
     """Lines that would speak against what is left out: for both readers, or for one of them."""
 
@@ -149,12 +179,17 @@ class Silent(Document):
 class PlanLayout(RuleFile):
     """All sections, in order; ids are unique.
 
+<<<<<<< HEAD
     silent: by output, the lines that go with it. silent_under: the same by limit of training. moving:
     facts that move with the days by themselves, so that they set no two versions of a plan apart.
+=======
+    next_loads: None in a book that says nothing of loads. silent: by output, the lines that go with it. silent_under: the same by limit of training.
+>>>>>>> 6006011 (The next load of every line from the sets that were told; workbooks read as tables are, with sheet, row and column of each fault)
     """
 
     sections: tuple[SectionLayout, ...]
     phrases: Phrases
+    next_loads: NextLoadWords | None = None
     silent: dict[Output, Silent] = {}
     silent_under: dict[Annotated[str, Names("limit")], Silent] = {}
     moving: tuple[Fact, ...] = ()

@@ -151,6 +151,9 @@ class ProgressionSettings(Document):
     helpers_changed_per_block: dict[Level, int]
     missed_merge_sets_per_exercise: int
     sets_below_to_lower: int
+    load_old_weeks: int
+    load_back_percent: float
+    load_back_after_easier_percent: float
     block_weeks: tuple[int, int]
 
 

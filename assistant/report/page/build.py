@@ -18,7 +18,7 @@ from assistant.report.page.pictured import (
     spread_pictures,
     week_pictures,
 )
-from assistant.report.page.sessions import load_notes, plates
+from assistant.report.page.sessions import coming_next, load_notes, plates
 from assistant.report.page.tomorrow import tomorrow_cards
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture
@@ -53,6 +53,7 @@ def page_parts(
         "told": words.told,
         "html": words.html,
         "load": load,
+        "coming_next": coming_next,
         "plan": plan,
         "coach": coach,
         "sessions": [s for s in programme.sessions if s.day not in on_first_page]

@@ -7,17 +7,22 @@ from markupsafe import Markup
 
 from assistant.model.programme import Line, Programme, Session
 from assistant.model.values import WEEKDAYS, weekday_of
+from assistant.plan.loads import next_words
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.prescribe import search_note, search_reserve
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.week_grid import MuscleDays
+from assistant.report.week_text import raising_notes
 
 
 def load_notes(programme: Programme, catalogue: Catalogue, words: PageWords) -> tuple[Markup, ...]:
-    """Return how to find a load, one sentence for each way this week needs."""
+    """Return how to find a load, one sentence for each way this week needs, and when it rises."""
     loads = catalogue.settings.loads
     open_lines = [
-        line for session in programme.sessions for line in session.lines if line.load_kg is None
+        line
+        for session in programme.sessions
+        for line in session.lines
+        if line.load_kg is None and (session.day, line.exercise) not in programme.next_loads
     ]
     ways = {_way_to_a_load(line, catalogue) for line in open_lines}
     most = max((line.rir for line in open_lines), default=0)
@@ -27,7 +32,8 @@ def load_notes(programme: Programme, catalogue: Catalogue, words: PageWords) -> 
         "sets": str(min([line.sets for line in open_lines if line.sets > 1] + [loads.search_sets])),
     }
     order = ("load_search", "load_search_slow", "load_hold", "load_body")
-    return tuple(words.told(key, **slots) for key in order if key in ways)
+    ways_said = (words.told(key, **slots) for key in order if key in ways)
+    return (*ways_said, *(words.html(note) for note in raising_notes(programme, words.phrases)))
 
 
 def _way_to_a_load(line: Line, catalogue: Catalogue) -> str:
@@ -36,6 +42,12 @@ def _way_to_a_load(line: Line, catalogue: Catalogue) -> str:
     if line.load_note != search_note(line.sets, line.rir, catalogue):
         return "load_body"
     return "load_search" if line.sets > 1 else "load_search_slow"
+
+
+def coming_next(programme: Programme, session: Session, line: Line, words: PageWords) -> Markup:
+    """Return what comes next on a line, from the sets that were told; empty where nothing tells."""
+    step = programme.next_loads.get((session.day, line.exercise))
+    return Markup() if step is None else words.html(next_words(step, words.phrases, words.exercise))
 
 
 def next_session(programme: Programme, after: dt.date) -> tuple[Session, dt.date] | None:
