@@ -179,12 +179,12 @@ class Silent(Document):
 class PlanLayout(RuleFile):
     """All sections, in order; ids are unique.
 
-<<<<<<< HEAD
-    silent: by output, the lines that go with it. silent_under: the same by limit of training. moving:
-    facts that move with the days by themselves, so that they set no two versions of a plan apart.
-=======
-    next_loads: None in a book that says nothing of loads. silent: by output, the lines that go with it. silent_under: the same by limit of training.
->>>>>>> 6006011 (The next load of every line from the sets that were told; workbooks read as tables are, with sheet, row and column of each fault)
+    <<<<<<< HEAD
+        silent: by output, the lines that go with it. silent_under: the same by limit of training. moving:
+        facts that move with the days by themselves, so that they set no two versions of a plan apart.
+    =======
+        next_loads: None in a book that says nothing of loads. silent: by output, the lines that go with it. silent_under: the same by limit of training.
+    >>>>>>> 6006011 (The next load of every line from the sets that were told; workbooks read as tables are, with sheet, row and column of each fault)
     """
 
     sections: tuple[SectionLayout, ...]
