@@ -2,7 +2,8 @@
 
 import argparse
 
-from assistant.cli.options import PERSON, RUN, option
+from assistant.cli.log_sheet import LOG_SHEET, check_log_sheet_options, print_log_sheet
+from assistant.cli.options import PERSON, RUN, option, record_file
 from assistant.cli.person import Person, person_of
 from assistant.cli.week_options import WEEK, ShownWeek, week_for
 from assistant.clients.week import weeks_on
@@ -17,17 +18,23 @@ from assistant.report import week_account as account
 from assistant.report.place_text import place_text
 from assistant.report.week_text import missed_text, sessions_text
 
+_RECORD = "dated rows of the client's weeks beside a case file, for the next loads"
 OPTIONS = (
     *PERSON,
     option("--about", "why this exercise is in the week, or why it is not", metavar="EXERCISE"),
     *WEEK,
+    *LOG_SHEET,
+    *record_file(_RECORD),
     *RUN,
 )
 
 
 def run(args: argparse.Namespace) -> int:
     """Print the sheet; 1 where there is no week to give."""
+    check_log_sheet_options(args)
     person = person_of(args, args.who)
+    if args.log_sheet:
+        return print_log_sheet(args, person)
     planner = person.planner
     narrator = person.narrator("coach", imperial=args.imperial)
     run_, phrases = narrator.run, narrator.phrases

@@ -10,10 +10,11 @@ from assistant.model.language import Language
 from assistant.model.plan import Plan
 from assistant.plan.sentences import Narrator
 from assistant.report.page.build import page_parts
+from assistant.report.page.log_sheet import LogSheet, line_dose, session_heading
 from assistant.report.page.trends import trend_pictures
 from assistant.report.page.words import FOREIGN_HTML, PageWords
 
-__all__ = ["Recorded", "page_html"]
+__all__ = ["Recorded", "log_sheet_html", "page_html"]
 
 _TEMPLATES = Environment(
     loader=PackageLoader("assistant.report.page"),
@@ -53,3 +54,11 @@ def page_html(
         # Nothing on the page is untranslated, so nothing need be said about it.
         page = template.render(parts, is_mixed=False)
     return page
+
+
+def log_sheet_html(sheet: LogSheet, words: PageWords) -> str:
+    """Return the log sheet as one page to print, without scripts."""
+    template = _TEMPLATES.get_template("log_sheet.html")
+    return template.render(
+        sheet=sheet, words=words, line_dose=line_dose, session_heading=session_heading
+    )
