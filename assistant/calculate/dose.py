@@ -4,6 +4,8 @@ import math
 
 from assistant.calculate.calculator import (
     COMMON_PRACTICE,
+    Percent,
+    Ratio,
     SessionsPerWeek,
     Sets,
     SetsPerWeek,
@@ -40,3 +42,18 @@ def sets_that_fit(cap_per_session: Sets, sessions_per_week: SessionsPerWeek) -> 
     require_positive("cap_per_session", cap_per_session)
     require_not_negative("sessions_per_week", sessions_per_week)
     return cap_per_session * sessions_per_week
+
+
+@calculator("dose.more_sets", "{sets}/wk", COMMON_PRACTICE)
+def more_sets(usual: SetsPerWeek, steps: Ratio, step: SetsPerWeek, most: SetsPerWeek) -> float:
+    """Return the usual weekly sets and so many agreed steps more, no more than the most."""
+    require_not_negative("steps", steps)
+    return min(usual + steps * step, max(most, usual))
+
+
+@calculator("dose.fewer_sets", "{sets}/wk", COMMON_PRACTICE)
+def fewer_sets(usual: SetsPerWeek, less_percent: Percent) -> float:
+    """Return whole weekly sets after a share is taken out: one at the least, where there was one."""
+    require_not_negative("usual", usual)
+    left = math.floor(usual * (1 - less_percent / 100) + 0.5)
+    return float(min(max(left, 1), usual))

@@ -3,7 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Literal
 
 from assistant.measure.settings import Settings
 from assistant.measure.trend import Window, whole_weeks
@@ -17,6 +17,7 @@ class Agreed:
     turned: the last change of phase, or of food by so much that body water needs days to settle.
     maintenance_kcal_per_day, maintenance_since: as measured when something was agreed last; a log that
     is kept in another way since ends it. holds: a person agreed to the present hold.
+    sets_steps: agreed steps of weekly sets; less than 0 for fewer than usual.
     """
 
     energy_target_kcal_per_day: float | None = None
@@ -28,6 +29,7 @@ class Agreed:
     phase_since: dt.date | None = None
     block_since: dt.date | None = None
     sets_since: dt.date | None = None
+    sets_steps: int = 0
     easier_since: dt.date | None = None
     log_since: dt.date | None = None
     turned: dt.date | None = None
@@ -75,6 +77,7 @@ def agreement_of(facts: Mapping[str, Any], day: dt.date, *, is_first: bool) -> A
         easier_week=decided == "lighter_week",
         log_mended=decided == "repair_log",
         holds=decided is not None and phase == "hold",
+        sets_step=_STEPS.get(str(facts.get("review.volume_direction")), 0) if decided else 0,
     )
 
 
@@ -108,12 +111,21 @@ def _then(agreed: Agreed, row: Agreement, large_kcal: float) -> Agreed:
     elif row.maintenance_kcal_per_day is not None:
         kept = row.maintenance_kcal_per_day
         changes |= {"maintenance_kcal_per_day": kept, "maintenance_since": row.day}
+    changes["sets_steps"] = _steps(agreed.sets_steps, row.sets_step)
     for mark, since in _MARKS.items():
         if getattr(row, mark):
             changes[since] = row.day
     return replace(agreed, **changes)
 
 
+def _steps(so_far: int, step: int) -> int:
+    """Count steps: one back from more is the usual again, fewer than usual is one step and no more."""
+    if step < 0:
+        return 0 if so_far > 0 else -1
+    return so_far + step
+
+
+_STEPS: Mapping[str, Literal[-1, 0, 1]] = {"more": 1, "less": -1}
 _MARKS = {
     "block_starts": "block_since",
     "sets_changed": "sets_since",

@@ -147,6 +147,7 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
         "record.weeks_since_food_change": _weeks_since(agreed.food_since, found.on),
         "record.weeks_since_log_mended": _weeks_since(agreed.log_since, found.on),
         "record.weeks_in_block": _weeks_since(agreed.block_since, found.on),
+        "record.sets_steps": float(agreed.sets_steps) if agreed.sets_steps else None,
         "record.weeks_since_sets_change": _weeks_since(agreed.sets_since, found.on),
         "record.weeks_since_easier_week": _weeks_since(agreed.easier_since, found.on),
         "record.strength_change_percent_per_week": pooled.value if pooled else None,

@@ -133,7 +133,7 @@ class Agreement:
     training block began. sets_changed: weekly sets were raised or lowered. easier_week: the
     seven days from here on are a lighter week. log_mended: food is logged in another way from
     here on, so earlier logs say nothing about later ones. maintenance_kcal_per_day: where it was
-    measured and steered on that day. holds: a person agreed to the hold, which the screen alone does not.
+    measured and steered on that day. holds: a person agreed to the hold, which the screen alone does not. sets_step: which way weekly sets go.
     """
 
     day: dt.date
@@ -145,6 +145,7 @@ class Agreement:
     log_mended: bool = False
     maintenance_kcal_per_day: float | None = None
     holds: bool = False
+    sets_step: Literal[-1, 0, 1] = 0
 
 
 @dataclass(frozen=True)

@@ -45,3 +45,19 @@ def test_sets_that_fit(cap: float, sessions: float, sets: float) -> None:
     assert dose.sets_that_fit(cap, sessions) == sets
     with pytest.raises(ValueError, match="cap_per_session"):
         dose.sets_that_fit(0, sessions)
+
+
+# Arithmetic by hand: two steps of two sets on twelve, and a third out of twelve; no source.
+@pytest.mark.parametrize(
+    ("usual", "steps", "most", "sets"),
+    [(12, 1, 16, 14), (12, 2, 15, 15), (12, 0, 16, 12), (12, 1, 10, 12)],
+)
+def test_more_sets(usual: float, steps: float, most: float, sets: float) -> None:
+    assert dose.more_sets(usual, steps, 2, most) == sets
+
+
+@pytest.mark.parametrize(
+    ("usual", "percent", "sets"), [(12, 33, 8), (4, 33, 3), (1, 50, 1), (0.5, 50, 0.5), (0, 33, 0)]
+)
+def test_fewer_sets(usual: float, percent: float, sets: float) -> None:
+    assert dose.fewer_sets(usual, percent) == sets

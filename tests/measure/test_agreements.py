@@ -191,3 +191,16 @@ def test_a_hold_of_the_screen_alone_is_not_agreed() -> None:
     ).holds
     built = agreement_of({"phase.now": "build"}, day(3), is_first=False)
     assert not agreed_on([alone, accepted, built], day(9), 250).holds
+
+
+def test_agreed_steps_of_the_weekly_sets_add_up() -> None:
+    def decided(which: str, on: int) -> Agreement:
+        facts = {"review.decision": "adjust_volume", "review.volume_direction": which}
+        return agreement_of(facts, day(on), is_first=False)
+
+    def steps(*which: str) -> int:
+        rows = [decided(each, on) for on, each in enumerate(which)]
+        return agreed_on(rows, day(30), 250).sets_steps
+
+    assert [steps("more"), steps("more", "more"), steps("more", "more", "less")] == [1, 2, 0]
+    assert [steps("less"), steps("less", "less"), steps("less", "more")] == [-1, -1, 0]

@@ -4,7 +4,7 @@ import datetime as dt
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import partial
 from typing import Literal, TypeVar
 
@@ -162,13 +162,18 @@ class RowReader:
         if food or phase or any(marks):
             allowed = self._book.document.agreed_kcal
             moved = self._word(self._by_role["agreed_phase"], phase, _PHASES) if phase else None
+            started, changed, easier, mended = marks
             agreed = Agreement(
                 day,
                 self._plain(food, "agreed kcal", allowed, whole=False) if food else None,
                 moved,
-                *marks,
+                started,
+                changed,
+                easier,
+                mended,
+                holds=moved == "hold",
             )
-            self.out.agreed.append(replace(agreed, holds=moved == "hold"))
+            self.out.agreed.append(agreed)
 
     def _word(self, column: Column, text: str, allowed: Mapping[str, Said]) -> Said:
         if plain_name(text) not in allowed:
