@@ -7,6 +7,8 @@ from assistant.cli.person import case_file, person_of
 from assistant.cli.record import keep_version, opened
 from assistant.clients.kept import Why, accepted
 from assistant.model.errors import InputProblems, Problem
+from assistant.plan.agreeing import accepting
+from assistant.report.accepting_text import accepting_text
 from assistant.report.review_text import review_text
 
 OPTIONS = (
@@ -36,6 +38,10 @@ def run(args: argparse.Namespace) -> int:
     narrator = person.narrator(args.audience, imperial=args.imperial)
     run_ = narrator.run
     print(review_text(made.plan(person.case, narrator), narrator, found), end="")
+    assert person.history is not None  # nothing would have been found
+    done = accepting(made, person.case, person.history, run_)
+    current = person.versions[-1].digest if person.versions else None
+    print(accepting_text(done, narrator, current), end="")
     if args.accept:
         why = Why("review", args.by, args.reason)
         with opened(args) as records:

@@ -34,7 +34,9 @@ def changes(
     before, after: digests as `plan_digest` gives them. What the screen withholds today, or in either of
     the two, is not named: neither figure is shown.
     """
-    return (*_screen(before, after, narrator), *_figures(before, after, narrator))
+    # Flags have names for a coach alone.
+    screen = _screen(before, after, narrator) if narrator.audience == "coach" else ()
+    return (*screen, *_figures(before, after, narrator))
 
 
 def week_changes(

@@ -12,7 +12,14 @@ from typing import Any, TypeVar
 
 from assistant.model.derivation import Derivation, Run
 from assistant.model.documents.flags import Flag, Said
-from assistant.model.documents.page import LinePart, NextLoadWords, Part, Phrases, PlanLayout
+from assistant.model.documents.page import (
+    AcceptingWords,
+    LinePart,
+    NextLoadWords,
+    Part,
+    Phrases,
+    PlanLayout,
+)
 from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
@@ -127,8 +134,18 @@ def _plan_page(page: PlanLayout, tell: Translator) -> PlanLayout:
     loads = page.next_loads and page.next_loads.model_copy(
         update={name: tell.text(page.next_loads[name]) for name in NextLoadWords.model_fields}
     )
+    accepting = page.accepting and page.accepting.model_copy(
+        update={
+            name: _for_clients(page.accepting[name], tell) for name in AcceptingWords.model_fields
+        }
+    )
     return page.model_copy(
-        update={"sections": sections, "phrases": Phrases(**phrases), "next_loads": loads}
+        update={
+            "sections": sections,
+            "phrases": Phrases(**phrases),
+            "next_loads": loads,
+            "accepting": accepting,
+        }
     )
 
 

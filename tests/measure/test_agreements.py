@@ -6,6 +6,7 @@ That an agreement stands until it is looked at again is common practice, no sour
 import dataclasses
 import datetime as dt
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner
 from assistant.plan.agreeing import accepting
 from assistant.plan.record import findings_of
+from assistant.report.accepting_text import accepting_text
 
 ROOT = Path(__file__).parents[2]
 # Seven weeks from 2026-01-12 end on this day.
@@ -204,3 +206,79 @@ def test_agreed_steps_of_the_weekly_sets_add_up() -> None:
 
     assert [steps("more"), steps("more", "more"), steps("more", "more", "less")] == [1, 2, 0]
     assert [steps("less"), steps("less", "less"), steps("less", "more")] == [-1, -1, 0]
+
+
+# What accepting would change, said before
+
+
+ROW = re.compile(r"^- (.+): (.+) -> (.+)$", re.MULTILINE)
+NAMED = {
+    "energy to aim for": "energy.target_kcal_per_day",
+    "carbohydrate": "carbohydrate.g_per_day",
+    "fat": "fat.g_per_day",
+}
+
+
+def _promised(text: str, title: str) -> dict[str, tuple[str, str]]:
+    block = " ".join(text.partition(title)[2].replace("\n  ", " ").splitlines(keepends=True))
+    return {label: (old, new) for label, old, new in ROW.findall(block.replace(" - ", "- "))}
+
+
+@pytest.mark.parametrize(
+    ("audience", "title"), [("coach", "If this is accepted"), ("client", "What this changes")]
+)
+def test_figures_are_shown_before_they_are_accepted_and_stand_the_next_day(
+    desk: Desk, audience: str, title: str
+) -> None:
+    desk.tell(even(49, weight=63.5, kg_per_week=0.36, kcal=2500.0), LAST)
+    text = desk.review(LAST, "--for", audience)
+    promised = _promised(text, title)
+    assert "of one step" in text or "one small step" in text
+    before = desk.facts("2026-02-01")
+    desk.review(LAST, "--accept")
+    after = desk.facts("2026-03-02")
+    assert NAMED.keys() <= promised.keys()
+    for label, fact in NAMED.items():
+        digits = -1 if "energy" in fact else 0
+        old, new = (float(words.split()[0]) for words in promised[label])
+        assert new == round(after[fact], digits), label
+        if "energy" in fact:
+            assert old == round(before[fact], digits)
+            assert 0 < abs(old - new) <= 200
+    # Accepted once, nothing is left to change.
+    again = _promised(desk.review(LAST, "--for", audience), title)
+    assert not again.keys() & NAMED.keys()
+
+
+def test_a_larger_change_than_one_step_says_why(
+    kb: KnowledgeBase, case: Case, planner_of: PlannerOf
+) -> None:
+    own, planner = _own(case), planner_of(day(41))
+    rising = even(42, weight=63.5, kg_per_week=0.5, kcal=2500.0, target=2500.0)
+    run = planner.run(own, findings_of(kb, own, rising, day(41)))
+    done = accepting(planner, own, rising, run)
+    coach = " ".join(accepting_text(done, planner.narrator(run, "coach")).split())
+    assert "energy to aim for: 2500 kcal a day ->" in coach
+    assert "more than the 200 of one step" in coach
+    client = accepting_text(done, planner.narrator(run, "client"))
+    assert "2500 kcal" in client
+    assert "flags" not in client
+
+
+def test_what_is_withheld_is_not_told_as_a_change(
+    kb: KnowledgeBase, case: Case, planner_of: PlannerOf
+) -> None:
+    own, planner = _own(case), planner_of(day(41))
+    upset = {**own.answers, "screen.measuring_feels": "upsetting"}
+    hidden = dataclasses.replace(own, answers=upset)
+    history = even(42, weight=63.5, kg_per_week=0.36, kcal=2500.0, target=2500.0)
+    open_run = planner.run(own, findings_of(kb, own, history, day(41)))
+    shown = accepting(planner, own, history, open_run).digest
+    run = planner.run(hidden, findings_of(kb, hidden, history, day(41)))
+    done = accepting(planner, hidden, history, run)
+    for audience in ("coach", "client"):
+        narrator = planner.narrator(run, audience)  # type: ignore[arg-type]
+        for current in (None, shown):
+            text = accepting_text(done, narrator, current)
+            assert "kcal" not in text
+            assert " kg" not in text

@@ -12,7 +12,14 @@ import pytest
 from page_cases import FEW, NAMES, book, page, plan_and_page, readable
 
 import assistant
-from assistant.model.documents.page import LinePart, NextLoadWords, NotesPart, Phrases, ReasonsPart
+from assistant.model.documents.page import (
+    AcceptingWords,
+    LinePart,
+    NextLoadWords,
+    NotesPart,
+    Phrases,
+    ReasonsPart,
+)
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
@@ -54,6 +61,8 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     yield from (kb.plan.phrases[n] for n in Phrases.model_fields if n not in ONLY_FOR_COACHES)
     assert kb.plan.next_loads is not None
     yield from (kb.plan.next_loads[way] for way in NextLoadWords.model_fields)
+    assert kb.plan.accepting is not None
+    yield from (kb.plan.accepting[name].client for name in AcceptingWords.model_fields)
     yield from _of_the_screen(kb)
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():

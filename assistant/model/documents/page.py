@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 from pydantic import Field, Tag
 
 from assistant.model.base import Document, Fault, RuleFile, repeated, told_apart
+from assistant.model.documents.flags import Said
 from assistant.model.marks import (
     FACT_BEGINNING,
     Fact,
@@ -99,6 +100,7 @@ class SectionLayout(Document):
 
 _WHO_AND_WHEN = Slots(("by", "until", "area", "reason"))
 _REFERRAL = Slots(("who", "urgency"))
+_STEP = Slots(("change", "most"))
 
 
 class Phrases(Document):
@@ -136,6 +138,35 @@ class Phrases(Document):
         return str(
             getattr(self, name) or getattr(self, name.replace("set_aside_void", "cleared_void"))
         )
+
+
+class StepSaid(Said):
+    """What is said of a change of food, in both voices; both may name the change and the usual step."""
+
+    coach: Annotated[Text, _STEP]
+    client: Annotated[Text, _STEP]
+
+
+class AcceptingWords(Document):
+    """What accepting a review changes (`assistant/report/accepting_text.py`).
+
+    nothing: no figure moves. step: food moves by no more than one step; by_screen, by_phase, otherwise:
+    why it moves by more.
+    """
+
+    title: Said
+    nothing: Said
+    block: Said
+    lighter: Said
+    step: StepSaid
+    by_screen: StepSaid
+    by_phase: StepSaid
+    otherwise: StepSaid
+
+    def __getitem__(self, name: str) -> Said:
+        """Return a text by its name."""
+        said: Said = getattr(self, name)
+        return said
 
 
 _NEXT = ("load", "before", "step", "low", "high", "reserve", "count", "percent", "exercise")
@@ -179,17 +210,15 @@ class Silent(Document):
 class PlanLayout(RuleFile):
     """All sections, in order; ids are unique.
 
-    <<<<<<< HEAD
-        silent: by output, the lines that go with it. silent_under: the same by limit of training. moving:
-        facts that move with the days by themselves, so that they set no two versions of a plan apart.
-    =======
-        next_loads: None in a book that says nothing of loads. silent: by output, the lines that go with it. silent_under: the same by limit of training.
-    >>>>>>> 6006011 (The next load of every line from the sets that were told; workbooks read as tables are, with sheet, row and column of each fault)
+    next_loads, accepting: None in a book that says nothing of loads and reviews. silent: by output, the lines that go with it.
+    silent_under: the same by limit of training. moving: facts that move with the days by themselves, so
+    that they set no two versions of a plan apart.
     """
 
     sections: tuple[SectionLayout, ...]
     phrases: Phrases
     next_loads: NextLoadWords | None = None
+    accepting: AcceptingWords | None = None
     silent: dict[Output, Silent] = {}
     silent_under: dict[Annotated[str, Names("limit")], Silent] = {}
     moving: tuple[Fact, ...] = ()
