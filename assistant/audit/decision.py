@@ -21,7 +21,6 @@ from assistant.model.plan import Plan
 from assistant.model.programme import Programme
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value, fact_key, split_key
-from assistant.model.wishes import WeekWishes
 from assistant.plan import Planner
 
 _WORDS_DIGITS = 12
@@ -82,7 +81,7 @@ def decision_body(
         "answers": {key: _exact(value) for key, value in known.answers.items()},
         "decisions": [_flag_decision(decision) for decision in known.decisions],
         "measured": {} if measured is None else _measured(measured),
-        "wishes": _wishes(known.week),
+        "wishes": known.week.as_written(),
         "outcome": outcome_of(plan),
         "week": week,
     }
@@ -139,8 +138,17 @@ def week_made(
             ]
             for session in programme.sessions
         },
-        "hash": fingerprint(plain(programme.sessions)),
+        "hash": fingerprint(_without_notes(programme)),
     }
+
+
+def _without_notes(programme: Programme) -> list[dict[str, Any]]:
+    """The sessions as plain data. Who changed a line by hand stands in the wishes of the entry."""
+    sessions: list[dict[str, Any]] = plain(programme.sessions)
+    for session in sessions:
+        for line in session["lines"]:
+            del line["by_hand"]
+    return sessions
 
 
 def plan_hash(plan: Plan) -> str:
@@ -197,17 +205,6 @@ def _measured(measured: RecordTells) -> dict[str, Any]:
         }
         for key, value in measured.values.items()
     }
-
-
-def _wishes(wishes: WeekWishes) -> dict[str, Any]:
-    """The `week` part as a case file has it; empty parts are left out."""
-    parts: dict[str, Any] = {
-        "recent_sets": {name: dataclasses.asdict(one) for name, one in wishes.recent_sets.items()},
-        "likes": list(wishes.likes),
-        "dislikes": list(wishes.dislikes),
-        "minutes_on": dict(wishes.minutes_on),
-    }
-    return {name: part for name, part in parts.items() if part}
 
 
 def _flag_decision(decision: Decision) -> dict[str, Any]:

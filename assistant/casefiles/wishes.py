@@ -1,8 +1,9 @@
-"""The `week` part of a case file: recent hard sets, likes and dislikes, minutes of single days."""
+"""The `week` part of a case file: recent hard sets, likes, minutes of single days, edits by hand."""
 
 from collections.abc import Callable
 from typing import Any
 
+from assistant.casefiles.edits import read_edits
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
 from assistant.model.errors import Problem
@@ -10,15 +11,17 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import WEEKDAYS
 from assistant.model.wishes import RecentSet, WeekWishes
 
-_FIELDS = ("recent_sets", "likes", "dislikes", "minutes_on")
+_FIELDS = ("recent_sets", "likes", "dislikes", "minutes_on", "edits")
 _SET_FIELDS = ("load_kg", "repetitions", "reserve")
 # Wide enough for any person and bar; what lies outside is a slip of the pen.
 _SET_LIMITS = {"load_kg": (0.0, 600.0), "repetitions": (1, 50), "reserve": (0.0, 10.0)}
 _MINUTE_LIMITS = (10, 180)
 
 
-def read_wishes(raw: Any, kb: KnowledgeBase, parsed: Parsed, problems: list[Problem]) -> WeekWishes:
-    """Return the wishes of a case; what is wrong is added to `problems`."""
+def read_wishes(
+    raw: Any, kb: KnowledgeBase, parsed: Parsed, problems: list[Problem], *, kept: bool = False
+) -> WeekWishes:
+    """Return the wishes of a case; what is wrong is added to `problems`. kept: see `read_edits`."""
     reader = _Reader(kb, parsed, problems)
     if not isinstance(raw, dict):
         reader.refuse((), "bad-type", f"`week` is `{shown(raw)}`; allowed: {', '.join(_FIELDS)}")
@@ -33,7 +36,9 @@ def read_wishes(raw: Any, kb: KnowledgeBase, parsed: Parsed, problems: list[Prob
         text = f"`{both[0]}` is both liked and disliked; name it once"
         reader.refuse(("dislikes",), "bad-value", text)
     sets = reader.mapping(raw, "recent_sets", reader.recent_set)
-    return WeekWishes(sets, likes, dislikes, reader.mapping(raw, "minutes_on", reader.minutes))
+    minutes = reader.mapping(raw, "minutes_on", reader.minutes)
+    edits = read_edits(raw.get("edits", []), kb, parsed, problems, kept=kept)
+    return WeekWishes(sets, likes, dislikes, minutes, edits)
 
 
 class _Reader:

@@ -17,7 +17,7 @@ from assistant.cli.week_options import WEEK, ShownWeek, week_for
 from assistant.plan.sentences import Narrator
 from assistant.report.plan_json import plan_document, plan_json
 from assistant.report.text import plan_text
-from assistant.report.week_account import gives_way_text, price_text
+from assistant.report.week_account import by_hand_text, gives_way_text, price_text
 from assistant.report.week_text import missed_text, sessions_text
 
 OPTIONS = (
@@ -37,6 +37,8 @@ def week_rows(week: ShownWeek, person: Person, narrator: Narrator) -> list[str]:
     """Return the sessions for the reader; what gives way; for the coach also the block."""
     rows = missed_text(*week.missed, narrator.phrases) if week.missed else []
     rows += sessions_text(week.programme, narrator.phrases, narrator.audience)
+    if narrator.audience == "coach":
+        rows += by_hand_text(week.request.hand, person.planner.catalogue)
     # What the week does not hold of what was asked is no secret of the coach.
     rows += gives_way_text(week.programme)
     if narrator.audience == "coach":

@@ -72,7 +72,7 @@ def _case(client: Client, lines: Sequence[Line], kb: KnowledgeBase, on: dt.date)
     answers, problems = check_answers(told.answers, kb, place)
     parsed = Parsed(place, {}, {})
     decisions = read_decisions(told.decisions, kb, parsed, problems, client=client.name, kept=True)
-    week = read_wishes(told.week, kb, parsed, problems)
+    week = read_wishes(told.week, kb, parsed, problems, kept=True)
     if problems:
         raise InputProblems(problems)
     answers = aged(answers, lines, kb.facts.values(), on)

@@ -27,6 +27,19 @@ class Substitute:
 
 
 @dataclass(frozen=True)
+class HandNote:
+    """What was changed by hand about a line, by whom, why and since when (a day, ISO).
+
+    For a client `what`, `by` and `reason` are empty: that something was changed is all they read.
+    """
+
+    what: str
+    by: str
+    reason: str
+    since: str
+
+
+@dataclass(frozen=True)
 class Line:
     """One exercise of a session, as a coach writes it.
 
@@ -49,6 +62,7 @@ class Line:
     seconds: int
     reason: str
     substitutes: tuple[Substitute, ...]
+    by_hand: tuple[HandNote, ...] = ()
 
     @property
     def reps(self) -> tuple[int, int]:
@@ -107,8 +121,8 @@ class Unmet:
     """Something asked for that the week does not hold.
 
     `kind` is refused, empty_day, thin_day, family, floor, low, sessions, angle, lead, lead_sessions,
-    target, public_days or pin. `remedy`
-    is the cheapest change that was tried in a second solve and worked, or empty.
+    target, public_days, pin, edit (one by hand that is put aside or waits) or over (the week passes a
+    limit that no solved week passes). `remedy` is the cheapest change that was tried in a second solve and worked, or empty.
     """
 
     kind: str
@@ -141,7 +155,7 @@ class Phase:
 class NotChosen:
     """Why an exercise is not in the week.
 
-    `cause` is equipment, joint, restriction, skill, lower_rank or lower_value. `behind` is the
+    `cause` is by_hand, equipment, joint, restriction, skill, lower_rank or lower_value. `behind` is the
     number of points it ranks below the chosen exercise of its kind, where that is the cause.
     """
 

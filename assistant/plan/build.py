@@ -30,7 +30,7 @@ from assistant.plan.sentences import Narrator
 from assistant.plan.special import compose_special
 from assistant.plan.views import composite_facts
 from assistant.plan.visibility import is_stopped, visible_conclusions, withheld_outputs
-from assistant.plan.week import catalogue_of
+from assistant.plan.week import catalogue_of, for_reader
 from assistant.programme.catalogue import Catalogue
 
 
@@ -98,7 +98,7 @@ class Planner:
             run=run,
             unknown=_unanswered(kb, case.answers),
             assumptions=run.assumptions,
-            programme=None if is_stopped(run) else programme,
+            programme=None if is_stopped(run) else for_reader(programme, narrator.audience),
             views=views,
         )
 

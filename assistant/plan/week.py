@@ -6,10 +6,13 @@ import datetime as dt
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.programme import HandNote, Programme
+from assistant.model.rules import Audience
 from assistant.model.wishes import WeekWishes
 from assistant.plan.visibility import is_stopped, withheld_outputs
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.from_facts import request_from_facts
+from assistant.programme.hand import hand_of
 from assistant.programme.request import ProgrammeRequest, TopSet
 
 
@@ -17,6 +20,27 @@ def catalogue_of(kb: KnowledgeBase, on: dt.date) -> Catalogue:
     """Return the exercise catalogue of the rule book with the settings in force on a day."""
     settings = kb.programme.settings(lambda name: kb.parameter_value(name, on).value)
     return Catalogue.of(kb.exercises, kb.muscles, kb.limits, settings, kb.sources)
+
+
+def for_reader(programme: Programme | None, audience: Audience) -> Programme | None:
+    """Return the week as a reader may see it: a client reads that, not by whom or why, a line was changed."""
+    if programme is None or audience == "coach":
+        return programme
+    sessions = tuple(
+        dataclasses.replace(
+            session,
+            lines=tuple(
+                dataclasses.replace(line, by_hand=tuple(map(_unsigned, line.by_hand)))
+                for line in session.lines
+            ),
+        )
+        for session in programme.sessions
+    )
+    return dataclasses.replace(programme, sessions=sessions)
+
+
+def _unsigned(note: HandNote) -> HandNote:
+    return HandNote("", "", "", note.since)
 
 
 def week_request(
@@ -42,6 +66,7 @@ def week_request(
             liked=frozenset(wishes.likes),
             disliked=frozenset(wishes.dislikes),
             minutes_on=wishes.minutes_on,
+            hand=hand_of(wishes.edits),
         )
     except ValueError as error:
         raise InputProblems([Problem("week", "bad-value", str(error))]) from None

@@ -33,7 +33,8 @@ def reason_for(item: Chosen, request: ProgrammeRequest, catalogue: Catalogue, po
     ]
     if angles:
         parts.append(f"the angle: {', '.join(dict.fromkeys(angles))}")
-    if any(pin.exercise == exercise.id for pin in request.pinned):
+    pinned = any(pin.exercise == exercise.id for pin in request.pinned)
+    if pinned or request.hand.wants(exercise.id, item.day.id):
         parts.append("asked for by the coach")
     if exercise.id in request.previous_exercises:
         parts.append("kept from the last block, so progress can be read")

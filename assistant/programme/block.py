@@ -55,7 +55,8 @@ def next_block(
     kept = tuple(name for name in anchors if weeks_on.get(name, 0) < settings.anchors_kept_weeks)
     style = style or _next_style(request, catalogue)
     allowed = build_pool(request, catalogue).allowed
-    leaving = sorted(in_week - set(kept), key=lambda name: (-weeks_on.get(name, 0), name))
+    stays = {*kept, *request.hand.wanted}
+    leaving = sorted(in_week - stays, key=lambda name: (-weeks_on.get(name, 0), name))
     limit = settings.helpers_changed_per_block[request.training_level]
     swaps: list[Swap] = []
     taken = set(in_week)

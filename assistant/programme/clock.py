@@ -35,13 +35,18 @@ def planned_range(exercise: Exercise, zone: str, settings: Settings) -> tuple[in
     return settings.zones.repetitions[zone]
 
 
+def range_of(candidate: Candidate, settings: Settings) -> tuple[int, int]:
+    """The range a candidate is planned in: the one said by hand, else the printed one of its zone."""
+    return candidate.by_hand or planned_range(candidate.exercise, candidate.zone, settings)
+
+
 def exercise_seconds(candidate: Candidate, sets: int, settings: Settings) -> int:
     """Seconds of an exercise in a session: set-up, ramp sets, working sets with rest, rounded up.
 
-    The clock takes the middle of the printed range.
+    The clock takes the middle of the range.
     """
     exercise = candidate.exercise
-    low, high = planned_range(exercise, candidate.zone, settings)
+    low, high = range_of(candidate, settings)
     working = sets * set_seconds(exercise, (low + high) / 2, settings)
     ramp = ramp_seconds(exercise, candidate.kind, candidate.zone, settings)
     return math.ceil(working + exercise.setup_s + ramp)

@@ -7,19 +7,17 @@ from collections.abc import Iterator
 
 from assistant.model.kept import KeptWeek, Misfit, Unfit
 from assistant.model.programme import Programme
+from assistant.programme.by_hand import Week, by_hand, placed, with_what_holds
 from assistant.programme.catalogue import Catalogue
-from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day, Layout, lay_out
 from assistant.programme.easing import eased
-from assistant.programme.filled import Chosen, Filled
+from assistant.programme.filled import Filled
 from assistant.programme.limits import with_short_holds
+from assistant.programme.overstepped import overstepped
 from assistant.programme.pool import Pool, build_pool, why_ruled_out
 from assistant.programme.portions import allowed_on
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.sheet import refusal, written_out
-
-# Sets come in quarters; a sum of quarters must not tip over a limit by rounding noise.
-_SLACK = 1e-9
 
 
 def kept_of(programme: Programme, request: ProgrammeRequest) -> KeptWeek:
@@ -39,28 +37,29 @@ def as_kept(kept: KeptWeek, request: ProgrammeRequest, catalogue: Catalogue) -> 
     refused = refusal(request, catalogue)
     if refused is not None:
         return refused
-    layout, pool = lay_out(request, catalogue.settings), build_pool(request.grown(), catalogue)
-    unfit = [*_lines_lost(kept, pool, layout, request, catalogue)]
+    layout = lay_out(request, catalogue.settings)
+    request, put_aside = with_what_holds(request, layout, catalogue)
+    pool, days = build_pool(request.grown(), catalogue), by_hand(kept.days, request.hand, layout)
+    unfit = [*_lines_lost(days, pool, layout, request, catalogue)]
     if unfit:
         return Misfit(tuple(unfit))
-    chosen = tuple(
-        Chosen(pool.allowed[line.exercise], day, line.sets)
-        for day in layout.days
-        for line in kept.days.get(day.id, ())
-    )
+    chosen = placed(kept.days, days, pool, layout, request, catalogue)
     now = eased(chosen, request)
-    unfit = [*_too_much(Filled(now, frozenset(), layout, request, catalogue))]
-    return Misfit(tuple(unfit)) if unfit else written_out(chosen, pool, layout, request, catalogue)
+    unfit = [*_too_much(Filled(now, frozenset(), layout, request, catalogue), pool)]
+    if unfit:
+        return Misfit(tuple(unfit))
+    programme = written_out(chosen, pool, layout, request, catalogue)
+    return dataclasses.replace(programme, unmet=(*put_aside, *programme.unmet))
 
 
 def _lines_lost(
-    kept: KeptWeek, pool: Pool, layout: Layout, request: ProgrammeRequest, catalogue: Catalogue
+    days: Week, pool: Pool, layout: Layout, request: ProgrammeRequest, catalogue: Catalogue
 ) -> Iterator[Unfit]:
     """Lines whose exercise or day is no longer there for this client."""
-    if not any(kept.days.values()):
+    if not any(days.values()):
         yield Unfit("", "", "no session was kept")
     trained = {day.id: day for day in layout.days}
-    for name, lines in kept.days.items():
+    for name, lines in days.items():
         day = trained.get(name)
         if lines and day is None:
             yield Unfit(name, "", f"{name} is no training day any more")
@@ -79,28 +78,22 @@ def _why_lost(
     against = why_ruled_out(exercise, request, catalogue)
     if against is not None:
         return against.why
-    if day is not None and not allowed_on(pool.allowed[name], day, request, catalogue.settings):
+    if day is None or request.hand.wants(name, day.id):
+        return ""
+    if not allowed_on(pool.allowed[name], day, request, catalogue.settings):
         return f"{exercise.name} is not for a {day.type} day"
     return ""
 
 
-def _too_much(week: Filled) -> Iterator[Unfit]:
-    """Days with more than they hold now, and muscles with more than they are allowed now."""
-    settings, cap = week.catalogue.settings, week.request.session_cap_sets.hard
-    for day in week.layout.days:
-        seconds = warm_up_seconds(day.type, day.minutes, settings) + sum(
-            exercise_seconds(item.candidate, item.sets, settings)
-            for item in week.chosen
-            if item.day == day
-        )
-        if seconds > day.minutes * 60:
-            yield Unfit(day.id, "", f"takes {seconds / 60:.0f} of {day.minutes} minutes")
-    for (muscle, name), sets in week.volume.items():
-        if sets > cap + _SLACK:
-            yield Unfit(
-                name, "", f"{week.name(muscle)}: {sets:g} sets, {cap:g} are the most a session"
-            )
-    for got in week.muscles:
-        if got.sets > got.ceiling + _SLACK:
-            why = f"{week.name(got.muscle)}: {got.sets:g} sets a week, {got.ceiling:g} are the most"
-            yield Unfit("", "", why)
+def _too_much(week: Filled, pool: Pool) -> Iterator[Unfit]:
+    """Days with more than they hold now, and muscles with more than they are allowed now.
+
+    What was changed by hand is not judged here: what that costs is said, and stands.
+    """
+    hand = week.request.hand
+    for gap in overstepped(week, pool):
+        what, _, where = gap.subject.partition(":")
+        day = where.partition(":")[0]
+        by_day = what in {"minutes", "session"} and not hand.touches(day)
+        if by_day or (what == "week" and not hand.edits):
+            yield Unfit(day if by_day else "", "", gap.why)

@@ -45,6 +45,26 @@ def limit_against(
     return None
 
 
+def range_refused(
+    exercise: Exercise, said: tuple[int, int], request: ProgrammeRequest, catalogue: Catalogue
+) -> str:
+    """Why the limits in force refuse a range said by hand; empty where they leave it.
+
+    Under any limit a range stays within the printed zones that the limits leave.
+    """
+    if exercise.measure == "seconds":
+        longest = request.longest_hold_s
+        too_long = longest is not None and said[1] > longest
+        return f"{exercise.name}: no hold over {longest} seconds" if too_long else ""
+    limits, barred = in_force(request, catalogue), barred_zones(request, catalogue)
+    zones = catalogue.settings.zones.repetitions
+    left = [ends for zone, ends in zones.items() if zone not in barred]
+    low, high = min(ends[0] for ends in left), max(ends[1] for ends in left)
+    if not limits or low <= said[0] <= said[1] <= high:
+        return ""
+    return f"{', '.join(limit.say for limit in limits)}: repetitions stay from {low} to {high}"
+
+
 def with_short_holds(catalogue: Catalogue, longest_hold_s: int | None) -> Catalogue:
     """The catalogue with holds of at most so many seconds; the same one where holds are free."""
     low, high = catalogue.settings.zones.hold_s

@@ -90,6 +90,7 @@ def build_model(
         for candidate in pool.chosen
         for day in layout.days
         if allowed_on(candidate, day, request, settings)
+        and (candidate.exercise.id, day.id) not in request.hand.gone
     )
     volume = {
         (muscle, day.id): sum(
@@ -222,7 +223,9 @@ def _space_hard_days(week: WeekModel, settings: Settings) -> None:
 def _break_symmetry(week: WeekModel, request: ProgrammeRequest) -> None:
     """Orders days that could be swapped freely, hardest first for the first priority."""
     touching = {day.id for pair in week.layout.neighbours() for day in pair}
-    if request.pinned or request.previous_days or not request.priority_muscles:
+    if request.hand.edits or request.pinned:
+        return
+    if request.previous_days or not request.priority_muscles:
         return
     free = [day for day in week.layout.days if day.id not in touching]
     for first, second in pairwise(free):
@@ -240,3 +243,9 @@ def _pin(week: WeekModel, request: ProgrammeRequest) -> None:
         ]
         if uses:
             week.model.add_bool_or(uses)
+    for place in week.places:
+        said = request.hand.sets_on(place.candidate.exercise.id, place.day.id)
+        if said is not None:
+            most = place.least_sets + len(place.steps)
+            sets = min(max(said, place.least_sets), most)
+            week.model.add(place.sets == sets).only_enforce_if(place.used)

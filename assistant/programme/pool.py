@@ -18,13 +18,17 @@ HIGH = "high"
 
 @dataclass(frozen=True)
 class Candidate:
-    """An exercise the client may do: its rank points and the repetition zone it is planned in."""
+    """An exercise the client may do: its rank points and the repetition zone it is planned in.
+
+    by_hand: the range a coach said instead of the zone's, in the measure of the exercise.
+    """
 
     exercise: Exercise
     kind: str
     region: str
     score: int
     zone: str
+    by_hand: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True)
@@ -52,6 +56,7 @@ def build_pool(request: ProgrammeRequest, catalogue: Catalogue) -> Pool:
             region=pattern.region,
             score=score(exercise, request, catalogue),
             zone=zone_of(exercise, pattern.kind, request, catalogue),
+            by_hand=request.hand.range_of(exercise.id),
         )
     chosen = _worth_solving(allowed, request, catalogue)
     return Pool(chosen=chosen, allowed=allowed, ruled_out=tuple(ruled_out))
@@ -60,8 +65,13 @@ def build_pool(request: ProgrammeRequest, catalogue: Catalogue) -> Pool:
 def why_ruled_out(
     exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue
 ) -> NotChosen | None:
-    """Returns the first hard reason against an exercise, or None if the client may do it."""
+    """Returns the first hard reason against an exercise, or None if the client may do it.
+
+    Skill is judged by the coach who asks for the exercise by hand.
+    """
     settings = catalogue.settings.week
+    if exercise.id in request.hand.never:
+        return NotChosen(exercise.id, "by_hand", "not again for this client, said by hand")
     if not exercise.possible_with(request.equipment):
         missing = [piece for piece in exercise.equipment if piece not in request.equipment]
         missing += [
@@ -79,7 +89,7 @@ def why_ruled_out(
     if against is not None:
         return NotChosen(exercise.id, "restriction", against.say)
     limit = settings.levels[request.training_level].max_skill
-    if exercise.skill > limit:
+    if exercise.skill > limit and exercise.id not in request.hand.wanted:
         return NotChosen(
             exercise.id,
             "skill",
@@ -135,12 +145,22 @@ def _history_points(exercise: Exercise, request: ProgrammeRequest, catalogue: Ca
 
 def zone_of(exercise: Exercise, kind: str, request: ProgrammeRequest, catalogue: Catalogue) -> str:
     """Returns the repetition zone the exercise is planned in under the block's style."""
+    said = request.hand.range_of(exercise.id)
+    if said is not None and exercise.measure == "repetitions":
+        return _nearest_zone(said, catalogue)
     barred = barred_zones(request, catalogue)
     wanted = catalogue.settings.zones.preference[request.block_style][kind]
     for zone in wanted:
         if zone in exercise.rep_zones and zone not in barred:
             return zone
     return exercise.rep_zones[-1]
+
+
+def _nearest_zone(said: tuple[int, int], catalogue: Catalogue) -> str:
+    """The zone whose printed range is nearest to the middle of a range said by hand."""
+    middle = sum(said) / 2
+    zones = catalogue.settings.zones.repetitions
+    return min(zones, key=lambda zone: max(zones[zone][0] - middle, middle - zones[zone][1]))
 
 
 def _worth_solving(
@@ -160,6 +180,7 @@ def _worth_solving(
     ]
     ranked = sorted(useful, key=lambda item: (-item.score, item.exercise.id))
     wanted = {pin.exercise for pin in request.pinned} | request.liked | request.previous_exercises
+    wanted |= request.hand.wanted
     kept = {name: allowed[name] for name in sorted(wanted) if name in allowed}
     open_patterns = _open_patterns(kept, request, catalogue)
     taken: dict[str, int] = {}
@@ -179,6 +200,12 @@ def _worth_solving(
             continue
         more = [item for item in able if item.exercise.id not in kept]
         kept.update({item.exercise.id: item for item in more[: max(0, sizes.per_muscle - have)]})
+    # What a coach asked for by hand is placed even if it trains little that is counted.
+    for name in sorted(
+        request.hand.wanted & allowed.keys() - {item.exercise.id for item in ranked}
+    ):
+        ranked.append(allowed[name])
+        kept[name] = allowed[name]
     return tuple(item for item in ranked if item.exercise.id in kept)
 
 

@@ -12,11 +12,22 @@ from assistant.programme.request import ProgrammeRequest
 def allowed_on(
     candidate: Candidate, day: Day, request: ProgrammeRequest, settings: Settings
 ) -> bool:
-    """True if the type of the day admits the exercise."""
+    """True if the type of the day admits the exercise, or a coach put it there by hand."""
+    by_hand = (candidate.exercise.id, day.id) in request.hand.stands
+    return by_hand or suits_the_day(candidate, day, request, settings)
+
+
+def suits_the_day(
+    candidate: Candidate, day: Day, request: ProgrammeRequest, settings: Settings
+) -> bool:
+    """True if the exercise is one for the type of the day, whatever a coach said by hand."""
     exercise = candidate.exercise
     if candidate.region not in settings.week.day_regions[day.type]:
         return False
-    pinned = any(pin.exercise == exercise.id and pin.day == day.id for pin in request.pinned)
+    pinned = any(
+        (pin.exercise, pin.day) == (exercise.id, day.id) and not pin.by_hand
+        for pin in request.pinned
+    )
     if day.type == "priority":
         aims = request.priority_muscles or tuple(request.target_sets)
         return pinned or any(exercise.credits.get(muscle, 0.0) >= HALF_CREDIT for muscle in aims)

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from assistant.calculate.strength import e1rm, percent_of_1rm, round_down_to_step
 from assistant.model.documents.exercises import FULL_CREDIT, HIGHEST_SKILL, Exercise
 from assistant.programme.catalogue import Catalogue
-from assistant.programme.clock import planned_range
+from assistant.programme.clock import range_of
 from assistant.programme.filled import Chosen
 from assistant.programme.limits import limit_against
 from assistant.programme.pool import HIGH, Candidate
@@ -22,10 +22,11 @@ def in_training_order(chosen: Iterable[Chosen], request: ProgrammeRequest) -> tu
     Within a group high axial load comes first, then two-sided work before one-sided, then skill,
     then more rank points.
     """
-    return tuple(sorted(chosen, key=lambda item: _order_key(item.candidate, request)))
+    return tuple(sorted(chosen, key=lambda item: order_key(item.candidate, request)))
 
 
-def _order_key(candidate: Candidate, request: ProgrammeRequest) -> tuple[int | str, ...]:
+def order_key(candidate: Candidate, request: ProgrammeRequest) -> tuple[int | str, ...]:
+    """What a session is ordered by: see `in_training_order`."""
     exercise = candidate.exercise
     serves = [
         place
@@ -84,7 +85,7 @@ def load_for(
     top = request.known_top_sets.get(exercise.id)
     if top is None:
         return None, search_note(sets, rir, catalogue)
-    low, high = planned_range(exercise, candidate.zone, settings)
+    low, high = range_of(candidate, settings)
     try:
         estimate = e1rm(top.load_kg, top.repetitions, top.rir)
         percent = percent_of_1rm((low + high) // 2, rir)
@@ -122,6 +123,10 @@ def search_note(sets: int, rir: int, catalogue: Catalogue) -> str:
 
 def _body_weight_note(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -> str:
     harder = [catalogue.exercises[name] for name in exercise.progressions]
-    free = [other.name for other in harder if limit_against(other, request, catalogue) is None]
+    free = [
+        other.name
+        for other in harder
+        if limit_against(other, request, catalogue) is None and other.id not in request.hand.never
+    ]
     then = f"; next step: {free[0]}" if free else ""
     return f"no load in kilograms: add repetitions up to the top of the range, evenly paced{then}"

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from assistant.model.values import WEEKDAYS
+from assistant.programme.hand import Hand
 
 DAYS = WEEKDAYS
 DAY_TYPES = ("full", "upper", "lower", "short", "priority")
@@ -49,10 +50,14 @@ class LaterDose:
 
 @dataclass(frozen=True)
 class Pin:
-    """An exercise a coach wants; on a named day, or on any day if `day` is None."""
+    """An exercise a coach wants; on a named day, or on any day if `day` is None.
+
+    by_hand: it comes from an edit that was kept, so it stands also where no solved week could hold it.
+    """
 
     exercise: str
     day: str | None = None
+    by_hand: bool = False
 
 
 @dataclass(frozen=True)
@@ -73,7 +78,7 @@ class ProgrammeRequest:
     seconds, None where holds are free. `later` is the dose the week grows to, None where it is the
     full one already. `floors_sets` is the least weekly sets of a muscle in every
     week. `previous_days` says on which days each exercise stood in the week now
-    running, so that a re-solve moves few lines. Raises `ValueError` naming the field, the bad value and what is allowed.
+    running, so that a re-solve moves few lines. `hand` is what was changed by hand. Raises `ValueError` naming the field, the bad value and what is allowed.
     """
 
     available_days: tuple[str, ...]
@@ -103,6 +108,7 @@ class ProgrammeRequest:
     exercises_before_previous: frozenset[str] = frozenset()
     pinned: tuple[Pin, ...] = ()
     known_top_sets: Mapping[str, TopSet] = field(default_factory=dict)
+    hand: Hand = field(default_factory=Hand)
     seed: int = 1
 
     def __post_init__(self) -> None:

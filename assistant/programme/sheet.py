@@ -7,12 +7,14 @@ from collections.abc import Iterable
 from assistant.model.kept import KeptLine
 from assistant.model.programme import Line, Programme, Session, Unmet
 from assistant.programme.account import binding_limits, not_chosen, reason_for
+from assistant.programme.by_hand import notes_of, said_for_nothing
 from assistant.programme.catalogue import Catalogue
-from assistant.programme.clock import exercise_seconds, planned_range, warm_up_seconds
+from assistant.programme.clock import exercise_seconds, range_of, warm_up_seconds
 from assistant.programme.days import Layout
 from assistant.programme.easing import eased
 from assistant.programme.filled import Chosen, Filled
 from assistant.programme.limits import in_force, said
+from assistant.programme.overstepped import overstepped
 from assistant.programme.pool import Pool
 from assistant.programme.portions import reachable
 from assistant.programme.prescribe import load_for, reserve
@@ -21,7 +23,7 @@ from assistant.programme.substitutes import substitutes_for
 from assistant.programme.unmet import find_unmet
 
 # Few sets at first are meant; only what the week lacks altogether is worth a word then.
-_WORTH_A_WORD_AT_FIRST = ("empty_day", "family")
+_WORTH_A_WORD_AT_FIRST = ("over", "empty_day", "family")
 
 
 def written_out(
@@ -37,26 +39,32 @@ def written_out(
     trained = reachable(pool, layout, request, catalogue.settings)
     week = Filled(now, trained, layout, request, catalogue)
     sessions = _sessions(week, pool)
-    unmet = find_unmet(week)
+    unmet = (*overstepped(week, pool), *find_unmet(week))
     if request.later is not None:
         unmet = tuple(gap for gap in unmet if gap.kind in _WORTH_A_WORD_AT_FIRST)
     return Programme(
         sessions=sessions,
         muscles=week.muscles,
-        unmet=unmet,
+        unmet=(*unmet, *said_for_nothing(lines, request.hand, catalogue)),
         phases=(),
         not_chosen=not_chosen(now, pool),
         binding=binding_limits(sessions, week),
         notes=_notes(request, catalogue),
         day_types={day.id: day.type for day in layout.days},
         shape_reason=layout.reason,
-        chosen={
-            day.id: tuple(
-                KeptLine(item.candidate.exercise.id, item.sets) for item in lines if item.day == day
-            )
-            for day in layout.days
-        },
+        chosen=as_lines(lines, layout),
     )
+
+
+def as_lines(chosen: Iterable[Chosen], layout: Layout) -> dict[str, tuple[KeptLine, ...]]:
+    """The lines of each training day in the order given, as they are kept."""
+    lines = tuple(chosen)
+    return {
+        day.id: tuple(
+            KeptLine(item.candidate.exercise.id, item.sets) for item in lines if item.day == day
+        )
+        for day in layout.days
+    }
 
 
 def refusal(request: ProgrammeRequest, catalogue: Catalogue) -> Programme | None:
@@ -95,7 +103,7 @@ def _sessions(week: Filled, pool: Pool) -> tuple[Session, ...]:
 def _line(order: int, item: Chosen, week: Filled, pool: Pool, today: frozenset[str]) -> Line:
     candidate, exercise = item.candidate, item.candidate.exercise
     request, catalogue = week.request, week.catalogue
-    low, high = planned_range(exercise, candidate.zone, catalogue.settings)
+    low, high = range_of(candidate, catalogue.settings)
     rir = reserve(candidate, request, catalogue)
     load, note = load_for(candidate, item.sets, rir, request, catalogue)
     return Line(
@@ -114,6 +122,7 @@ def _line(order: int, item: Chosen, week: Filled, pool: Pool, today: frozenset[s
         seconds=exercise_seconds(candidate, item.sets, catalogue.settings),
         reason=reason_for(item, request, catalogue, pool),
         substitutes=substitutes_for(candidate, pool.allowed, today),
+        by_hand=notes_of(exercise.id, item.day.id, request.hand, catalogue),
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from assistant.model.programme import Programme, Unmet
+from assistant.programme.by_hand import by_hand, placed, with_what_holds
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Layout, lay_out
 from assistant.programme.limits import with_short_holds
@@ -15,7 +16,7 @@ from assistant.programme.pool import Pool, build_pool, why_ruled_out
 from assistant.programme.prescribe import in_training_order
 from assistant.programme.remedies import with_remedies
 from assistant.programme.request import Pin, ProgrammeRequest
-from assistant.programme.sheet import refusal, written_out
+from assistant.programme.sheet import as_lines, refusal, written_out
 from assistant.programme.solve import Solution, in_sets_short, solve
 
 
@@ -31,18 +32,21 @@ def plan_week(
     refused = refusal(request, catalogue)
     if refused is not None:
         return refused
-    request, refused_pins = _without_refused_pins(request, catalogue)
     layout = lay_out(request, catalogue.settings)
+    request, put_aside = with_what_holds(request, layout, catalogue)
+    request, refused_pins = _without_refused_pins(request, catalogue)
     pool = build_pool(request.grown(), catalogue)
     solution, kept_pins, clashing = _solve_with_pins(request.grown(), pool, layout, catalogue)
     request = dataclasses.replace(request, pinned=kept_pins)
     chosen = in_training_order(solution.chosen, request)
+    solved = as_lines(chosen, layout)
+    chosen = placed(solved, by_hand(solved, request.hand, layout), pool, layout, request, catalogue)
     programme = written_out(chosen, pool, layout, request, catalogue)
     unmet = programme.unmet
     if try_remedies and request.later is None:
         unmet = with_remedies(unmet, request, layout, catalogue)
     return dataclasses.replace(
-        programme, unmet=(*refused_pins, *clashing, *unmet), phases=solution.phases
+        programme, unmet=(*put_aside, *refused_pins, *clashing, *unmet), phases=solution.phases
     )
 
 
@@ -121,6 +125,8 @@ def _solve_with_pins(
             return solution, request.pinned, tuple(clashing)
         dropped = homeless[0] if homeless else request.pinned[-1]
         why = "it cannot stand in that session with the day's type, the clock and the spacing"
-        clashing.append(Unmet("pin", dropped.exercise, 1, 0, why, "another day, or more minutes"))
+        if not dropped.by_hand:
+            remedy = "another day, or more minutes"
+            clashing.append(Unmet("pin", dropped.exercise, 1, 0, why, remedy))
         kept = tuple(pin for pin in request.pinned if pin != dropped)
         request = dataclasses.replace(request, pinned=kept)

@@ -20,7 +20,7 @@ from pydantic import (
 
 from assistant.model.chain import plain
 from assistant.model.derivation import Holds
-from assistant.model.programme import Amount, MuscleWeek, Phase, Substitute, Unmet
+from assistant.model.programme import Amount, HandNote, MuscleWeek, Phase, Substitute, Unmet
 from assistant.model.sources import Certainty
 
 # A whole number is written without a point, so both kinds are kept as they are.
@@ -53,7 +53,7 @@ class Sparse(Part):
         return {
             name: value
             for name, value in said.items()
-            if value not in (None, "") or name not in fields or fields[name].is_required()
+            if value not in (None, "", ()) or name not in fields or fields[name].is_required()
         }
 
 
@@ -157,6 +157,7 @@ class SessionLine(Sparse):
     load_note: str
     reason: str
     substitutes: list[Substitute]
+    by_hand: list[HandNote] = LEFT_OUT
 
 
 class Session(Part):

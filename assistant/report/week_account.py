@@ -5,7 +5,9 @@ from collections.abc import Mapping
 from assistant.model.programme import Phase, Programme
 from assistant.plan.phrases import Phrasebook, sentence_case
 from assistant.programme.block import NextBlock
+from assistant.programme.by_hand import edit_words
 from assistant.programme.catalogue import Catalogue
+from assistant.programme.hand import Hand
 from assistant.programme.progression import BlockWeek
 from assistant.programme.week import PinPrice
 from assistant.report.week_text import titled
@@ -28,6 +30,15 @@ def gives_way_text(programme: Programme) -> list[str]:
         for item in programme.unmet
     ]
     return titled("What gives way", points) if points else []
+
+
+def by_hand_text(hand: Hand, catalogue: Catalogue) -> list[str]:
+    """Return every change by hand that is kept, in order, with why, by whom and since when."""
+    points = [
+        f"{number}. {edit_words(edit, catalogue)}: {edit.reason} ({edit.by}, {edit.since})"
+        for number, edit in enumerate(hand.edits, start=1)
+    ]
+    return titled("Changed by hand", points) if points else []
 
 
 def search_text(programme: Programme) -> list[str]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from assistant.model.programme import Line, NextLoad, Programme, Session
+from assistant.model.programme import HandNote, Line, NextLoad, Programme, Session
 from assistant.model.rules import Audience
 from assistant.plan.loads import load_words, next_words
 from assistant.plan.phrases import Phrasebook, sentence_case, underlined, wrapped
@@ -77,9 +77,13 @@ def _line(
     text = f"{line.order}. {line.name}: {dose(line, audience)}{', ' + start if start else ''}"
     rows = wrapped(text, "", "   ")
     if audience == "coach":
+        for note in line.by_hand:
+            rows += wrapped(f"by hand: {note.what}: {signed(note)}", "   ", "   ")
         rows += wrapped(f"why: {line.reason}", "   ", "   ")
         if start and coming is None:
             rows += wrapped(f"load: {line.load_note}", "   ", "   ")
+    elif line.by_hand:
+        rows += wrapped("set by hand", "   ", "   ")
     if coming is not None:
         said = next_words(coming, phrases, lambda _, english: english)
         rows += wrapped(f"next: {said}", "   ", "   ")
@@ -87,6 +91,11 @@ def _line(
         swaps = "; ".join(f"{item.name} ({_spares(item.changes)})" for item in line.substitutes)
         rows += wrapped(f"or: {swaps}", "   ", "   ")
     return rows
+
+
+def signed(note: HandNote) -> str:
+    """Return why something was changed by hand, by whom and since when, for the coach."""
+    return f"{note.reason} ({note.by}, {note.since})"
 
 
 def _spares(changes: str) -> str:

@@ -21,17 +21,18 @@ HARD_SKILL = 3
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of a week in its barest form."""
+    """One line of a week in its barest form. reps: a range said by hand, which no zone prints."""
 
     day: str
     exercise: str
     sets: int
     zone: str
+    reps: tuple[int, int] | None = None
 
 
 def entries(programme: Programme) -> list[Entry]:
     return [
-        Entry(session.day, line.exercise, line.sets, line.zone)
+        Entry(session.day, line.exercise, line.sets, line.zone, line.reps if line.by_hand else None)
         for session in programme.sessions
         for line in session.lines
     ]
@@ -76,10 +77,10 @@ def seconds_of(entry: Entry, request: ProgrammeRequest) -> float:
     """The time model: repetitions x 3.5 s, both sides, rest, set-up, ramp sets."""
     row = rows()[entry.exercise]
     if row["measure"] == "seconds":
-        low, high = hold_of(request)
+        low, high = entry.reps or hold_of(request)
         work = (low + high) / 2
     else:
-        low, high = setting("zones", "repetitions")[entry.zone]
+        low, high = entry.reps or setting("zones", "repetitions")[entry.zone]
         work = (low + high) / 2 * setting("clock", "seconds_per_repetition")
     if row["unilateral"]:
         work = work * 2 + setting("clock", "change_sides_s")

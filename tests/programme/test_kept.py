@@ -12,25 +12,13 @@ from typing import Any
 
 import pytest
 
-from assistant.casefiles import read_case
 from assistant.model.kept import KeptLine, KeptWeek, Misfit, read_kept
 from assistant.model.programme import Programme
-from assistant.plan import prepare
-from assistant.plan.week import week_request
-from assistant.programme.catalogue import Catalogue
 from assistant.programme.kept import as_kept, kept_of
-from assistant.programme.request import ProgrammeRequest
 from assistant.programme.week import plan_week
-from programme.documents import book, catalogue
+from programme.cases import CASES, asked_of
+from programme.documents import catalogue
 from programme.weeks import harrow_lane_request, harrow_lane_week
-
-CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.yaml"))
-
-
-def _asked(path: Path) -> tuple[ProgrammeRequest | None, Catalogue]:
-    case = read_case(path, book())
-    planner = prepare(book(), case.as_of)
-    return week_request(planner.run(case), planner.catalogue, wishes=case.week), planner.catalogue
 
 
 def _back(kept: KeptWeek, **changed: Any) -> Programme | Misfit:
@@ -48,7 +36,7 @@ def _why(back: Programme | Misfit) -> dict[tuple[str, str], str]:
 
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 def test_a_kept_week_comes_back_as_it_was_solved(path: Path) -> None:
-    asked, held = _asked(path)
+    asked, held = asked_of(path)
     if asked is None:
         assert path.stem == "stop_today"
         return
