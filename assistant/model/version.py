@@ -46,3 +46,10 @@ class Place:
     block_week: int = 0
     block_weeks: int | None = None
     easier_until: dt.date | None = None
+
+    @property
+    def block_until(self) -> dt.date | None:
+        """The last day of the running block; None where none runs or it sets no length."""
+        if self.block_since is None or self.block_weeks is None:
+            return None
+        return self.block_since + dt.timedelta(weeks=self.block_weeks, days=-1)

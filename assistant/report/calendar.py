@@ -14,6 +14,7 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
 from assistant.model.programme import Line, Session
 from assistant.model.values import WEEKDAYS
+from assistant.model.version import Version
 from assistant.plan.sentences import Narrator
 from assistant.plan.special import ask_again_on
 from assistant.plan.visibility import is_stopped, withheld_outputs
@@ -111,6 +112,9 @@ def _weeks(plan: Plan, narrator: Narrator, diary: Diary, longest: int) -> int:
             text = f"`{diary.weeks}` weeks; allowed: 1 to {longest} (calendar.longest_weeks)"
             raise InputProblems([Problem("--weeks", "out-of-range", text)])
         return diary.weeks
+    end = None if plan.place is None else _block_end(plan, narrator.on)
+    if end is not None:
+        return min(longest, math.ceil(((end - narrator.on).days + 1) / 7))
     weeks = number_in(plan.facts, "block.weeks") or number_in(plan.facts, "review.weeks")
     return min(
         longest, int(weeks or narrator.kb.parameter_value("review.longest", narrator.on).value)
@@ -122,20 +126,52 @@ class _Span:
     """Until when sessions stand in the calendar, and until when their sheet is known.
 
     Sessions end before the day the safety questions are asked again: whoever trains on from there
-    does so by answers that are no longer fresh. After the block the days stay, the sheet is new.
+    does so by answers that are no longer fresh. After the block the days stay, the sheet is new. A
+    lighter week ends earlier, and the usual sheet follows. version: what the sheet stems from.
     """
 
     last: dt.date
     sheet_until: dt.date
+    lighter_until: dt.date | None
+    version: Version | None
 
     @classmethod
     def of(cls, plan: Plan, narrator: Narrator, last: dt.date) -> "_Span":
-        again = ask_again_on(narrator)
+        again, place = ask_again_on(narrator), plan.place
         if again is not None:
             last = min(last, again - dt.timedelta(days=1))
-        weeks = number_in(plan.facts, "block.weeks")
-        end = narrator.on + dt.timedelta(weeks=weeks, days=-1) if weeks else last
-        return cls(last, min(last, end))
+        end = _block_end(plan, narrator.on) or last
+        lighter = None if place is None else place.easier_until
+        version = None if place is None else place.version
+        return cls(last, min(last, end), lighter, version)
+
+    def text(self, day: dt.date, sheet: str, book: _Words) -> str:
+        """Return what stands in a session of a day; sheet: the lines of the week that runs."""
+        if day > self.sheet_until:
+            return book.line("later")
+        if self.lighter_until is not None:
+            if day > self.lighter_until:
+                return book.line("usual")
+            until = self.lighter_until
+        else:
+            until = self.sheet_until
+        rows = [sheet, book.line("until", until=until.isoformat())]
+        if self.version is not None:
+            slots = {"number": str(self.version.number), "day": self.version.on.isoformat()}
+            rows.append(book.line("version", **slots))
+        return "\n".join(rows)
+
+
+def _block_end(plan: Plan, on: dt.date) -> dt.date | None:
+    """Return the last day of the block: the one that runs, else one that begins on the day.
+
+    Where a running block is over already, its sheet goes on for a week, until a review has met.
+    """
+    running = None if plan.place is None else plan.place.block_until
+    if running is not None:
+        return max(running, on + dt.timedelta(days=6))
+    weeks = number_in(plan.facts, "block.weeks")
+    return on + dt.timedelta(weeks=weeks, days=-1) if weeks else None
 
 
 def _sessions(
@@ -148,10 +184,9 @@ def _sessions(
     for session in sessions:
         minutes = math.ceil(session.minutes / step) * round(step)
         title = book.title("session", type=book.narrator.phrases.label(session.type))
-        lines = [_line(line, book) for line in session.lines]
-        sheet = "\n".join([*lines, book.line("until", until=span.sheet_until.isoformat())])
+        sheet = "\n".join(_line(line, book) for line in session.lines)
         for day in _weekdays(session.day, book.narrator.on, span.last):
-            text = sheet if day <= span.sheet_until else book.line("later")
+            text = span.text(day, sheet, book)
             slot = day.isoformat()
             yield Entry("session", slot, day, start, max(minutes, 1), title, text, alarm)
 
@@ -176,10 +211,10 @@ def _check_ins(book: _Words, last: dt.date) -> Iterator[Entry]:
 
 
 def _block_changes(plan: Plan, book: _Words, last: dt.date) -> Iterator[Entry]:
-    weeks = number_in(plan.facts, "block.weeks")
-    if not weeks:
+    weeks, end = number_in(plan.facts, "block.weeks"), _block_end(plan, book.narrator.on)
+    if not weeks or end is None:
         return
-    number, day = 1, book.narrator.on + dt.timedelta(weeks=weeks)
+    number, day = 1, end + dt.timedelta(days=1)
     while day <= last + dt.timedelta(days=1):
         yield book.whole_day("block", str(number), day)
         number, day = number + 1, day + dt.timedelta(weeks=weeks)

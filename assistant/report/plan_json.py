@@ -27,6 +27,7 @@ def plan_document(plan: Plan, narrator: Narrator) -> dict[str, Any]:
             "book": narrator.kb.identity,
             "engine": plan.engine,
             "log": plan.log_head,
+            "version": _version(plan),
             "facts": dict(sorted(facts.items())),
             "sections": plan.sections,
             "derivations": _derivations(plan, narrator),
@@ -41,6 +42,22 @@ def plan_document(plan: Plan, narrator: Narrator) -> dict[str, Any]:
 def plan_json(plan: Plan, narrator: Narrator) -> str:
     """Return the plan as JSON text, the same bytes for the same plan."""
     return json.dumps(plan_document(plan, narrator), ensure_ascii=False, indent=2) + "\n"
+
+
+def _version(plan: Plan) -> dict[str, Any] | None:
+    place = plan.place
+    if place is None:
+        return None
+    version = place.version
+    told = {"cause": version.cause, "by": version.by, "reason": version.reason}
+    return {
+        "number": version.number,
+        "on": version.on.isoformat(),
+        **(told if plan.audience == "coach" else {}),
+        "block_since": place.block_since and place.block_since.isoformat(),
+        "block_week": place.block_week or None,
+        "easier_until": place.easier_until and place.easier_until.isoformat(),
+    }
 
 
 def _fact(kb: KnowledgeBase, key: FactKey, fact: FactValue) -> dict[str, Any]:

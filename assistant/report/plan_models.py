@@ -208,8 +208,27 @@ class BookUsed(Part):
     content_hash: Hash
 
 
+class PlanVersion(Sparse):
+    """Which version of a client's plan this is. cause, by, reason: for a coach.
+
+    block_week: of the running block, from 1.
+    """
+
+    number: AtLeastOne
+    on: Day
+    cause: str = LEFT_OUT
+    by: str = LEFT_OUT
+    reason: str = LEFT_OUT
+    block_since: Day = LEFT_OUT
+    block_week: AtLeastOne = LEFT_OUT
+    easier_until: Day = LEFT_OUT
+
+
 class _PlanDocument(Sparse):
-    """A whole plan. log: number and head of its entry in the decision log, where it has one."""
+    """A whole plan. log: number and head of its entry in the decision log, where it has one.
+
+    version: of a plan that is kept in a client's record.
+    """
 
     case: str
     as_of: Day
@@ -217,6 +236,7 @@ class _PlanDocument(Sparse):
     book: BookUsed
     engine: str
     log: Annotated[str, Field(pattern=r"^[1-9]\d*:[0-9a-f]{16,64}$")] = LEFT_OUT
+    version: PlanVersion = LEFT_OUT
     facts: dict[str, Fact]
     sections: list[Section]
     derivations: list[Any]

@@ -66,7 +66,9 @@ class SessionLines(Document):
     seconds: _Set
     load: Annotated[Text, Slots(("load",))]
     until: Annotated[Text, Slots(("until",))]
+    usual: Plain
     later: Plain
+    version: Annotated[Text, Slots(("number", "day"))]
 
 
 class CalendarWords(RuleFile):

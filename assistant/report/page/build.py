@@ -4,10 +4,13 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from markupsafe import Markup
+
 from assistant.model.derivation import word_in
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
 from assistant.model.sources import Source
+from assistant.model.version import Place
 from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
 from assistant.plan.week import catalogue_of
@@ -55,6 +58,7 @@ def page_parts(
         "load": load,
         "coming_next": coming_next,
         "plan": plan,
+        "place": _place(plan.place, words),
         "coach": coach,
         "sessions": [s for s in programme.sessions if s.day not in on_first_page]
         if programme
@@ -75,6 +79,21 @@ def page_parts(
         "sources": _sources((line for lines in said.values() for line in lines), kb.sources),
         "grades": kb.grades.values(),
     }
+
+
+def _place(place: Place | None, words: PageWords) -> list[Markup]:
+    """Return which version of a client's plan this is, and in which week of the block."""
+    if place is None:
+        return []
+    version = place.version
+    rows = [words.told("version", number=version.number, day=version.on)]
+    if place.block_until is not None:
+        over = place.block_week > (place.block_weeks or 0)
+        slots = {"week": place.block_week, "weeks": place.block_weeks, "until": place.block_until}
+        rows.append(words.told("block_over" if over else "block_week", **slots))
+    if place.easier_until is not None:
+        rows.append(words.told("lighter_week", until=place.easier_until))
+    return rows
 
 
 def _evidence(plan: Plan) -> str:
