@@ -18,7 +18,7 @@ from assistant.plan.sentences import Narrator
 from assistant.report.plan_json import plan_document, plan_json
 from assistant.report.text import plan_text
 from assistant.report.week_account import by_hand_text, gives_way_text, price_text
-from assistant.report.week_text import missed_text, sessions_text
+from assistant.report.week_text import missed_text, sessions_text, unfit_text
 
 OPTIONS = (
     *PEOPLE,
@@ -42,6 +42,7 @@ def week_rows(week: ShownWeek, person: Person, narrator: Narrator) -> list[str]:
     # What the week does not hold of what was asked is no secret of the coach.
     rows += gives_way_text(week.programme)
     if narrator.audience == "coach":
+        rows = [*unfit_text(week.unfit, narrator.phrases), *rows]
         price = week.price
         rows = [*(price_text(price, narrator.phrases) if price is not None else []), *rows]
         rows += block_rows(week, person, narrator.run)

@@ -16,7 +16,7 @@ from assistant.programme.naming import exercise_meant
 from assistant.programme.progression import block_weeks
 from assistant.report import week_account as account
 from assistant.report.place_text import place_text
-from assistant.report.week_text import missed_text, sessions_text
+from assistant.report.week_text import missed_text, sessions_text, unfit_text
 
 _RECORD = "dated rows of the client's weeks beside a case file, for the next loads"
 OPTIONS = (
@@ -54,7 +54,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _sheet(week: ShownWeek, person: Person, run_: Run, phrases: Phrasebook) -> list[str]:
     programme = week.programme
-    rows = missed_text(*week.missed, phrases) if week.missed else []
+    rows = unfit_text(week.unfit, phrases)
+    rows += missed_text(*week.missed, phrases) if week.missed else []
     rows += account.price_text(week.price, phrases) if week.price is not None else []
     rows += sessions_text(programme, phrases, "coach")
     rows += account.by_hand_text(week.request.hand, person.planner.catalogue)

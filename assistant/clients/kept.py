@@ -23,6 +23,7 @@ _AGREED = ("energy.target_kcal_per_day", "phase.now", *_BLOCK)
 _FOOD = frozenset({"energy_deficit", "energy_surplus", "energy_number", "exercise_any"})
 # Only an accepted review is kept with what it decided.
 _DECISION = ("review.dec",)
+_DOSE = ("dose.sets_per_week[", "dose.sessions_per_week[", "priority.muscles")
 _NEXT_LOOK = ("review.weeks", "review.next_date")
 # Somebody looked at the plan as a whole, so the day of the next look is set anew.
 _LOOKS = {"added", "answers", "review"}
@@ -105,10 +106,18 @@ def _line(
     if facts.get("review.decision") == "rotate_block":
         week = week_of_next_block(planner, run, standing.case, standing.versions)
     else:
-        week = week_now(planner, run, standing.case, kept_in(standing.current))
+        kept_week, anew = kept_in(standing.current), _asks_for_another_week(standing, facts, why)
+        week = week_now(planner, run, standing.case, kept_week, anew=anew)
     kept = {"week": week.kept.as_written()} if week and week.programme.sessions else {}
     body = {**digest, "facts": facts, **kept}
     return version_line(body, planner.on, why.cause, why.by, why.reason)
+
+
+def _asks_for_another_week(standing: Standing, facts: Mapping[str, Any], why: Why) -> bool:
+    """Tell whether another dose than that of the kept week is asked for, or other answers were brought."""
+    before = {} if standing.current is None else standing.current.facts
+    dose = [key for key in {*before, *facts} if key.startswith(_DOSE)]
+    return why.cause == "answers" or any(before.get(key) != facts.get(key) for key in dose)
 
 
 def _is_of_the_review(key: FactKey) -> bool:

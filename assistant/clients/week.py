@@ -58,17 +58,19 @@ def week_now(
     seed: int = 1,
     *,
     lighter: bool = False,
+    anew: bool = False,
 ) -> WeekNow | None:
     """Return the week of a run: the kept one if every line of it can stand, else one near it.
 
-    lighter: a lighter week runs, so the same days and exercises come with less. None where training is
+    lighter: a lighter week runs, so the same days and exercises come with less. anew: make one near the
+    kept week even if that could stand, because another dose is asked for. None where training is
     withheld or answers are missing. Raises InputProblems for a wish that names a day the client does
     not train.
     """
     request = week_request(run, planner.catalogue, seed, case.week)
     if request is None:
         return None
-    week = _standing_week(planner, request, kept)
+    week = _standing_week(planner, request, kept, anew=anew)
     if not lighter:
         return week
     sessions = easier_week(week.programme, planner.catalogue)
@@ -77,15 +79,20 @@ def week_now(
     )
 
 
-def _standing_week(planner: Planner, request: ProgrammeRequest, kept: KeptWeek | None) -> WeekNow:
+def _standing_week(
+    planner: Planner, request: ProgrammeRequest, kept: KeptWeek | None, *, anew: bool
+) -> WeekNow:
     if kept is None:
         return WeekNow(solved(planner, request), request)
     request = dataclasses.replace(request, block_style=kept.style)
-    found = as_kept(kept, request, planner.catalogue)
-    if not isinstance(found, Misfit):
-        return WeekNow(found, request)
+    unfit: tuple[Unfit, ...] = ()
+    if not anew:
+        found = as_kept(kept, request, planner.catalogue)
+        if not isinstance(found, Misfit):
+            return WeekNow(found, request)
+        unfit = found.lines
     request = dataclasses.replace(request, previous_days=_days(kept, planner))
-    return WeekNow(solved(planner, request), request, found.lines)
+    return WeekNow(solved(planner, request), request, unfit)
 
 
 def week_of_next_block(

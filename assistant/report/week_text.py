@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from assistant.model.kept import Unfit
 from assistant.model.programme import HandNote, Line, NextLoad, Programme, Session
 from assistant.model.rules import Audience
 from assistant.plan.loads import load_words, next_words
@@ -41,6 +42,14 @@ def missed_text(day: str, after: MissedSession, phrases: Phrasebook) -> list[str
     where = f", {phrases.label(after.moved_to)}" if after.moved_to else ""
     said = f"{phrases.label(day)} was missed: {after.advice}{where}"
     return titled("After the missed day", [said])
+
+
+def unfit_text(unfit: Iterable[Unfit], phrases: Phrasebook) -> list[str]:
+    """Return why the week that was kept gave way to this one; empty where it did not."""
+    points = dict.fromkeys(
+        f"{phrases.label(each.day)}: {each.why}" if each.day else each.why for each in unfit
+    )
+    return titled("Changed, because the kept week cannot stand as it was", points) if points else []
 
 
 def dose(line: Line, audience: Audience) -> str:
