@@ -23,11 +23,7 @@ def read_away(
     found: list[Away] = []
     for number, item in enumerate(raw):
         try:
-            away = away_of(item, kb)
-            if any(away.since <= other.until and other.since <= away.until for other in found):
-                text = f"{away.since.isoformat()} to {away.until.isoformat()} meets another time away; give each day once"
-                raise Refused("bad-value", text)
-            found.append(away)
+            found.append(_apart(away_of(item, kb), found))
         except Refused as refusal:
             place = parsed.place("week", "away", number)
             problems.append(Problem(place, refusal.code, refusal.text))
@@ -51,6 +47,15 @@ def away_of(item: Any, kb: KnowledgeBase) -> Away:
         text = f"`until` is {until.isoformat()}; allowed: from `since` on, {longest} days at most"
         raise Refused("bad-value", text)
     return Away(kind, since, until, _equipment(item.get("equipment", []), kind, kb))
+
+
+def _apart(away: Away, others: list[Away]) -> Away:
+    """Return a time away that meets no other. Raises Refused."""
+    for other in others:
+        if away.since <= other.until and other.since <= away.until:
+            text = f"it meets the time away from {other.since.isoformat()} to {other.until.isoformat()}; give each day once"
+            raise Refused("bad-value", text)
+    return away
 
 
 def _day(item: dict[str, Any], name: str) -> dt.date:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
+from assistant.casefiles.away import read_away
 from assistant.casefiles.edits import read_edits
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
@@ -11,7 +12,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import WEEKDAYS
 from assistant.model.wishes import RecentSet, WeekWishes
 
-_FIELDS = ("recent_sets", "likes", "dislikes", "minutes_on", "edits")
+_FIELDS = ("recent_sets", "likes", "dislikes", "minutes_on", "edits", "away")
 _SET_FIELDS = ("load_kg", "repetitions", "reserve")
 # Wide enough for any person and bar; what lies outside is a slip of the pen.
 _SET_LIMITS = {"load_kg": (0.0, 600.0), "repetitions": (1, 50), "reserve": (0.0, 10.0)}
@@ -38,7 +39,8 @@ def read_wishes(
     sets = reader.mapping(raw, "recent_sets", reader.recent_set)
     minutes = reader.mapping(raw, "minutes_on", reader.minutes)
     edits = read_edits(raw.get("edits", []), kb, parsed, problems, kept=kept)
-    return WeekWishes(sets, likes, dislikes, minutes, edits)
+    away = read_away(raw.get("away", []), kb, parsed, problems)
+    return WeekWishes(sets, likes, dislikes, minutes, edits, away)
 
 
 class _Reader:

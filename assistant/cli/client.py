@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.casefiles import read_case
+from assistant.cli.client_away import run_away
 from assistant.cli.client_plan import run_plan
 from assistant.cli.common import knowledge, planner, steps_aside
 from assistant.cli.files import free_path, write_file
@@ -16,6 +17,7 @@ from assistant.clients.kept import Why, new_version
 from assistant.clients.standing import Standing
 from assistant.exchange.portable import case_json, portable
 from assistant.intake.checkin.book import checkin_book, lately_measured
+from assistant.model.away import AWAY_KINDS
 from assistant.model.version import Version
 from assistant.records.chain import ENTRY, Line
 from assistant.records.export import export
@@ -233,6 +235,20 @@ COMMANDS = {
             switch("--history", "all versions with date, who and why"),
             option("--between", "two versions", nargs=2, type=int, metavar=("ONE", "OTHER")),
             switch("--imperial", "show pounds and inches"),
+            *ON_RECORD,
+        ),
+    ),
+    "away": (
+        "travel, a holiday or an illness: what the week is then",
+        run_away,
+        (
+            CLIENT,
+            option("kind", nargs="?", choices=AWAY_KINDS),
+            option("--since", "first day", metavar="DATE"),
+            option("--until", "last day (default: the first)", metavar="DATE"),
+            option("--equipment", "what is there on travel, e.g. bands_home", metavar="KIT"),
+            switch("--withdraw", "take back the one that begins on --since"),
+            BY,
             *ON_RECORD,
         ),
     ),

@@ -1,6 +1,7 @@
 """Whom a command is about: a client in the record or a case file, made ready for the rules of the day."""
 
 import argparse
+import datetime as dt
 import os
 import shlex
 from collections.abc import Mapping
@@ -13,7 +14,7 @@ from assistant.cli.common import knowledge, parse_day, planner
 from assistant.cli.record import opened, standing_of, today_of
 from assistant.cli.record_file import last_day, record_of
 from assistant.clients.place import easier_until, place_of
-from assistant.clients.week import WeekNow, kept_in, week_now
+from assistant.clients.week import WeekNow, last_kept, week_now
 from assistant.measure import Findings
 from assistant.measure.agreed import Agreed
 from assistant.model.case import Case
@@ -61,12 +62,19 @@ class Person:
     @property
     def kept(self) -> KeptWeek | None:
         """The week kept with the current version of the plan; None where none was."""
-        return self.was_kept or kept_in(self.versions[-1] if self.versions else None)
+        return self.was_kept or last_kept(self.versions)
 
     @property
     def lighter(self) -> bool:
         """Whether a lighter week runs on the day."""
-        return self.was_lighter or easier_until(self.agreed, self.planner.on) is not None
+        return self.was_lighter or self.easier_until is not None
+
+    @property
+    def easier_until(self) -> dt.date | None:
+        """The last day of the lighter week that runs on the day; None where none does."""
+        kb, on = self.planner.kb, self.planner.on
+        longest = kb.parameter_value("away.lighter_after_days", on).value
+        return easier_until(self.agreed, self.case.week.away, on, longest)
 
     def week(self, run: Run, seed: int = 1) -> WeekNow | None:
         """Return the week that a run of the person gives; None where there is none to give."""
@@ -74,7 +82,8 @@ class Person:
 
     def place(self, narrator: Narrator) -> Place | None:
         """Return where the plan that a narrator words stands in the record; None for a case file."""
-        return place_of(self.versions, self.agreed, narrator)
+        away = self.case.week.away
+        return place_of(self.versions, self.agreed, narrator, away, self.easier_until)
 
     def answering(self, answers: Mapping[FactKey, Value]) -> "Person":
         """Return the same person with other answers to some questions."""

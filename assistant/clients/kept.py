@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from assistant.clients.standing import Standing
-from assistant.clients.week import kept_in, week_now, week_of_next_block
+from assistant.clients.week import last_kept, week_now, week_of_next_block
 from assistant.model.derivation import Run
 from assistant.model.values import FactKey
 from assistant.model.version import Cause
@@ -22,7 +22,7 @@ _AGREED = ("energy.target_kcal_per_day", "phase.now", *_BLOCK)
 # What the screen can take from a plan for food.
 _FOOD = frozenset({"energy_deficit", "energy_surplus", "energy_number", "exercise_any"})
 # Only an accepted review is kept with what it decided.
-_DECISION = ("review.dec",)
+_DECISION = "review.dec"
 _DOSE = ("dose.sets_per_week[", "dose.sessions_per_week[", "priority.muscles")
 _NEXT_LOOK = ("review.weeks", "review.next_date")
 # Somebody looked at the plan as a whole, so the day of the next look is set anew.
@@ -59,8 +59,8 @@ def new_version(planner: Planner, standing: Standing, why: Why, *, agrees: bool 
     if why.cause in _LOOKS:
         standing = looking_again(standing)
     run = run_of(planner, standing)
-    leaves_out = (*_DECISION, *(_AGREED if not agrees else _BLOCK if standing.versions else ()))
-    return _line(planner, standing, run, why, leaves_out)
+    not_agreed = _AGREED if not agrees else _BLOCK if standing.versions else ()
+    return _line(planner, standing, run, why, not_agreed)
 
 
 def accepted(planner: Planner, standing: Standing, why: Why) -> NewLine:
@@ -82,8 +82,7 @@ def screened_anew(planner: Planner, standing: Standing) -> NewLine | None:
     if _screened(now) == _screened(before):
         return None
     taken = _FOOD & (set(now["withheld"]) - set(before.get("withheld", ())))
-    leaves_out = _BLOCK if taken else _AGREED
-    return _line(planner, standing, run, Why("screen"), leaves_out)
+    return _line(planner, standing, run, Why("screen"), _BLOCK if taken else _AGREED)
 
 
 def _line(
@@ -91,26 +90,26 @@ def _line(
     standing: Standing,
     run: Run,
     why: Why,
-    leaves_out: tuple[str, ...],
+    not_agreed: tuple[str, ...],
     decided: Mapping[str, Any] | None = None,
 ) -> NewLine:
-    """Return a version: the plan of a run without some facts, and its week.
+    """Return a version: the plan of a run, its week, and which facts nobody agreed with it.
 
     decided: the digest of an accepted review, whose decision stands beside the plan it leads to.
     """
     digest = plan_digest(planner.kb, run, planner.on)
-    facts = {k: v for k, v in digest["facts"].items() if not k.startswith(leaves_out)}
+    facts = {k: v for k, v in digest["facts"].items() if not k.startswith(_DECISION)}
     if decided is not None:
         facts = {k: v for k, v in facts.items() if not _is_of_the_review(k)}
         facts |= {k: v for k, v in decided["facts"].items() if _is_of_the_review(k)}
     if facts.get("review.decision") == "rotate_block":
         week = week_of_next_block(planner, run, standing.case, standing.versions)
     else:
-        kept_week, anew = kept_in(standing.current), _asks_for_another_week(standing, facts, why)
-        week = week_now(planner, run, standing.case, kept_week, anew=anew)
+        kept_week, anew = last_kept(standing.versions), _asks_for_another_week(standing, facts, why)
+        week = week_now(planner, run, standing.case, kept_week, anew=anew, usual=True)
     kept = {"week": week.kept.as_written()} if week and week.programme.sessions else {}
     body = {**digest, "facts": facts, **kept}
-    return version_line(body, planner.on, why.cause, why.by, why.reason)
+    return version_line(body, planner.on, why.cause, why.by, why.reason, not_agreed)
 
 
 def _asks_for_another_week(standing: Standing, facts: Mapping[str, Any], why: Why) -> bool:

@@ -5,16 +5,21 @@ from collections.abc import Sequence
 
 from assistant.explain.versions import Changed, changes
 from assistant.measure.agreed import Agreed
+from assistant.model.away import Away
 from assistant.model.derivation import number_in
 from assistant.model.version import Place, Version
 from assistant.plan.digest import plan_digest
 from assistant.plan.sentences import Narrator
 
-_WEEK = dt.timedelta(weeks=1)
+_WEEK, _DAY = dt.timedelta(weeks=1), dt.timedelta(days=1)
 
 
 def place_of(
-    versions: Sequence[Version], agreed: Agreed | None, narrator: Narrator
+    versions: Sequence[Version],
+    agreed: Agreed | None,
+    narrator: Narrator,
+    away: Sequence[Away],
+    easier_until: dt.date | None,
 ) -> Place | None:
     """Return where the plan of a run stands; None for somebody without a version."""
     if not versions:
@@ -30,16 +35,25 @@ def place_of(
         block_since=since,
         block_week=0 if since is None else (on - since).days // 7 + 1,
         block_weeks=None if weeks is None else int(weeks),
-        easier_until=easier_until(agreed, on),
+        easier_until=easier_until,
+        away=tuple(each for each in away if each.until >= on),
     )
 
 
-def easier_until(agreed: Agreed | None, on: dt.date) -> dt.date | None:
-    """Return the last day of the lighter week that runs on a day; None where none does."""
-    if agreed is None or agreed.easier_since is None:
-        return None
-    last = agreed.easier_since + _WEEK - dt.timedelta(days=1)
-    return last if agreed.easier_since <= on <= last else None
+def easier_until(
+    agreed: Agreed | None, away: Sequence[Away], on: dt.date, longest_days: float
+) -> dt.date | None:
+    """Return the last day of the lighter week that runs on a day; None where none does.
+
+    One runs after a review agreed on it, and after a time without training of so many days or more.
+    """
+    begins = [
+        each.until + _DAY for each in away if each.kind != "travel" and each.days >= longest_days
+    ]
+    if agreed is not None and agreed.easier_since is not None:
+        begins.append(agreed.easier_since)
+    running = [day + _WEEK - _DAY for day in begins if day <= on < day + _WEEK]
+    return max(running, default=None)
 
 
 def in_words(change: Changed) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from assistant.casefiles import check_answers
 from assistant.casefiles.decisions import read_decisions
 from assistant.casefiles.wishes import read_wishes
-from assistant.clients.week import kept_in
+from assistant.clients.week import last_kept
 from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
@@ -58,7 +58,7 @@ def _of_the_block(
     versions: Sequence[Version], history: History, on: dt.date
 ) -> dict[FactKey, Value]:
     """Return the answers about the running block, which a kept week and its first day tell."""
-    kept = kept_in(versions[-1] if versions else None)
+    kept = last_kept(versions)
     began = [row.day for row in history.agreements if row.block_starts and row.day <= on]
     if kept is None or not began:
         return {}

@@ -5,20 +5,27 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from assistant.model.away import Away
 from assistant.model.case import Case
 from assistant.model.derivation import Run, word_in
 from assistant.model.kept import KeptWeek, Misfit, Unfit, read_kept
-from assistant.model.programme import Programme
+from assistant.model.programme import Programme, Unmet
 from assistant.model.version import Version
 from assistant.plan import Planner
 from assistant.plan.week import week_request
 from assistant.programme.block import next_block
+from assistant.programme.catalogue import expand_equipment
 from assistant.programme.kept import as_kept, kept_of
 from assistant.programme.progression import easier_week
 from assistant.programme.request import ProgrammeRequest
+from assistant.programme.sheet import without_sessions
 from assistant.programme.week import plan_week
 
 _WEEK = "week"
+_NO_TRAINING = {
+    "ill": ("no training while ill", "the usual week goes on once this is over"),
+    "holiday": ("a holiday without training", "the usual week goes on once this is over"),
+}
 _solved: dict[tuple[str, str], Programme] = {}
 
 
@@ -44,10 +51,16 @@ def solved(planner: Planner, request: ProgrammeRequest) -> Programme:
     return _solved[key]
 
 
-def kept_in(version: Version | None) -> KeptWeek | None:
+def kept_in(version: Version) -> KeptWeek | None:
     """Return the week kept with a version; None where none was."""
-    plain = None if version is None else version.digest.get(_WEEK)
+    plain = version.digest.get(_WEEK)
     return None if plain is None else read_kept(plain)
+
+
+def last_kept(versions: Sequence[Version]) -> KeptWeek | None:
+    """Return the week kept last: a stop leaves none, and what it interrupted goes on afterwards."""
+    weeks = (kept_in(version) for version in reversed(versions))
+    return next((week for week in weeks if week is not None), None)
 
 
 def week_now(
@@ -59,17 +72,21 @@ def week_now(
     *,
     lighter: bool = False,
     anew: bool = False,
+    usual: bool = False,
 ) -> WeekNow | None:
     """Return the week of a run: the kept one if every line of it can stand, else one near it.
 
     lighter: a lighter week runs, so the same days and exercises come with less. anew: make one near the
-    kept week even if that could stand, because another dose is asked for. None where training is
+    kept week even if that could stand, because another dose is asked for. usual: the week as it goes without regard to a time away. None where training is
     withheld or answers are missing. Raises InputProblems for a wish that names a day the client does
     not train.
     """
     request = week_request(run, planner.catalogue, seed, case.week)
     if request is None:
         return None
+    away = None if usual else next((a for a in case.week.away if a.covers(planner.on)), None)
+    if away is not None:
+        return _week_away(planner, request, kept, away)
     week = _standing_week(planner, request, kept, anew=anew)
     if not lighter:
         return week
@@ -95,11 +112,25 @@ def _standing_week(
     return WeekNow(solved(planner, request), request, unfit)
 
 
+def _week_away(
+    planner: Planner, request: ProgrammeRequest, kept: KeptWeek | None, away: Away
+) -> WeekNow:
+    """Return the week of a time away: with what is there on travel, else without sessions."""
+    if away.kind != "travel":
+        why, then = _NO_TRAINING[away.kind]
+        return WeekNow(without_sessions(Unmet("refused", away.kind, 1, 0, why, then)), request)
+    style = request.block_style if kept is None else kept.style
+    pieces = expand_equipment(planner.catalogue, away.equipment or ("bodyweight",))
+    request = dataclasses.replace(request, equipment=pieces, block_style=style)
+    return WeekNow(solved(planner, request), request)
+
+
 def week_of_next_block(
     planner: Planner, run: Run, case: Case, versions: Sequence[Version]
 ) -> WeekNow | None:
     """Return the first week of the block after the one that runs; as `week_now`."""
-    now = week_now(planner, run, case, kept_in(versions[-1] if versions else None))
+    kept = last_kept(versions)
+    now = week_now(planner, run, case, kept, usual=True)
     if now is None or not now.programme.sessions:
         return now
     weeks, style = weeks_on(versions, planner.on), word_in(run.facts, "block.next_style")

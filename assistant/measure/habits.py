@@ -68,11 +68,16 @@ def sessions(history: History, last: dt.date, settings: Settings) -> tuple[int, 
     """Return sessions done, told about and planned over the last weeks.
 
     Whole weeks that nobody told about hold as many planned sessions as the fullest week told, none of
-    them done. Days after the last line of the record are still open.
+    them done. Days after the last line of the record are still open. Times away are left out: nothing
+    was planned then.
     """
     span = dt.timedelta(weeks=int(settings.habit_weeks))
     since = last - span + _DAY
-    marks = {m.day: m.done for m in sorted(history.sessions, key=_day) if m.day <= last}
+    marks = {
+        m.day: m.done
+        for m in sorted(history.sessions, key=_day)
+        if m.day <= last and not _is_away(history, m.day)
+    }
     told = [day for day in marks if day >= since]
     known = [day for day in marks if day >= since - span]
     if not known:
@@ -81,9 +86,20 @@ def sessions(history: History, last: dt.date, settings: Settings) -> tuple[int, 
     before = [day for day in known if day < since][-1:]
     until = min(last, last_told(history, last) or last)
     ends = [*before, *told, max(until + _DAY, known[-1])]
-    silent = [(b - max(a + _DAY, since)).days // 7 for a, b in pairwise(ends)]
+    gaps = [(max(a + _DAY, since), b) for a, b in pairwise(ends)]
+    silent = [((b - a).days - _days_away(history, a, b)) // 7 for a, b in gaps]
     planned = len(told) + fullest * sum(weeks for weeks in silent if weeks > 0)
     return sum(marks[day] for day in told), len(told), planned
+
+
+def _is_away(history: History, day: dt.date) -> bool:
+    return any(away.covers(day) for away in history.away)
+
+
+def _days_away(history: History, first: dt.date, end: dt.date) -> int:
+    """Return how many days from `first` to before `end` were spent away."""
+    spans = ((max(each.since, first), min(each.until + _DAY, end)) for each in history.away)
+    return sum(max(0, (until - since).days) for since, until in spans)
 
 
 def _day(mark: SessionMark) -> dt.date:

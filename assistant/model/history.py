@@ -7,6 +7,8 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from assistant.model.away import Away
+
 GirthSite = Literal["waist", "hip", "shoulder", "thigh", "neck", "chest", "upper_arm", "calf"]
 Sign = Literal["swelling", "breathlessness"]
 Seen = Literal["yes", "no", "not yet"]
@@ -153,7 +155,8 @@ class History:
     """All a client's record holds, up to and including a day.
 
     weight_answered_on: the day body weight was last answered to a question; None where the record
-    does not say. review_on: the day the current plan set for the next look.
+    does not say. review_on: the day the current plan set for the next look. away: times on
+    which nothing was planned as usual.
     """
 
     weighings: tuple[Weighing, ...] = ()
@@ -168,3 +171,4 @@ class History:
     referrals: tuple[OpenReferral, ...] = ()
     weight_answered_on: dt.date | None = None
     review_on: dt.date | None = None
+    away: tuple[Away, ...] = ()

@@ -5,8 +5,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
+from assistant.model.away import Away
+
 # What a version came from. `earlier`: kept by a program that did not write it down yet.
-Cause = Literal["added", "answers", "measures", "screen", "review", "edit", "override", "earlier"]
+Cause = Literal[
+    "added", "answers", "measures", "screen", "review", "edit", "override", "away", "earlier"
+]
 CAUSES: tuple[str, ...] = get_args(Cause)
 
 
@@ -38,6 +42,7 @@ class Place:
     version: the current one. differs: what the plan of the day says otherwise, in words. block_since,
     block_week: first day of the running block, and its week on the day, from 1. block_weeks: how many
     it has; None where the plan sets none. easier_until: last day of a lighter week that runs.
+    away: the times away that are not over yet, the one that runs first.
     """
 
     version: Version
@@ -46,6 +51,7 @@ class Place:
     block_week: int = 0
     block_weeks: int | None = None
     easier_until: dt.date | None = None
+    away: tuple[Away, ...] = ()
 
     @property
     def block_until(self) -> dt.date | None:

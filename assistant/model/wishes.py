@@ -10,6 +10,8 @@ EditKind: TypeAlias = Literal[
 ]
 EDIT_KINDS: tuple[str, ...] = get_args(EditKind)
 
+from assistant.model.away import Away
+
 
 @dataclass(frozen=True)
 class RecentSet:
@@ -63,7 +65,8 @@ class WeekWishes:
 
     recent_sets: where a starting load can be worked out. likes, dislikes: tie-breakers.
     minutes_on: minutes of single days that differ from the answered length of a session.
-    edits: changes by hand, in the order they were made; they hold until they are withdrawn.
+    edits: changes by hand, in the order they were made; they hold until they are withdrawn. away: times
+    of travel, holiday or illness, in order of days.
     """
 
     recent_sets: Mapping[str, RecentSet] = field(default_factory=dict)
@@ -71,6 +74,7 @@ class WeekWishes:
     dislikes: tuple[str, ...] = ()
     minutes_on: Mapping[str, int] = field(default_factory=dict)
     edits: tuple[WeekEdit, ...] = ()
+    away: tuple[Away, ...] = ()
 
     def as_written(self) -> dict[str, Any]:
         """Return what is wished as plain data, as it stands in a case file."""
@@ -80,5 +84,6 @@ class WeekWishes:
             "dislikes": list(self.dislikes),
             "minutes_on": dict(self.minutes_on),
             "edits": [edit.as_written() for edit in self.edits],
+            "away": [each.as_written() for each in self.away],
         }
         return {name: part for name, part in parts.items() if part}

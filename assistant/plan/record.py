@@ -1,6 +1,7 @@
 """A client's record as facts of a run: settings from the rule book, findings to facts."""
 
 import datetime as dt
+from dataclasses import replace
 
 from assistant.measure import Findings, Person, Settings, measure
 from assistant.model.case import Case
@@ -28,4 +29,5 @@ def findings_of(kb: KnowledgeBase, case: Case, history: History, on: dt.date) ->
     known = isinstance(fat, int | float) and not isinstance(fat, bool)
     fat_mass = weight * float(fat) / 100.0 if known else None  # type: ignore[arg-type]
     person = Person(float(weight), fat_mass, answered_on)
+    history = replace(history, away=case.week.away)
     return measure(history, on, person, measure_settings(kb, on))

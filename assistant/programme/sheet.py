@@ -72,14 +72,15 @@ def refusal(request: ProgrammeRequest, catalogue: Catalogue) -> Programme | None
     for limit in in_force(request, catalogue):
         if limit.sessions:
             help_text = "a week can be made as soon as the screen allows lifting"
-            return _empty(Unmet("refused", limit.id, 1, 0, limit.say, help_text))
+            return without_sessions(Unmet("refused", limit.id, 1, 0, limit.say, help_text))
     if not (request.available_days if request.day_types is None else request.day_types):
         why = "no day of the week is free for training"
-        return _empty(Unmet("refused", "available_days", 1, 0, why, "name one free day"))
+        return without_sessions(Unmet("refused", "available_days", 1, 0, why, "name one free day"))
     return None
 
 
-def _empty(unmet: Unmet) -> Programme:
+def without_sessions(unmet: Unmet) -> Programme:
+    """Return a programme that holds no session, and why."""
     return Programme((), (), (unmet,), (), (), (), (unmet.why,), {}, "")
 
 

@@ -30,7 +30,7 @@ from assistant.model.values import Status, Value
 from assistant.model.wishes import WeekWishes
 from assistant.records.asked import answered_on, open_referrals, pains_asked
 from assistant.records.chain import ANSWERS, ENTRY, PLAN, SAID, Line, NewLine
-from assistant.records.versions import last_version
+from assistant.records.versions import agreed_facts, last_version
 
 # Measure, day, detail, value, body: what an entry's row says.
 MeasuredRow = tuple[str, dt.date, str, float | None, str]
@@ -140,8 +140,7 @@ def agreements_of(lines: Iterable[Line], until: dt.date) -> tuple[Agreement, ...
     found: list[Agreement] = []
     for line in lines:
         if line.kind == PLAN and line.day <= until:
-            facts = json.loads(line.body)["facts"]
-            found.append(agreement_of(facts, line.day, is_first=not found))
+            found.append(agreement_of(agreed_facts(line), line.day, is_first=not found))
     return tuple(found)
 
 

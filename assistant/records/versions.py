@@ -2,23 +2,39 @@
 
 import datetime as dt
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from assistant.model.chain import plain_json
 from assistant.model.version import CAUSES, Cause, Version
 from assistant.records.chain import PLAN, Line, NewLine
 
-_MADE = "made"
+_MADE, _NOT_AGREED = "made", "not_agreed"
 
 
 def version_line(
-    digest: Mapping[str, Any], on: dt.date, cause: Cause, by: str = "", reason: str = ""
+    digest: Mapping[str, Any],
+    on: dt.date,
+    cause: Cause,
+    by: str = "",
+    reason: str = "",
+    not_agreed: Sequence[str] = (),
 ) -> NewLine:
-    """Return a plan, as plain data, as the line that makes it the current version."""
-    made = {"cause": cause, "by": by, "reason": reason}
-    body = {**digest, _MADE: {name: text for name, text in made.items() if text}}
+    """Return a plan, as plain data, as the line that makes it the current version.
+
+    not_agreed: how the names of facts begin that nobody agreed with it, so that what was agreed before
+    goes on.
+    """
+    made = {"cause": cause, "by": by, "reason": reason, _NOT_AGREED: list(not_agreed)}
+    body = {**digest, _MADE: {name: told for name, told in made.items() if told}}
     return NewLine(PLAN, on, on, body=plain_json(body))
+
+
+def agreed_facts(line: Line) -> dict[str, Any]:
+    """Return the facts that a version agrees, as plain data."""
+    body: dict[str, Any] = json.loads(line.body)
+    silent = tuple(body.get(_MADE, {}).get(_NOT_AGREED, ()))
+    return {key: value for key, value in body["facts"].items() if not key.startswith(silent)}
 
 
 def versions_of(lines: Iterable[Line]) -> tuple[Version, ...]:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from assistant.model.away import Away
 from assistant.model.derivation import day_in, number_in
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
@@ -127,13 +128,16 @@ class _Span:
 
     Sessions end before the day the safety questions are asked again: whoever trains on from there
     does so by answers that are no longer fresh. After the block the days stay, the sheet is new. A
-    lighter week ends earlier, and the usual sheet follows. version: what the sheet stems from.
+    lighter week ends earlier, and the usual sheet follows. version: what the sheet stems from. away: times
+    away that are not over; travels: the sheet is for one of them.
     """
 
     last: dt.date
     sheet_until: dt.date
     lighter_until: dt.date | None
     version: Version | None
+    away: tuple[Away, ...] = ()
+    travels: bool = False
 
     @classmethod
     def of(cls, plan: Plan, narrator: Narrator, last: dt.date) -> "_Span":
@@ -143,10 +147,19 @@ class _Span:
         end = _block_end(plan, narrator.on) or last
         lighter = None if place is None else place.easier_until
         version = None if place is None else place.version
-        return cls(last, min(last, end), lighter, version)
+        away = () if place is None else place.away
+        travels = any(each.covers(narrator.on) for each in away)
+        return cls(last, min(last, end), lighter, version, away, travels)
+
+    def rests_on(self, day: dt.date) -> bool:
+        """Tell whether a time away without training covers a day."""
+        return any(away.covers(day) and away.kind != "travel" for away in self.away)
 
     def text(self, day: dt.date, sheet: str, book: _Words) -> str:
         """Return what stands in a session of a day; sheet: the lines of the week that runs."""
+        travels = any(away.covers(day) for away in self.away)
+        if travels != self.travels:
+            return book.line("travel" if travels else "usual")
         if day > self.sheet_until:
             return book.line("later")
         if self.lighter_until is not None:
@@ -186,6 +199,8 @@ def _sessions(
         title = book.title("session", type=book.narrator.phrases.label(session.type))
         sheet = "\n".join(_line(line, book) for line in session.lines)
         for day in _weekdays(session.day, book.narrator.on, span.last):
+            if span.rests_on(day):
+                continue
             text = span.text(day, sheet, book)
             slot = day.isoformat()
             yield Entry("session", slot, day, start, max(minutes, 1), title, text, alarm)

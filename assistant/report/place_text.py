@@ -1,5 +1,6 @@
 """Where a client's plan stands, as lines under the title of a text."""
 
+from assistant.model.away import AwayKind
 from assistant.model.version import Cause, Place
 from assistant.plan.phrases import wrapped
 
@@ -11,8 +12,10 @@ CAUSE_WORDS: dict[Cause, str] = {
     "review": "a review was accepted",
     "edit": "the week was changed by hand",
     "override": "a line was changed by hand",
+    "away": "a time away was told",
     "earlier": "kept by an earlier program",
 }
+AWAY_WORDS: dict[AwayKind, str] = {"travel": "Travel", "holiday": "Holiday", "ill": "Ill"}
 
 
 def place_text(place: Place | None, audience: str) -> list[str]:
@@ -42,6 +45,10 @@ def _block(place: Place) -> list[str]:
             rows.append(
                 f"Week {place.block_week} of {place.block_weeks} of the block since {since}"
             )
+    for away in place.away:
+        kit = f", with {', '.join(away.equipment)}" if away.equipment else ""
+        days = f"{away.since.isoformat()} to {away.until.isoformat()}"
+        rows += wrapped(f"{AWAY_WORDS[away.kind]}, {days}{kit}".replace("_", " "))
     if place.easier_until is not None:
         rows.append(f"A lighter week, until {place.easier_until.isoformat()}")
     return rows

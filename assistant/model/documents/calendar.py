@@ -67,6 +67,7 @@ class SessionLines(Document):
     load: Annotated[Text, Slots(("load",))]
     until: Annotated[Text, Slots(("until",))]
     usual: Plain
+    travel: Plain
     later: Plain
     version: Annotated[Text, Slots(("number", "day"))]
 

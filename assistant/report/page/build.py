@@ -91,6 +91,7 @@ def _place(place: Place | None, words: PageWords) -> list[Markup]:
         over = place.block_week > (place.block_weeks or 0)
         slots = {"week": place.block_week, "weeks": place.block_weeks, "until": place.block_until}
         rows.append(words.told("block_over" if over else "block_week", **slots))
+    rows += [words.told(f"away_{a.kind}", since=a.since, until=a.until) for a in place.away]
     if place.easier_until is not None:
         rows.append(words.told("lighter_week", until=place.easier_until))
     return rows

@@ -1,0 +1,66 @@
+"""`whyplan client away`: travel, a holiday or an illness, and what it makes of the week."""
+
+import argparse
+import dataclasses
+
+from assistant.casefiles.away import away_of
+from assistant.cli.common import knowledge
+from assistant.cli.record import add_version, opened, standing_of, today_of
+from assistant.clients.kept import Why
+from assistant.model.away import Away
+from assistant.model.errors import InputProblems, Problem, Refused
+from assistant.records.fold import answers_line
+
+
+def run_away(args: argparse.Namespace) -> int:
+    """Keep a time away or take one back, or list them. Raises InputProblems."""
+    on = today_of(args)
+    with opened(args) as records:
+        client = records.client(args.name)
+        wishes = standing_of(args, records, args.name).case.week
+        if args.kind is None:
+            print("\n".join(_listed(wishes.away)))
+            return 0
+        away = _asked(args)
+        if args.withdraw:
+            after = tuple(each for each in wishes.away if each.since != away.since)
+            if len(after) == len(wishes.away):
+                text = f"no time away begins on {away.since.isoformat()}; `whyplan client away` lists them"
+                raise InputProblems([Problem("--since", "unknown-day", text)])
+        else:
+            after = _with(wishes.away, away)
+        line = answers_line({}, on, week=dataclasses.replace(wishes, away=after))
+        records.append(client, [line])
+        why = Why("away", args.by, f"{away.kind} from {away.since.isoformat()}")
+        version = add_version(args, records, args.name, why, agrees=False)
+    print("\n".join(_listed(after)))
+    print(f"Version {version.number} of the plan. Next: whyplan week {client.handle}")
+    return 0
+
+
+def _asked(args: argparse.Namespace) -> Away:
+    plain = {"kind": args.kind, "since": args.since, "until": args.until or args.since}
+    if args.equipment:
+        plain["equipment"] = [word.strip() for word in args.equipment.split(",")]
+    try:
+        return away_of(plain, knowledge(args.rules, args.house))
+    except Refused as refusal:
+        raise InputProblems([refusal.at("client away")]) from None
+
+
+def _with(others: tuple[Away, ...], away: Away) -> tuple[Away, ...]:
+    for other in others:
+        if away.since <= other.until and other.since <= away.until:
+            days = f"{other.since.isoformat()} to {other.until.isoformat()}"
+            text = f"the record has {other.kind} from {days} already; take that back first (--withdraw)"
+            raise InputProblems([Problem("--since", "told-already", text)])
+    return tuple(sorted((*others, away), key=lambda each: each.since))
+
+
+def _listed(away: tuple[Away, ...]) -> list[str]:
+    rows = [
+        f"{each.since.isoformat()} to {each.until.isoformat()}  {each.kind}"
+        + (f", with {', '.join(each.equipment)}" if each.equipment else "")
+        for each in away
+    ]
+    return rows or ["No time away is told."]
