@@ -244,9 +244,22 @@ def test_weeks_have_a_limit(planned: Planned, programme: Programme) -> None:
 
 
 def test_no_figure_of_body_or_food_has_words_in_the_calendar(kb: KnowledgeBase) -> None:
-    """The templates name days, exercises, sets, the client and the coach's load; nothing else."""
+    """The templates name days, exercises, sets, the client, the coach's load, the version; nothing else."""
     slots = set(re.findall(r"\{(\w+)\}", repr(kb.calendar)))
-    allowed = {"client", "type", "order", "name", "sets", "reps", "rir", "rest", "load", "until"}
+    allowed = {
+        "client",
+        "type",
+        "order",
+        "name",
+        "sets",
+        "reps",
+        "rir",
+        "rest",
+        "load",
+        "until",
+        "number",
+        "day",
+    }
     assert slots <= allowed
 
 

@@ -93,7 +93,7 @@ def test_every_word_of_the_page_is_used() -> None:
     files = (*folder.rglob("*.py"), *folder.rglob("*.html"))
     code = "".join(path.read_text("utf-8") for path in files)
     for key in read_language(book(), "en").furniture:
-        family = re.match(r"(month|day_short)_", key)
+        family = re.match(r"(month|day_short|away)_", key)
         asked = f"{family[0]}{{" if family else f'"{key}"'
         assert asked in code, key
 
