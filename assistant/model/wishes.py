@@ -5,12 +5,12 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any, Literal, TypeAlias, get_args
 
+from assistant.model.away import Away
+
 EditKind: TypeAlias = Literal[
     "replace", "add", "remove", "move", "pin", "sets", "repetitions", "order", "never"
 ]
 EDIT_KINDS: tuple[str, ...] = get_args(EditKind)
-
-from assistant.model.away import Away
 
 
 @dataclass(frozen=True)
