@@ -5,6 +5,7 @@ from typing import Any
 
 from assistant.explain.versions import changes
 from assistant.model.documents.page import AcceptingWords
+from assistant.model.values import Status
 from assistant.plan.agreeing import Accepting
 from assistant.plan.digest import plan_digest
 from assistant.plan.phrases import underlined, wrapped
@@ -47,7 +48,9 @@ def _agreed_before(done: Accepting) -> dict[str, Any]:
     agreed = {
         name: done.before.facts[source].value
         for name, source in _AGREED.items()
-        if source in done.before.facts and name in done.digest["facts"]
+        if source in done.before.facts
+        and name in done.digest["facts"]
+        and not isinstance(done.before.facts[source].value, Status)
     }
     return {**done.digest, "facts": {**done.digest["facts"], **agreed}}
 
