@@ -1,19 +1,27 @@
 """`whyplan review`: what the weeks say, and the one thing to change; from a file or the record."""
 
 import argparse
+from dataclasses import replace
 
 from assistant.cli.options import BY, FOR, PERSON, RUN, option, record_file, switch
-from assistant.cli.person import case_file, person_of
+from assistant.cli.person import Person, case_file, person_of
 from assistant.cli.record import keep_version, opened
 from assistant.clients.kept import Why, accepted
+from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.agreeing import accepting
+from assistant.plan.language import ENGLISH, localised, localised_run, read_language
+from assistant.plan.message import client_message
+from assistant.plan.phrases import wrapped
 from assistant.report.accepting_text import accepting_text
+from assistant.report.page.words import PageWords
 from assistant.report.review_text import review_text
 
 OPTIONS = (
     *PERSON,
     *record_file("dated rows of weights, food, sets and notes (CSV, a workbook, YAML or JSON)"),
+    switch("--message", "a short message to the client instead, to send or to change"),
+    option("--language", "language of the message, e.g. de", default=ENGLISH, metavar="CODE"),
     switch("--accept", "keep what is decided as agreed, in the record"),
     BY,
     option("--reason", "in your words, kept with the plan", default=""),
@@ -30,6 +38,9 @@ def run(args: argparse.Namespace) -> int:
     if case_file(args.who) is not None and not args.record:
         text = "a case file needs its record beside it; add --record FILE"
         raise InputProblems([Problem(args.who, "no-record", text)])
+    if args.language != ENGLISH and not args.message:
+        text = "only the message is in the client's language; add --message"
+        raise InputProblems([Problem("--language", "english-only", text)])
     person = person_of(args, args.who).looking_again()
     made, found = person.planner, person.found
     if found is None:
@@ -37,11 +48,14 @@ def run(args: argparse.Namespace) -> int:
         return 1
     narrator = person.narrator(args.audience, imperial=args.imperial)
     run_ = narrator.run
-    print(review_text(made.plan(person.case, narrator), narrator, found), end="")
-    assert person.history is not None  # nothing would have been found
-    done = accepting(made, person.case, person.history, run_)
-    current = person.versions[-1].digest if person.versions else None
-    print(accepting_text(done, narrator, current), end="")
+    if args.message:
+        print(_message(args, person, run_))
+    else:
+        print(review_text(made.plan(person.case, narrator), narrator, found), end="")
+        assert person.history is not None  # nothing would have been found
+        done = accepting(made, person.case, person.history, run_)
+        current = person.versions[-1].digest if person.versions else None
+        print(accepting_text(done, narrator, current), end="")
     if args.accept:
         why = Why("review", args.by, args.reason)
         with opened(args) as records:
@@ -52,3 +66,15 @@ def run(args: argparse.Namespace) -> int:
         print(f"Kept as agreed on {made.on.isoformat()}: version {version.number} of the plan.")
     decision = run_.facts.get("review.decision")
     return 1 if decision is None or decision.value == "refer" else 0
+
+
+def _message(args: argparse.Namespace, person: Person, run: Run) -> str:
+    """Return the message to the client in their language, plain text."""
+    made = person.planner
+    english, language = read_language(made.kb, ENGLISH), read_language(made.kb, args.language)
+    speaker = replace(made, kb=localised(made.kb, language))
+    narrator = speaker.narrator(localised_run(run, language), "client", imperial=args.imperial)
+    words = PageWords(language, english, narrator.phrases)
+    greeting, said, closing = client_message(person.case.name, narrator)
+    parts = (wrapped(words.plain(text), "", "") for text in (greeting, said, closing))
+    return "\n\n".join("\n".join(rows) for rows in parts)

@@ -160,6 +160,8 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
         "record.sessions_planned": float(habit.sessions_planned),
         "record.sessions_done_percent": habit.sessions_done_percent,
         "record.sessions_untold": float(habit.sessions_untold) or None,
+        "record.weeks_away": None if habit.weeks_away is None else float(habit.weeks_away),
+        "record.days_silent": None if habit.days_silent is None else float(habit.days_silent),
         "record.nights_noted": float(habit.nights_noted),
         "record.sleep_hours": habit.sleep_hours,
         "record.soreness_1_to_5": habit.soreness_1_to_5,

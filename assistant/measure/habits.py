@@ -10,7 +10,7 @@ from assistant.measure.settings import Settings
 from assistant.model.history import DayNote, History, SessionMark
 
 _DAY = dt.timedelta(days=1)
-_NIGHTS = 7
+_WEEK = 7
 _PAIN_WEEKS = 3
 
 
@@ -19,7 +19,9 @@ class Habits:
     """Means over the last days; None where nothing was noted.
 
     sessions_planned, sessions_done_percent: over the last weeks; sessions_untold: those of them
-    that nobody told about, which count as not done. sleep_hours: last seven nights. pain_weeks: how
+    that nobody told about, which count as not done. weeks_away: whole weeks from the last session done
+    to the last word about anything; None where none ever was. days_silent: since that word; None where
+    that is less than a week. sleep_hours: last seven nights. pain_weeks: how
     many of the three weeks up to the last word about pain had pain that counts. days_since_period:
     since the last noted start
     of one.
@@ -28,6 +30,8 @@ class Habits:
     sessions_planned: int
     sessions_done_percent: float | None
     sessions_untold: int
+    weeks_away: int | None
+    days_silent: int | None
     nights_noted: int
     sleep_hours: float | None
     soreness_1_to_5: float | None
@@ -43,7 +47,7 @@ def habits(history: History, last: dt.date, settings: Settings) -> Habits:
     done, told, planned = sessions(history, last, settings)
     lately = last - dt.timedelta(days=int(settings.note_days) - 1)
     notes = [note for note in history.notes if lately <= note.day <= last]
-    week = last - dt.timedelta(days=_NIGHTS - 1)
+    week = last - dt.timedelta(days=_WEEK - 1)
     nights = [
         note.sleep_hours for note in notes if note.day >= week and note.sleep_hours is not None
     ]
@@ -53,6 +57,8 @@ def habits(history: History, last: dt.date, settings: Settings) -> Habits:
         sessions_planned=planned,
         sessions_done_percent=100.0 * done / planned if planned else None,
         sessions_untold=planned - told,
+        weeks_away=_weeks_away(history, last),
+        days_silent=_days_silent(history, last),
         nights_noted=len(nights),
         sleep_hours=fmean(nights) if nights else None,
         soreness_1_to_5=_mean(notes, "soreness_1_to_5"),
@@ -100,6 +106,18 @@ def _days_away(history: History, first: dt.date, end: dt.date) -> int:
     """Return how many days from `first` to before `end` were spent away."""
     spans = ((max(each.since, first), min(each.until + _DAY, end)) for each in history.away)
     return sum(max(0, (until - since).days) for since, until in spans)
+
+
+def _weeks_away(history: History, last: dt.date) -> int | None:
+    done = [mark.day for mark in history.sessions if mark.done and mark.day <= last]
+    until = last_told(history, last)
+    return (until - max(done)).days // _WEEK if done and until is not None else None
+
+
+def _days_silent(history: History, last: dt.date) -> int | None:
+    told = last_told(history, last)
+    days = 0 if told is None else (last - told).days
+    return days if days >= _WEEK else None
 
 
 def _day(mark: SessionMark) -> dt.date:

@@ -17,6 +17,7 @@ from assistant.model.documents.exchange import Exchange
 from assistant.model.documents.exercises import ExerciseBook
 from assistant.model.documents.flags import Flag
 from assistant.model.documents.limits import LimitBook
+from assistant.model.documents.message import MessageDocument
 from assistant.model.documents.muscles import MuscleBook
 from assistant.model.documents.overrides import Overrides
 from assistant.model.documents.page import PlanLayout
@@ -109,6 +110,7 @@ class KnowledgeBase:
     exchange = File("exchange", Exchange)
     exercises = File("exercises", ExerciseBook, {"exercises": ()})
     limits = File("limits", LimitBook)
+    message = File("message", MessageDocument)
     muscles = File("muscles", MuscleBook)
     overrides = File("overrides", Overrides, {})
     plan = File("plan", PlanLayout)

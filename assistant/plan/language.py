@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 from assistant.model.derivation import Derivation, Run
 from assistant.model.documents.flags import Flag, Said
+from assistant.model.documents.message import ENDS_OF_A_MESSAGE, MessageDocument, MessageStep
 from assistant.model.documents.page import (
     AcceptingWords,
     LinePart,
@@ -80,6 +81,7 @@ def localised(kb: KnowledgeBase, language: Language) -> KnowledgeBase:
     said = kb.with_files(
         plan=_plan_page(kb.plan, tell),
         wording=_wording(kb, tell),
+        **({"message": _message(kb.message, tell)} if "message" in kb.files else {}),
         flags=_screen_words(kb.screen_words, tell),
     )
     return dataclasses.replace(
@@ -145,6 +147,22 @@ def _plan_page(page: PlanLayout, tell: Translator) -> PlanLayout:
             "phrases": Phrases(**phrases),
             "next_loads": loads,
             "accepting": accepting,
+        }
+    )
+
+
+def _message(message: MessageDocument, tell: Translator) -> MessageDocument:
+    def step(each: MessageStep) -> MessageStep:
+        return MessageStep(say=tell.text(each.say), next=tell.text(each.next))
+
+    lines = (each.model_copy(update={"say": tell.text(each.say)}) for each in message.lines)
+    return message.model_copy(
+        update={
+            **{name: tell.text(getattr(message, name)) for name in ENDS_OF_A_MESSAGE},
+            "stopped": step(message.stopped),
+            "undecided": step(message.undecided),
+            "decisions": {name: step(each) for name, each in message.decisions.items()},
+            "lines": tuple(lines),
         }
     )
 

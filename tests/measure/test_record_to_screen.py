@@ -393,3 +393,21 @@ def test_a_week_that_is_not_over_is_not_missed(settings: Settings, later: int) -
     assert told == planned
     weighed = History(sessions=marks, weighings=(Weighing(day(later), 60.0),))
     assert sessions(weighed, day(later), settings)[2] - told == {21: 0, 26: 4, 34: 8}[later]
+
+
+def test_a_week_away_is_named_kindly_and_silence_is_told_apart(review: Review) -> None:
+    """A week with weights and no session is a week away; a week without a word is open, and said so."""
+    days = [n for n in range(LAST + 1) if n % 7 in {0, 1, 3, 5}]
+    marks = tuple(SessionMark(day(n), done=n < LAST - 8) for n in days)
+    away = review(_with(sessions=marks))
+    assert away.said("record.weeks_away") == 1
+    assert "A week away happens; start where the sheet says." in away.client
+    assert "nothing is made up for" in away.coach
+    assert "Nothing was told for" not in away.coach
+    there = review(_with(sessions=tuple(SessionMark(day(n), done=True) for n in days)))
+    assert there.said("record.weeks_away") == 0
+    assert "A week away happens" not in there.client
+    told = tuple(SessionMark(day(n), done=True) for n in days if n < LAST - 9)
+    silent = review(dataclasses.replace(even(LAST - 9), sessions=told))
+    assert "Nothing was told for 10 days" in silent.coach
+    assert "A week away happens" not in silent.client

@@ -12,6 +12,7 @@ import pytest
 from page_cases import FEW, NAMES, book, page, plan_and_page, readable
 
 import assistant
+from assistant.model.documents.message import ENDS_OF_A_MESSAGE
 from assistant.model.documents.page import (
     AcceptingWords,
     LinePart,
@@ -45,6 +46,14 @@ def _of_the_screen(kb: KnowledgeBase) -> Iterator[str]:
         yield from (step.client for step in flag.first_steps if step.client)
 
 
+def _in_a_message(kb: KnowledgeBase) -> Iterator[str]:
+    words = kb.message
+    yield from (getattr(words, name) for name in ENDS_OF_A_MESSAGE)
+    for step in (words.stopped, words.undecided, *words.decisions.values()):
+        yield from (step.say, step.next)
+    yield from (line.say for line in words.lines)
+
+
 def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     """Yield every template that a client's page can hold, from the rules as they are."""
     decided: list[str] = []
@@ -63,6 +72,7 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     yield from (kb.plan.next_loads[way] for way in NextLoadWords.model_fields)
     assert kb.plan.accepting is not None
     yield from (kb.plan.accepting[name].client for name in AcceptingWords.model_fields)
+    yield from _in_a_message(kb)
     yield from _of_the_screen(kb)
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():

@@ -124,6 +124,7 @@ def weeks_of_a_record(desk: Desk) -> None:
         at = ("--record", desk.record, "--as-of", LATER, "--for", reader)
         desk.type("review", desk.case, *at)
         desk.type("review", desk.case, *at, "--imperial")
+        desk.type("review", desk.case, *at, "--message")
         desk.type("plan", desk.case, "--format", "html", "--no-week", *at)
     desk.type("referral", desk.case)
     desk.type("referral", desk.case, "--imperial")
@@ -143,7 +144,11 @@ def record(desk: Desk) -> None:
     for reader in READERS:
         desk.type("review", "invented-person", *db, "--as-of", LATER, "--for", reader)
         desk.type("phases", "invented-person", *db, "--as-of", LATER, "--for", reader)
+    for language in ("en", "de"):
+        message = ("--message", "--language", language)
+        desk.type("review", "invented-person", *message, *db, "--as-of", LATER)
     desk.type("review", "invented-person", "--accept", *db, "--as-of", LATER)
+    desk.type("week", "invented-person", "--log-sheet", *db, "--as-of", LATER)
     desk.type("exchange", "measures", "invented-person", *db, "--as-of", LATER, own=True)
     desk.type("client", "check", *db, *day)
 
