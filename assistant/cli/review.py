@@ -7,9 +7,8 @@ from assistant.cli.options import BY, FOR, PERSON, RUN, option, record_file, swi
 from assistant.cli.person import Person, case_file, person_of
 from assistant.cli.record import keep_version, opened
 from assistant.clients.kept import Why, accepted
-from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
-from assistant.plan.agreeing import accepting
+from assistant.plan.agreeing import Accepting, accepting
 from assistant.plan.language import ENGLISH, localised, localised_run, read_language
 from assistant.plan.message import client_message
 from assistant.plan.phrases import wrapped
@@ -48,12 +47,12 @@ def run(args: argparse.Namespace) -> int:
         return 1
     narrator = person.narrator(args.audience, imperial=args.imperial)
     run_ = narrator.run
+    assert person.history is not None  # nothing would have been found
+    done = accepting(made, person.case, person.history, run_)
     if args.message:
-        print(_message(args, person, run_))
+        print(_message(args, person, done))
     else:
         print(review_text(made.plan(person.case, narrator), narrator, found), end="")
-        assert person.history is not None  # nothing would have been found
-        done = accepting(made, person.case, person.history, run_)
         current = person.versions[-1].digest if person.versions else None
         print(accepting_text(done, narrator, current), end="")
     if args.accept:
@@ -68,12 +67,13 @@ def run(args: argparse.Namespace) -> int:
     return 1 if decision is None or decision.value == "refer" else 0
 
 
-def _message(args: argparse.Namespace, person: Person, run: Run) -> str:
+def _message(args: argparse.Namespace, person: Person, done: Accepting) -> str:
     """Return the message to the client in their language, plain text."""
     made = person.planner
     english, language = read_language(made.kb, ENGLISH), read_language(made.kb, args.language)
     speaker = replace(made, kb=localised(made.kb, language))
-    narrator = speaker.narrator(localised_run(run, language), "client", imperial=args.imperial)
+    run = localised_run(done.before, language)
+    narrator = speaker.narrator(run, "client", imperial=args.imperial).beside(done.after)
     words = PageWords(language, english, narrator.phrases)
     greeting, said, closing = client_message(person.case.name, narrator)
     parts = (wrapped(words.plain(text), "", "") for text in (greeting, said, closing))
