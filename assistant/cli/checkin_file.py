@@ -5,7 +5,7 @@ import sys
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from assistant.cli.common import knowledge
+from assistant.cli.common import knowledge, say_next
 from assistant.cli.record import opened, screen_again, today_of
 from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.doubts import Compared, compare, in_words
@@ -55,6 +55,7 @@ def import_file(args: argparse.Namespace) -> int:
         print(f"left out: {problem}", file=sys.stderr)
     _tell(sorted_out, client.name, len(problems))
     _tell_held_back(sorted_out.entries, plan.get("withheld", []), book)
+    say_next(["review", client.handle], db=args.db)
     return 1 if problems else 0
 
 

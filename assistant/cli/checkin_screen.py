@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from assistant.casefiles import check_answers
 from assistant.cli.checkin_due import due_questions, follow_up_questions
-from assistant.cli.common import knowledge
+from assistant.cli.common import knowledge, say_next
 from assistant.cli.record import add_version, opened, screen_again, today_of
 from assistant.clients.kept import Why
 from assistant.intake.checkin.book import checkin_book
@@ -54,7 +54,11 @@ def ask(args: argparse.Namespace) -> int:
             return 0
         code = _run(session, Screen)
         more = session.follow_up()
-        return code if more is None else _run(more, Screen)
+        if more is not None:
+            code = _run(more, Screen)
+        if code == 0 and (more or session).is_finished and not args.alone:
+            say_next(["review", args.name], db=args.db)
+        return code
 
 
 def _run(session: "Session", screen: "type[Screen]") -> int:
@@ -119,6 +123,11 @@ class Session:
     @property
     def _flags(self) -> frozenset[str]:
         return frozenset(flag["id"] for flag in self._plan.get("flags", []))
+
+    @property
+    def is_finished(self) -> bool:
+        """Whether every question of this round was gone through."""
+        return self._finished
 
     def follow_up(self) -> "Session | None":
         """Return the round of questions that what was told today calls for, None where there is none."""

@@ -1,7 +1,8 @@
 """What several commands share: options, the knowledge base, one planner a day."""
 
 import datetime as dt
-from collections.abc import Collection
+import shlex
+from collections.abc import Collection, Sequence
 from functools import lru_cache
 from pathlib import Path
 
@@ -52,6 +53,16 @@ def parse_day(text: str) -> dt.date:
         wrong = f"`{text}` is not a day; write it like 2026-01-12"
         raise InputProblems([Problem("--as-of", "bad-date", wrong)])
     return day
+
+
+def say_next(*commands: Sequence[str], db: str | None = None) -> None:
+    """Print what a coach does next, as commands to type; each is the words after `whyplan`.
+
+    db: the record the command at hand was given, so that the next one finds the same.
+    """
+    more = () if db is None else ("--db", db)
+    typed = (shlex.join(["whyplan", *words, *more]) for words in commands)
+    print(f"Next: {', or '.join(typed)}")
 
 
 def steps_aside(

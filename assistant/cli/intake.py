@@ -85,6 +85,8 @@ def _from_person(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int
     old = _is_old(path, form.as_of)
     draft, remembered = open_draft(path, Header(args.name, audience, units), kb, form)
     with draft:
+        if args.journal is None and remembered.events:
+            _check_whose(args.name, remembered, path)
         dialogue = _resumed(form, remembered)
         if args.imperial and dialogue.units is not UnitSystem.IMPERIAL:
             switched = UnitsSwitched(UnitSystem.IMPERIAL)
@@ -93,7 +95,21 @@ def _from_person(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int
         last, ending = Screen(draft.remember).run(
             dialogue, _greeting(remembered, draft, audience, old=old)
         )
-        return _ended(last, ending, draft, out, remembered.header.name)
+        own = args.name == NO_NAME or args.journal is not None
+        again = f"whyplan intake --journal {shlex.quote(str(path))}" if own else "The same command"
+        return _ended(last, ending, draft, out, remembered.header.name, again)
+
+
+def _check_whose(name: str, remembered: Remembered, path: Path) -> None:
+    """Refuse a draft that may be somebody else's: no answer of one person is shown to the next."""
+    whose = remembered.header.name
+    if name == NO_NAME or whose != name:
+        named = "without a name" if whose == NO_NAME else f"for {whose}"
+        text = (
+            f"an unfinished intake {named} is kept there; go on with it by --journal and this file, "
+            "begin anew with --name NAME, or delete the file"
+        )
+        raise InputProblems([Problem(str(path), "other-draft", text)])
 
 
 def _resumed(form: Form, remembered: Remembered) -> Dialogue:
@@ -131,7 +147,7 @@ def _greeting(remembered: Remembered, draft: Draft, asked: Audience, *, old: boo
     return lines
 
 
-def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str) -> int:
+def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str, again: str) -> int:
     if ending is Ending.FINISHED:
         write_file(out, case_text(name, last.form.as_of, last.settled), _CANNOT)
         draft.remove()
@@ -139,9 +155,9 @@ def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str) -
         return 0
     print(f"Your answers are kept in {draft.path}.")
     if ending is Ending.ASIDE:
-        print("No case file was written today. The same command opens your answers another day.")
+        print(f"No case file was written today. {again} opens your answers another day.")
         return 1
-    print("The same command goes on where you left.")
+    print(f"{again} goes on where you left.")
     return 0
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.cli.calendar import CALENDAR, check_calendar_options, write_calendar
-from assistant.cli.common import steps_aside
+from assistant.cli.common import say_next, steps_aside
 from assistant.cli.files import keep_inputs, write_output
 from assistant.cli.logging_plans import LOG, log_plan
 from assistant.cli.options import FOR, NO_WEEK, PEOPLE, RUN, form
@@ -88,4 +88,13 @@ def run(args: argparse.Namespace) -> int:
         shown.append(json.dumps(documents, ensure_ascii=False, indent=2) + "\n")
     if args.format != "ics":
         write_output(args.out, "\n\n".join(shown).encode())
+    _say_next(args)
     return 1 if withheld else 0
+
+
+def _say_next(args: argparse.Namespace) -> None:
+    """Say what a coach does next, where the plan of one client was printed for a person to read."""
+    who = args.who[0]
+    is_read = args.format == "text" and args.audience == "coach" and args.out is None
+    if is_read and len(args.who) == 1 and case_file(who) is None:
+        say_next(["week", who, "--log-sheet"], ["checkin", who], db=args.db)

@@ -1,12 +1,15 @@
 """`whyplan review`: what the weeks say, and the one thing to change; from a file or the record."""
 
 import argparse
+import sys
 from dataclasses import replace
 
+from assistant.cli.common import say_next
 from assistant.cli.options import BY, FOR, PERSON, RUN, option, record_file, switch
 from assistant.cli.person import Person, case_file, person_of
 from assistant.cli.record import keep_version, opened
 from assistant.clients.kept import Why, accepted
+from assistant.model.derivation import word_in
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.agreeing import Accepting, accepting
 from assistant.plan.language import ENGLISH, localised, localised_run, read_language
@@ -62,7 +65,11 @@ def run(args: argparse.Namespace) -> int:
                 args, records, args.who, lambda made, now: accepted(made, now, why)
             )
         assert version is not None
-        print(f"Kept as agreed on {made.on.isoformat()}: version {version.number} of the plan.")
+        told = f"Kept as agreed on {made.on.isoformat()}: version {version.number} of the plan."
+        # What stands on the screen under --message is for the client alone.
+        print(told, file=sys.stderr if args.message else sys.stdout)
+    if not args.message and args.audience == "coach":
+        _say_next(args, word_in(run_.facts, "review.decision"))
     decision = run_.facts.get("review.decision")
     return 1 if decision is None or decision.value == "refer" else 0
 
@@ -78,3 +85,17 @@ def _message(args: argparse.Namespace, person: Person, done: Accepting) -> str:
     greeting, said, closing = client_message(person.case.name, narrator)
     parts = (wrapped(words.plain(text), "", "") for text in (greeting, said, closing))
     return "\n\n".join("\n".join(rows) for rows in parts)
+
+
+def _say_next(args: argparse.Namespace, decision: str) -> None:
+    """Say what a coach does after a review, by what it decided and whether that is kept."""
+    record = [] if args.record is None else ["--record", str(args.record)]
+    message = ["review", args.who, *record, "--message"]
+    if args.accept:
+        say_next(["plan", args.who], ["plan", args.who, "--for", "client"], db=args.db)
+    elif decision == "refer":
+        say_next(["referral", args.who], message, db=args.db)
+    elif record or decision in {"", "hold"}:
+        say_next(message, db=args.db)
+    else:
+        say_next(["review", args.who, "--accept"], message, db=args.db)

@@ -5,7 +5,7 @@ import json
 import sys
 import textwrap
 
-from assistant.cli.common import knowledge
+from assistant.cli.common import knowledge, say_next
 from assistant.cli.options import HOUSE, RECORD, RULES, option, switch
 from assistant.cli.record import opened, rounds_of, today_of
 from assistant.plan.record import measure_settings
@@ -40,6 +40,8 @@ def run(args: argparse.Namespace) -> int:
         print(json.dumps(_document(on.isoformat(), ranked), ensure_ascii=False, indent=2))
     else:
         _print(on.isoformat(), ranked, book.document.quiet, everyone=args.all)
+        if ranked and ranked[0][1]:
+            say_next(["review", ranked[0][0].handle], db=args.db)
     return 0
 
 

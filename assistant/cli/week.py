@@ -2,9 +2,10 @@
 
 import argparse
 
+from assistant.cli.common import say_next
 from assistant.cli.log_sheet import LOG_SHEET, check_log_sheet_options, print_log_sheet
 from assistant.cli.options import PERSON, RUN, option, record_file
-from assistant.cli.person import Person, person_of
+from assistant.cli.person import Person, case_file, person_of
 from assistant.cli.week_options import WEEK, ShownWeek, week_for
 from assistant.clients.week import weeks_on
 from assistant.model.derivation import Run, word_in
@@ -49,6 +50,8 @@ def run(args: argparse.Namespace) -> int:
     else:
         rows += _sheet(week, person, run_, phrases)
     print("\n".join([*rows, "", "Coaching information, not medical advice."]))
+    if case_file(args.who) is None and week.programme.sessions:
+        say_next(["week", args.who, "--log-sheet"], db=args.db)
     return 0 if week.programme.sessions else 1
 
 

@@ -8,14 +8,19 @@ from pathlib import Path
 import pytest
 from intake_forms import AS_OF, CLEAR_TEXT, CRISIS, small_form, small_knowledge
 
+from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
 from assistant.casefiles.safe_files import write_atomically
+from assistant.cli.intake import NO_NAME, draft_path
+from assistant.cli.main import main
 from assistant.intake import dialogue as d
 from assistant.intake.case_file import case_text, completed, read_answers
 from assistant.intake.drafts import Draft, Header, Remembered, open_draft, read_draft
-from assistant.intake.events import Event, SupportShown, to_keep
+from assistant.intake.events import Confirmed, Event, SupportShown, to_keep
+from assistant.intake.form import form_of
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
+from assistant.knowledge import load_knowledge
 from assistant.model.errors import InputProblems
 from assistant.model.values import Status
 
@@ -213,3 +218,30 @@ def test_answers_from_a_file_stand_even_where_a_question_would_not_apply() -> No
     assert "client.age_years" in missing
     answers, _ = completed({"client.sex_for_equations": "male"}, FORM)
     assert answers["screen.pregnant"] is Status.NOT_APPLICABLE
+
+
+@pytest.mark.parametrize("name", ["", "Ines Farrow!"])
+def test_a_draft_of_one_person_is_never_offered_to_the_next(
+    name: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Nameless intakes share a file, and so do names alike but for marks; the answers are one person's."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    monkeypatch.chdir(tmp_path)
+    kept = "Ines Farrow" if name else NO_NAME
+    kb = load_knowledge(calculators=CALCULATORS)
+    path = draft_path(kept)
+    header = Header(kept, "coach", UnitSystem.METRIC)
+    draft, _ = open_draft(path, header, kb, form_of(kb, AS_OF))
+    with draft:
+        draft.remember(Confirmed("client.age_years", 31))
+    before = path.read_bytes()
+    assert main(["intake", *(["--name", name] if name else [])]) == 2
+    told = capsys.readouterr()
+    assert "other-draft" in told.err
+    assert "31" not in told.out + told.err
+    assert path.read_bytes() == before

@@ -338,7 +338,7 @@ def test_both_engines_agree_on_any_record(kb: KnowledgeBase, case: Case) -> None
         return draw.random() < 0.1 if fact.type == "boolean" else value(fact.id)
 
     decisions = set()
-    for _ in range(25):
+    for _ in range(40):
         values: dict[str, Value] = {
             (
                 fact.id if fact.index is None else f"{fact.id}[{kb.book.domains[fact.index][0]}]"
