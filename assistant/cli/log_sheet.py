@@ -11,7 +11,6 @@ from assistant.clients.week import week_now
 from assistant.model.derivation import Run, number_in
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.language import ENGLISH, localised, read_language
-from assistant.plan.loads import with_next_loads
 from assistant.plan.phrases import Phrasebook
 from assistant.report.page import log_sheet_html
 from assistant.report.page.log_sheet import Block, log_sheet, log_sheet_text
@@ -49,14 +48,12 @@ def print_log_sheet(args: argparse.Namespace, person: Person) -> int:
     if steps_aside(person.case, planner.kb, voice="client"):
         return 1
     run = person.run()
-    # The sheet shows lighter weeks in columns of their own, so the week itself is the full one.
-    now = week_now(planner, run, person.case, person.kept, args.seed)
+    # The sheet shows lighter weeks in columns of their own, so the week itself is the usual one.
+    now = week_now(planner, run, person.case, person.kept, args.seed, usual=True)
     if now is None or not now.programme.sessions:
         print("No log sheet: there are no sessions to log; `whyplan plan` says why.")
         return 1
-    programme = now.programme
-    if person.history is not None:
-        programme = with_next_loads(programme, now.request, planner, run, person.history)
+    programme = person.with_next_loads(now.programme, now.request, run)
     english, language = read_language(planner.kb, ENGLISH), read_language(planner.kb, args.language)
     kb = localised(planner.kb, language)
     words = PageWords(language, english, Phrasebook(kb, args.imperial))
@@ -74,7 +71,4 @@ def _block(person: Person, run: Run) -> Block:
     weeks = int(number_in(run.facts, "block.weeks") or shortest)
     since = None if agreed is None else agreed.block_since
     is_over = since is None or on >= since + dt.timedelta(weeks=weeks)
-    lighter = (
-        [row.day for row in person.history.agreements if row.easier_week] if person.history else []
-    )
-    return Block(on if since is None or is_over else since, weeks, tuple(lighter))
+    return Block(on if since is None or is_over else since, weeks, person.lighter_weeks)

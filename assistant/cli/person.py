@@ -13,7 +13,7 @@ from assistant.casefiles import read_case
 from assistant.cli.common import knowledge, parse_day, planner
 from assistant.cli.record import opened, standing_of, today_of
 from assistant.cli.record_file import last_day, record_of
-from assistant.clients.place import easier_until, place_of
+from assistant.clients.place import after_times_away, easier_until, place_of
 from assistant.clients.week import WeekNow, last_kept, week_now
 from assistant.measure import Findings
 from assistant.measure.agreed import Agreed
@@ -22,12 +22,15 @@ from assistant.model.derivation import Run
 from assistant.model.history import History
 from assistant.model.kept import KeptWeek
 from assistant.model.plan import Plan
+from assistant.model.programme import Programme
 from assistant.model.rules import Audience
 from assistant.model.values import FactKey, Value
 from assistant.model.version import Place, Version
 from assistant.plan import Planner
+from assistant.plan.loads import with_next_loads
 from assistant.plan.record import findings_of
 from assistant.plan.sentences import Narrator
+from assistant.programme.request import ProgrammeRequest
 
 _CASE_FILES = {".yaml", ".yml", ".json"}
 
@@ -75,6 +78,25 @@ class Person:
         kb, on = self.planner.kb, self.planner.on
         longest = kb.parameter_value("away.lighter_after_days", on).value
         return easier_until(self.agreed, self.case.week.away, on, longest)
+
+    @property
+    def lighter_weeks(self) -> tuple[dt.date, ...]:
+        """The first days of all lighter weeks: those agreed on, and those after times without training."""
+        if self.history is None:
+            return ()
+        longest = self.planner.kb.parameter_value("away.lighter_after_days", self.planner.on).value
+        agreed = (row.day for row in self.history.agreements if row.easier_week)
+        return (*agreed, *after_times_away(self.case.week.away, longest))
+
+    def with_next_loads(
+        self, programme: Programme, request: ProgrammeRequest, run: Run
+    ) -> Programme:
+        """Return a week of the person with the loads that come next after what was told."""
+        if self.history is None:
+            return programme
+        return with_next_loads(
+            programme, request, self.planner, run, self.history, self.lighter_weeks
+        )
 
     def week(self, run: Run, seed: int = 1) -> WeekNow | None:
         """Return the week that a run of the person gives; None where there is none to give."""

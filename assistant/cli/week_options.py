@@ -11,7 +11,6 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.kept import Unfit
 from assistant.model.programme import Programme, Session
 from assistant.plan import Planner
-from assistant.plan.loads import with_next_loads
 from assistant.programme.naming import exercise_meant
 from assistant.programme.progression import MissedSession, missed_session
 from assistant.programme.request import DAYS, Pin, ProgrammeRequest
@@ -72,7 +71,7 @@ def week_for(args: argparse.Namespace, person: Person, run: Run) -> ShownWeek | 
         week = _after_missing(args.missed, week, planner)
     if person.history is None:
         return week
-    programme = with_next_loads(week.programme, now.request, planner, run, person.history)
+    programme = person.with_next_loads(week.programme, now.request, run)
     return dataclasses.replace(week, programme=programme, solved=week.programme)
 
 

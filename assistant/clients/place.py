@@ -1,7 +1,7 @@
 """Where a client's plan stands on a day: its version, the week of the block, what differs today."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from assistant.explain.versions import Changed, changes
 from assistant.measure.agreed import Agreed
@@ -47,13 +47,18 @@ def easier_until(
 
     One runs after a review agreed on it, and after a time without training of so many days or more.
     """
-    begins = [
-        each.until + _DAY for each in away if each.kind != "travel" and each.days >= longest_days
-    ]
+    begins = [*after_times_away(away, longest_days)]
     if agreed is not None and agreed.easier_since is not None:
         begins.append(agreed.easier_since)
     running = [day + _WEEK - _DAY for day in begins if day <= on < day + _WEEK]
     return max(running, default=None)
+
+
+def after_times_away(away: Iterable[Away], longest_days: float) -> Iterator[dt.date]:
+    """Yield the first days of the lighter weeks that follow times without training."""
+    for each in away:
+        if each.kind != "travel" and each.days >= longest_days:
+            yield each.until + _DAY
 
 
 def in_words(change: Changed) -> str:

@@ -20,7 +20,7 @@ class Habits:
 
     sessions_planned, sessions_done_percent: over the last weeks; sessions_untold: those of them
     that nobody told about, which count as not done. weeks_away: whole weeks from the last session done
-    to the last word about anything; None where none ever was. days_silent: since that word; None where
+    to the last word about anything, times away left out; None where none ever was. days_silent: since that word; None where
     that is less than a week. sleep_hours: last seven nights. pain_weeks: how
     many of the three weeks up to the last word about pain had pain that counts. days_since_period:
     since the last noted start
@@ -111,7 +111,9 @@ def _days_away(history: History, first: dt.date, end: dt.date) -> int:
 def _weeks_away(history: History, last: dt.date) -> int | None:
     done = [mark.day for mark in history.sessions if mark.done and mark.day <= last]
     until = last_told(history, last)
-    return (until - max(done)).days // _WEEK if done and until is not None else None
+    if not done or until is None:
+        return None
+    return ((until - max(done)).days - _days_away(history, max(done), until)) // _WEEK
 
 
 def _days_silent(history: History, last: dt.date) -> int | None:

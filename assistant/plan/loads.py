@@ -1,7 +1,8 @@
 """The next loads of a week: worked out from what the record tells, and said in the reader's words and units."""
 
 import dataclasses
-from collections.abc import Callable, Mapping
+import datetime as dt
+from collections.abc import Callable, Collection, Mapping
 
 from assistant.model.derivation import Run, word_in
 from assistant.model.history import History, TopSet
@@ -17,19 +18,24 @@ _LB_PER_KG = 1 / 0.45359237
 
 
 def with_next_loads(
-    programme: Programme, request: ProgrammeRequest, planner: Planner, run: Run, history: History
+    programme: Programme,
+    request: ProgrammeRequest,
+    planner: Planner,
+    run: Run,
+    history: History,
+    lighter: Collection[dt.date] = (),
 ) -> Programme:
     """Return the week with the next load and range of every line whose exercise was told about.
 
     What was told comes before what the coach gave as recent sets. The same sets, exercises and days:
-    only loads, ranges and their notes differ, so a week kept or logged stays the week it was.
+    only loads, ranges and their notes differ, so a week kept or logged stays the week it was. lighter:
+    first days of lighter weeks.
     """
     if planner.kb.plan.next_loads is None:
         return programme
     told: dict[str, list[TopSet]] = {}
     for row in history.top_sets:
         told.setdefault(row.exercise, []).append(row)
-    lighter = [row.day for row in history.agreements if row.easier_week]
     hold = word_in(run.facts, "review.decision") == _HOLDS_LOADS
     found: dict[tuple[str, str], NextLoad] = {}
     for session in programme.sessions:
