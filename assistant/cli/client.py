@@ -14,7 +14,7 @@ from assistant.cli.intake import draft_path
 from assistant.cli.options import BY, CLIENT, ON_RECORD, RECORD, file, option, switch
 from assistant.cli.record import add_version, opened, plain_answers, standing_of, today_of
 from assistant.clients.kept import Why, new_version
-from assistant.clients.standing import Standing
+from assistant.clients.standing import Standing, wishes_held, with_what_holds
 from assistant.exchange.portable import case_json, portable
 from assistant.intake.checkin.book import checkin_book, lately_measured
 from assistant.model.away import AWAY_KINDS
@@ -58,8 +58,8 @@ def run_update(args: argparse.Namespace) -> int:
             given = read_case(args.case, kb)
             if steps_aside(given, kb, "to the record"):
                 return 1
-            line = answers_line(plain_answers(given), on, given.decisions, given.week)
-            records.append(client, [line])
+            week = with_what_holds(given.week, wishes_held(records, client, kb, on))
+            records.append(client, [answers_line(plain_answers(given), on, given.decisions, week)])
         else:
             now = standing_of(args, records, args.name)
             answers, measured = (

@@ -15,6 +15,7 @@ from assistant.cli.person import Person, case_file, person_of
 from assistant.cli.week import block_rows
 from assistant.cli.week_options import WEEK, ShownWeek, week_for
 from assistant.plan.sentences import Narrator
+from assistant.plan.week import for_reader
 from assistant.report.plan_json import plan_document, plan_json
 from assistant.report.text import plan_text
 from assistant.report.week_account import by_hand_text, gives_way_text, price_text
@@ -36,11 +37,12 @@ OPTIONS = (
 def week_rows(week: ShownWeek, person: Person, narrator: Narrator) -> list[str]:
     """Return the sessions for the reader; what gives way; for the coach also the block."""
     rows = missed_text(*week.missed, narrator.phrases) if week.missed else []
-    rows += sessions_text(week.programme, narrator.phrases, narrator.audience)
+    programme = for_reader(week.programme, narrator.audience)
+    rows += sessions_text(programme, narrator.phrases, narrator.audience)
     if narrator.audience == "coach":
         rows += by_hand_text(week.request.hand, person.planner.catalogue)
     # What the week does not hold of what was asked is no secret of the coach.
-    rows += gives_way_text(week.programme)
+    rows += gives_way_text(programme)
     if narrator.audience == "coach":
         rows = [*unfit_text(week.unfit, narrator.phrases), *rows]
         price = week.price

@@ -95,21 +95,23 @@ def keep_version(
     args: argparse.Namespace,
     records: Records,
     name: str,
-    line_of: Callable[[Planner, Standing], NewLine | None],
+    made_of: Callable[[Planner, Standing], NewLine | tuple[NewLine, ...] | None],
 ) -> Version | None:
-    """Append the line made of a client as they stand, and return the version it is; None without one.
+    """Append what is made of a client as they stand, and return the version it is; None without one.
 
+    The line of the version comes last; what leads to it before it, all of it kept or nothing.
     Where another program wrote to the client meanwhile, the line is made again of what stands then.
     Raises InputProblems where that goes on and on.
     """
     made = planner(args.rules, args.house, today_of(args), args.engine)
     for _ in range(_TURNS):
         client = records.client(name)
-        line = line_of(made, standing_of(args, records, name))
-        if line is None:
+        lines = made_of(made, standing_of(args, records, name))
+        if lines is None:
             return None
         try:
-            records.append(client, [line], unless_moved=True)
+            together = [lines] if isinstance(lines, NewLine) else [*lines]
+            records.append(client, together, unless_moved=True)
         except Moved:
             continue
         return last_version(records.history(client, kinds=[PLAN]))

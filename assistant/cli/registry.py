@@ -20,6 +20,7 @@ COMMANDS = {
     "flip": "find the smallest change of answers that changes a conclusion",
     "picture": "draw how a conclusion came about",
     "week": "print the week as sessions",
+    "edit": "change the week by hand: see the price, keep it with a reason",
     "review": "what the weeks say, and the one thing to change",
     "phases": "build, hold and fat loss laid back from the date",
     "referral": "print a note for the professional",
@@ -50,6 +51,7 @@ def _fill(parser: argparse.ArgumentParser, module: ModuleType) -> None:
         add_options(parser, module.OPTIONS)
         parser.set_defaults(run=module.run)
         return
+    add_options(parser, getattr(module, "FIRST", ()))
     usual = getattr(module, "USUAL", None)
     kinds = parser.add_subparsers(required=usual is None, metavar=module.METAVAR)
     for name, (about, run, options) in module.COMMANDS.items():

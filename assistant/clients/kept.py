@@ -4,9 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from assistant.clients.edits import EDITS
 from assistant.clients.standing import Standing
 from assistant.clients.week import last_kept, week_now, week_of_next_block
 from assistant.model.derivation import Run
+from assistant.model.kept import KeptWeek
 from assistant.model.values import FactKey
 from assistant.model.version import Cause
 from assistant.plan import Planner
@@ -50,17 +52,25 @@ def looking_again(standing: Standing) -> Standing:
     return replace(standing, history=replace(standing.history, review_on=None))
 
 
-def new_version(planner: Planner, standing: Standing, why: Why, *, agrees: bool = True) -> NewLine:
+def new_version(
+    planner: Planner,
+    standing: Standing,
+    why: Why,
+    *,
+    agrees: bool = True,
+    week: KeptWeek | None = None,
+) -> NewLine:
     """Return the plan of the day as the next version, without a review's decision.
 
     agrees: food and phase of the plan are agreed with it; else what was agreed before goes on. The
-    block goes on either way; only an accepted review ends one.
+    block goes on either way; only an accepted review ends one. week: the week to keep with it; None for
+    the one that is due.
     """
     if why.cause in _LOOKS:
         standing = looking_again(standing)
     run = run_of(planner, standing)
     not_agreed = _AGREED if not agrees else _BLOCK if standing.versions else ()
-    return _line(planner, standing, run, why, not_agreed)
+    return _line(planner, standing, run, why, not_agreed, week=week)
 
 
 def accepted(planner: Planner, standing: Standing, why: Why) -> NewLine:
@@ -92,24 +102,35 @@ def _line(
     why: Why,
     not_agreed: tuple[str, ...],
     decided: Mapping[str, Any] | None = None,
+    week: KeptWeek | None = None,
 ) -> NewLine:
-    """Return a version: the plan of a run, its week, and which facts nobody agreed with it.
+    """Return a version: the plan of a run, its week with its edits, and which facts nobody agreed with it.
 
-    decided: the digest of an accepted review, whose decision stands beside the plan it leads to.
+    decided: the digest of an accepted review, whose decision stands beside the plan it leads to. week:
+    the week to keep; None for the one that is due.
     """
     digest = plan_digest(planner.kb, run, planner.on)
     facts = {k: v for k, v in digest["facts"].items() if not k.startswith(_DECISION)}
     if decided is not None:
         facts = {k: v for k, v in facts.items() if not _is_of_the_review(k)}
         facts |= {k: v for k, v in decided["facts"].items() if _is_of_the_review(k)}
+    week = week or _due(planner, standing, run, facts, why)
+    kept = {"week": week.as_written()} if week is not None else {}
+    edits = [edit.as_written() for edit in standing.case.week.edits]
+    body = {**digest, "facts": facts, **kept, **({EDITS: edits} if edits else {})}
+    return version_line(body, planner.on, why.cause, why.by, why.reason, not_agreed)
+
+
+def _due(
+    planner: Planner, standing: Standing, run: Run, facts: Mapping[str, Any], why: Why
+) -> KeptWeek | None:
+    """Return the week that goes with a version of these facts; None where nothing is trained."""
     if facts.get("review.decision") == "rotate_block":
         week = week_of_next_block(planner, run, standing.case, standing.versions)
     else:
-        kept_week, anew = last_kept(standing.versions), _asks_for_another_week(standing, facts, why)
-        week = week_now(planner, run, standing.case, kept_week, anew=anew, usual=True)
-    kept = {"week": week.kept.as_written()} if week and week.programme.sessions else {}
-    body = {**digest, "facts": facts, **kept}
-    return version_line(body, planner.on, why.cause, why.by, why.reason, not_agreed)
+        kept, anew = last_kept(standing.versions), _asks_for_another_week(standing, facts, why)
+        week = week_now(planner, run, standing.case, kept, anew=anew, usual=True)
+    return week.kept if week is not None and week.programme.sessions else None
 
 
 def _asks_for_another_week(standing: Standing, facts: Mapping[str, Any], why: Why) -> bool:

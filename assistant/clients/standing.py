@@ -15,6 +15,7 @@ from assistant.model.history import History
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Value
 from assistant.model.version import Version
+from assistant.model.wishes import WeekWishes
 from assistant.plan.clearances import Clearances
 from assistant.records.asked import aged, answered_on, taken_back
 from assistant.records.chain import ANSWERS, ENTRY, PLAN, Line
@@ -52,6 +53,22 @@ def stands(records: Records, name: str, kb: KnowledgeBase, on: dt.date) -> Stand
     case = _case(client, lines, kb, on)
     runs = _of_the_block(versions, history, on)
     return Standing(replace(case, answers={**case.answers, **runs}), history, versions)
+
+
+def wishes_held(records: Records, client: Client, kb: KnowledgeBase, on: dt.date) -> WeekWishes:
+    """Return the wishes for the week that stand on a day, whatever else of the record can be read."""
+    told = standing(records.history(client, kinds=[ANSWERS], until=on))
+    return read_wishes(told.week, kb, Parsed(client.handle, {}, {}), [], kept=True)
+
+
+def with_what_holds(brought: WeekWishes, held: WeekWishes) -> WeekWishes:
+    """Return the wishes of a case file that comes in, with what is no file's to end.
+
+    An edit by hand holds until it is withdrawn, and a time away until it is over or taken back.
+    """
+    edits = (*held.edits, *(edit for edit in brought.edits if edit not in held.edits))
+    away = (*held.away, *(each for each in brought.away if each not in held.away))
+    return replace(brought, edits=edits, away=away)
 
 
 def _of_the_block(

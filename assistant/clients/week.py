@@ -108,7 +108,7 @@ def _standing_week(
         if not isinstance(found, Misfit):
             return WeekNow(found, request)
         unfit = found.lines
-    request = dataclasses.replace(request, previous_days=_days(kept, planner))
+    request = dataclasses.replace(request, previous_days=days_of(kept, planner))
     return WeekNow(solved(planner, request), request, unfit)
 
 
@@ -156,7 +156,7 @@ def weeks_on(versions: Sequence[Version], on: dt.date) -> dict[str, int]:
     return {name: (on - day).days // 7 for name, day in since.items()}
 
 
-def _days(kept: KeptWeek, planner: Planner) -> Mapping[str, frozenset[str]]:
+def days_of(kept: KeptWeek, planner: Planner) -> Mapping[str, frozenset[str]]:
     """Return on which days each exercise stood, of those the rule book still has."""
     stood: dict[str, set[str]] = {}
     for day, lines in kept.days.items():

@@ -98,7 +98,9 @@ class Planner:
             run=run,
             unknown=_unanswered(kb, case.answers),
             assumptions=run.assumptions,
-            programme=None if is_stopped(run) else for_reader(programme, narrator.audience),
+            programme=None
+            if is_stopped(run) or programme is None
+            else for_reader(programme, narrator.audience),
             views=views,
         )
 

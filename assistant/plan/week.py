@@ -22,9 +22,13 @@ def catalogue_of(kb: KnowledgeBase, on: dt.date) -> Catalogue:
     return Catalogue.of(kb.exercises, kb.muscles, kb.limits, settings, kb.sources)
 
 
-def for_reader(programme: Programme | None, audience: Audience) -> Programme | None:
-    """Return the week as a reader may see it: a client reads that, not by whom or why, a line was changed."""
-    if programme is None or audience == "coach":
+def for_reader(programme: Programme, audience: Audience) -> Programme:
+    """Return the week as a reader may see it.
+
+    A client reads that a line was changed by hand, not by whom or why, and of what that costs only the
+    minutes: the rest was weighed by the coach.
+    """
+    if audience == "coach":
         return programme
     sessions = tuple(
         dataclasses.replace(
@@ -36,7 +40,12 @@ def for_reader(programme: Programme | None, audience: Audience) -> Programme | N
         )
         for session in programme.sessions
     )
-    return dataclasses.replace(programme, sessions=sessions)
+    unmet = tuple(
+        gap
+        for gap in programme.unmet
+        if gap.kind not in {"over", "edit"} or gap.subject.startswith("minutes:")
+    )
+    return dataclasses.replace(programme, sessions=sessions, unmet=unmet)
 
 
 def _unsigned(note: HandNote) -> HandNote:

@@ -81,7 +81,7 @@ def _why_lost(
     if day is None or request.hand.wants(name, day.id):
         return ""
     if not allowed_on(pool.allowed[name], day, request, catalogue.settings):
-        return f"{exercise.name} is not for a {day.type} day"
+        return f"{exercise.name} does not suit the type of the day ({day.type})"
     return ""
 
 

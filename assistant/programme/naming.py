@@ -18,6 +18,10 @@ def exercise_meant(text: str, request: ProgrammeRequest, catalogue: Catalogue) -
     if text in catalogue.exercises:
         return text
     words = text.lower().replace("_", " ").replace("-", " ").split()
+    for exercise in catalogue.exercises.values():
+        # A whole name is meant as it stands, also where this client may not do it.
+        if words in (exercise.id.split("_"), exercise.name.lower().replace("-", " ").split()):
+            return exercise.id
     meant = [
         exercise.id
         for exercise in catalogue.exercises.values()

@@ -82,7 +82,7 @@ def _lines(week: Filled) -> Iterator[Unmet]:
         exercise, day = item.candidate.exercise, item.day
         where = f"{day.id}:{exercise.id}"
         if not suits_the_day(item.candidate, day, request, settings):
-            why = f"{day.id}: {exercise.name} does not suit a {day.type} day"
+            why = f"{day.id}: {exercise.name} does not suit the type of the day ({day.type})"
             yield _over(f"type:{where}", 0, 1, why)
         least = 1 if request.later is not None else least_sets(item.candidate, day, settings)
         most = settings.limits.sets_per_exercise_max

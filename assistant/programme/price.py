@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from assistant.model.programme import Programme, Unmet
 
-_NO_COST = ("edit", "refused")
+# No cost of its own: said elsewhere, or what follows from sets that are told anyway.
+_NO_COST = ("edit", "refused", "lead_sessions")
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from assistant.programme.block import NextBlock
 from assistant.programme.by_hand import edit_words
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.hand import Hand
+from assistant.programme.price import costs
 from assistant.programme.progression import BlockWeek
 from assistant.programme.week import PinPrice
 from assistant.report.week_text import titled
@@ -82,19 +83,38 @@ def price_text(price: PinPrice, phrases: Phrasebook) -> list[str]:
         for phase in price.forced.phases
         if phase.id in price.worse_words
     ]
-    before = {m.muscle: m.sets for m in price.free.muscles}
+    points += _moved(price.free, price.forced, phrases)
+    return titled("The price of what you asked for", points)
+
+
+def edit_price_text(
+    before: Programme, after: Programme, phrases: Phrasebook, title: str
+) -> list[str]:
+    """Return what a change by hand costs and brings: gaps, sets per muscle, lines that change."""
+    points = [
+        f"{sentence_case(each.gap.why)}"
+        f"{'' if each.other is None else f' (before: {each.other.got:g})'}"
+        for each in costs(before, after)
+    ] or ["No gap that was not there before"]
+    points += [f"No more: {each.gap.why}" for each in costs(after, before) if each.other is None]
+    return titled(title, [*points, *_moved(before, after, phrases)])
+
+
+def _moved(before: Programme, after: Programme, phrases: Phrasebook) -> list[str]:
+    """Return weekly sets per muscle that change, and lines that come and go."""
+    had = {m.muscle: m.sets for m in before.muscles}
     changed = [
-        f"{phrases.label(m.muscle)} {before.get(m.muscle, 0):g} to {m.sets:g}"
-        for m in price.forced.muscles
-        if m.sets != before.get(m.muscle, 0)
+        f"{phrases.label(m.muscle)} {had.get(m.muscle, 0):g} to {m.sets:g}"
+        for m in after.muscles
+        if m.sets != had.get(m.muscle, 0)
     ]
-    points.append(f"Weekly sets that change: {', '.join(changed) or 'none'}")
-    old, new = _lines(price.free), _lines(price.forced)
+    points = [f"Weekly sets that change: {', '.join(changed) or 'none'}"]
+    old, new = _lines(before), _lines(after)
     for title, keys in (("Comes in", new.keys() - old.keys()), ("Leaves", old.keys() - new.keys())):
         named = [f"{new.get(k, old.get(k))} ({phrases.label(k[0])})" for k in sorted(keys)]
         if named:
             points.append(f"{title}: {', '.join(named)}")
-    return titled("The price of what you asked for", points)
+    return points
 
 
 def about_text(

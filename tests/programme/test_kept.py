@@ -107,7 +107,8 @@ def test_a_day_that_is_lost_or_too_short_is_named() -> None:
     assert "of 45 minutes" in _why(_back(_kept(), minutes_on={"thu": 45}))["thu", ""]
     other = {**harrow_lane_request().day_types, "mon": "upper"}
     assert any(
-        "is not for a upper day" in w for w in _why(_back(_kept(), day_types=other)).values()
+        "does not suit the type of the day (upper)" in w
+        for w in _why(_back(_kept(), day_types=other)).values()
     )
 
 

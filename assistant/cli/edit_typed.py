@@ -1,0 +1,96 @@
+"""From what a coach types to one change of the week: which exercise, which days, and whether it may be."""
+
+import argparse
+import dataclasses
+from typing import Any, NoReturn
+
+from assistant.casefiles.edits import checked_edit
+from assistant.clients.week import WeekNow
+from assistant.model.errors import InputProblems, Problem, Refused
+from assistant.model.wishes import WeekEdit
+from assistant.plan import Planner
+from assistant.programme.by_hand import edit_words, why_refused
+from assistant.programme.days import lay_out
+from assistant.programme.hand import hand_of
+from assistant.programme.naming import exercise_meant
+
+# What stands in a change that is only priced: nobody made it yet.
+_NOBODY = {"by": "-", "reason": "-"}
+# What is done to a line that stands in the week.
+_OF_LINES = {"replace", "remove", "move", "sets", "repetitions", "order"}
+# What is first looked for in the week.
+_HERE = {*_OF_LINES, "pin", "never"}
+
+
+def typed_edit(kind: str, args: argparse.Namespace, planner: Planner, now: WeekNow) -> WeekEdit:
+    """Return the change that is typed. Raises InputProblems.
+
+    Without a day a replacement means the days on which the exercise stands now, so that it is remembered
+    on these. What safety withholds, and what the kit or the days do not allow, is refused with its reason.
+    """
+    exercise = _exercise(
+        args.exercise, planner, now, here=kind in _HERE, must_stand=kind in _OF_LINES
+    )
+    stands = [s.day for s in now.programme.sessions if exercise in {x.exercise for x in s.lines}]
+    days = [day for given in getattr(args, "on_day", None) or () for day in given.split(",")]
+    if kind in _OF_LINES:
+        _check_days(days, stands, planner.catalogue.exercises[exercise].name, now)
+    if kind == "pin" and not days and not stands:
+        _refuse("--on", "missing-field", "it stands nowhere in this week; add --on DAY")
+    if kind == "replace" or (kind in {"move", "order"} and len(stands) == 1):
+        days = days or stands
+    item: dict[str, Any] = {kind: exercise, "since": planner.on.isoformat(), "days": days}
+    if kind == "replace":
+        item["other"] = _exercise(args.other, planner, now, here=False, must_stand=False)
+    if kind == "move":
+        item["to"] = args.to_day
+    numbers = [getattr(args, name, None) for name in ("number", "low", "high", "sets")]
+    item["numbers"] = [number for number in numbers if number is not None]
+    given = {name: getattr(args, name) for name in _NOBODY if getattr(args, name)}
+    try:
+        edit = checked_edit({**item, **_NOBODY, **given}, planner.kb)
+    except Refused as refused:
+        raise InputProblems([refused.at(f"edit {kind}")]) from None
+    layout = lay_out(now.request, planner.catalogue.settings)
+    asked = dataclasses.replace(now.request, hand=hand_of((*now.request.hand.edits, edit)))
+    against = why_refused(edit, asked, layout, planner.catalogue)
+    if against:
+        text = f"{edit_words(edit, planner.catalogue)}: refused; {against}"
+        _refuse(f"edit {kind}", "refused", text)
+    return edit
+
+
+def _refuse(place: str, code: str, text: str) -> NoReturn:
+    raise InputProblems([Problem(place, code, text)]) from None
+
+
+def _check_days(days: list[str], stands: list[str], name: str, now: WeekNow) -> None:
+    for day in days:
+        if day in now.programme.day_types and day not in stands:
+            text = f"{name} does not stand on `{day}`; it stands on {', '.join(stands)}"
+            _refuse("--on", "bad-day", text)
+
+
+def _exercise(text: str, planner: Planner, now: WeekNow, *, here: bool, must_stand: bool) -> str:
+    """The exercise that is meant: with `here` one of the week if its words fit, else the best of the book."""
+    names = {line.exercise: line.name for s in now.programme.sessions for line in s.lines}
+    words = set(text.lower().replace("_", " ").replace("-", " ").split())
+    fits = [
+        exercise
+        for exercise, name in names.items()
+        if here and words and words <= set(name.lower().replace("-", " ").split())
+    ]
+    if text in names or len(fits) == 1:
+        return text if text in names else fits[0]
+    if fits and must_stand:
+        few = " or ".join(f"`{each}`" for each in fits)
+        _refuse("EXERCISE", "unknown-exercise", f"`{text}` can mean {few}; write it out")
+    try:
+        meant = exercise_meant(text, now.request, planner.catalogue)
+    except ValueError as error:
+        _refuse("EXERCISE", "unknown-exercise", str(error))
+    if must_stand:
+        name = planner.catalogue.exercises[meant].name
+        wrong = f"{name} does not stand in this week; in it: {', '.join(names)}"
+        _refuse("EXERCISE", "unknown-exercise", wrong)
+    return meant
