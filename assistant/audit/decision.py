@@ -85,8 +85,19 @@ def decision_body(
         "outcome": outcome_of(plan),
         "week": week,
     }
-    made_of = ("as_of", "book", "answers", "measured", "wishes", "decisions", "written")
-    body["id"] = fingerprint([body[part] for part in made_of])[:_ID_DIGITS]
+    if known.overrides:
+        body["overrides"] = [change.as_written() for change in known.overrides]
+    made_of = (
+        "as_of",
+        "book",
+        "answers",
+        "measured",
+        "wishes",
+        "decisions",
+        "overrides",
+        "written",
+    )
+    body["id"] = fingerprint([body[part] for part in made_of if part in body])[:_ID_DIGITS]
     return body
 
 

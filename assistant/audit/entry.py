@@ -39,6 +39,17 @@ class FlagDecision(Document):
     seen: dict[str, PlainValue] | None = None
 
 
+class OverrideMade(Document):
+    """A change by hand that stood when a plan was made, as in the case file."""
+
+    line: str
+    to: float | str
+    by: str
+    reason: str
+    since: str
+    until: str | None = None
+
+
 class FactShown(Document):
     """A conclusion the coach was shown, with its range if it has one."""
 
@@ -111,7 +122,8 @@ class Sealed(Document):
 class DecisionEntry(Sealed):
     """A plan that was made: for whom (a tag, never a name), from what, by which rules, and what came out.
 
-    measured: facts of the client's record that went into it. wishes: the `week` part of the case, as written there. week: None where no sessions were printed.
+    measured: facts of the client's record that went into it. wishes: the `week` part of the case, as written there.
+    overrides: changes by hand; not there in entries from before they bound later plans. week: None where no sessions were printed.
     """
 
     kind: Literal["decision"]
@@ -125,6 +137,7 @@ class DecisionEntry(Sealed):
     measured: dict[str, FactShown]
     wishes: dict[str, Any]
     decisions: tuple[FlagDecision, ...]
+    overrides: tuple[OverrideMade, ...] = ()
     outcome: Outcome
     week: WeekMade | None = None
 

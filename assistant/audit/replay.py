@@ -9,7 +9,7 @@ from assistant.audit.entry import DecisionEntry, FactShown, Outcome, PlainValue,
 from assistant.casefiles import check_answers
 from assistant.casefiles.wishes import read_wishes
 from assistant.knowledge.parsed import Parsed
-from assistant.model.case import Case, Decision
+from assistant.model.case import Case, Decision, Override
 from assistant.model.chain import canonical_json
 from assistant.model.derivation import Run
 from assistant.model.errors import EngineFault, InputProblems, Problem
@@ -92,7 +92,13 @@ def case_of(entry: DecisionEntry, kb: KnowledgeBase) -> Case:
         Decision(d.kind, d.flag, d.by, d.reason, day(d.since), day(d.until), d.role, d.seen)
         for d in entry.decisions
     )
-    return Case("", day(entry.as_of), answers, decisions=decisions, week=wishes)
+    overrides = tuple(
+        Override(o.line, o.to, o.by, o.reason, day(o.since), day(o.until) if o.until else None)
+        for o in entry.overrides
+    )
+    return Case(
+        "", day(entry.as_of), answers, decisions=decisions, week=wishes, overrides=overrides
+    )
 
 
 def measured_of(entry: DecisionEntry, kb: KnowledgeBase) -> Measured | None:

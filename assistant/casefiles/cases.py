@@ -6,6 +6,7 @@ from typing import Any
 
 from assistant.casefiles.answers import check_answers
 from assistant.casefiles.decisions import read_decisions
+from assistant.casefiles.overrides import read_overrides
 from assistant.casefiles.wishes import read_wishes
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
@@ -16,7 +17,7 @@ from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.model.knowledge import KnowledgeBase
 
 MAX_NAME = 200
-_FIELDS = ("name", "as_of", "answers", "week", "decisions", "expect", "expect_reasons")
+_FIELDS = ("name", "as_of", "answers", "week", "decisions", "overrides", "expect", "expect_reasons")
 
 
 def read_case(path: Path, kb: KnowledgeBase) -> Case:
@@ -80,10 +81,11 @@ def case_of(parsed: Parsed, kb: KnowledgeBase) -> Case:
     reasons = _reasons(data, parsed, problems)
     decisions = read_decisions(data.get("decisions", []), kb, parsed, problems, client=name)
     wishes = read_wishes(data.get("week", {}), kb, parsed, problems)
+    overrides = read_overrides(data.get("overrides", []), kb, parsed, problems)
     if problems:
         raise InputProblems(problems)
     assert as_of is not None
-    return Case(name, as_of, answers, expect, reasons, decisions, wishes)
+    return Case(name, as_of, answers, expect, reasons, decisions, wishes, overrides)
 
 
 def _name(data: dict[str, Any], parsed: Parsed, problems: list[Problem]) -> str:

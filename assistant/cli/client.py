@@ -7,6 +7,7 @@ from typing import Any
 
 from assistant.casefiles import read_case
 from assistant.cli.client_away import run_away
+from assistant.cli.client_override import run_override
 from assistant.cli.client_plan import run_plan
 from assistant.cli.common import knowledge, planner, steps_aside
 from assistant.cli.files import free_path, write_file
@@ -35,7 +36,7 @@ def run_add(args: argparse.Namespace) -> int:
         return 1
     made = planner(args.rules, args.house, on, args.engine)
     lines = [
-        answers_line(plain_answers(case), on, case.decisions, case.week),
+        answers_line(plain_answers(case), on, case.decisions, case.week, case.overrides),
         new_version(made, Standing(replace(case, name=args.name)), Why("added", args.by)),
     ]
     with opened(args) as records:
@@ -59,7 +60,11 @@ def run_update(args: argparse.Namespace) -> int:
             if steps_aside(given, kb, "to the record"):
                 return 1
             week = with_what_holds(given.week, wishes_held(records, client, kb, on))
-            records.append(client, [answers_line(plain_answers(given), on, given.decisions, week)])
+            # A change by hand stands until it is withdrawn; a file without any withdraws none.
+            line = answers_line(
+                plain_answers(given), on, given.decisions, week, given.overrides or None
+            )
+            records.append(client, [line])
         else:
             now = standing_of(args, records, args.name)
             answers, measured = (
@@ -249,6 +254,21 @@ COMMANDS = {
             option("--equipment", "what is there on travel, e.g. bands_home", metavar="KIT"),
             switch("--withdraw", "take back the one that begins on --since"),
             BY,
+            *ON_RECORD,
+        ),
+    ),
+    "override": (
+        "change a line of the plan by hand, until it is withdrawn",
+        run_override,
+        (
+            CLIENT,
+            option("--line", "line of the plan, e.g. food.protein", metavar="LINE"),
+            option("--to", "the new value, in SI units", metavar="VALUE"),
+            option("--until", "last day it counts (default: until withdrawn)", metavar="DATE"),
+            switch("--list", "what is changed by hand, and whether it holds today"),
+            option("--withdraw", "take back the change of this number", type=int, metavar="N"),
+            BY,
+            option("--reason", "why; with it and --by the change is kept", default=""),
             *ON_RECORD,
         ),
     ),

@@ -4,7 +4,7 @@ import argparse
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.options import FOR, PERSON, RUN, count, option
-from assistant.cli.person import Asked, asked_about, command_again
+from assistant.cli.person import Asked, asked_about, command_again, print_by_hand
 from assistant.explain.flip import MOST_TRIED, Flip, find_flip
 from assistant.explain.flip_text import flip_text
 from assistant.explain.goals import read_goal
@@ -37,6 +37,7 @@ def run(args: argparse.Namespace) -> int:
     )
     after = {number: _narrator(args, one, flip) for number, flip in enumerate(search.flips)}
     command = command_again(args, "what-if")
+    print_by_hand(one.narrator, (key,))
     print(flip_text(one.narrator, goal, search, after, command), end="")
     return 0 if search.flips else 1
 

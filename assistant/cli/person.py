@@ -4,7 +4,7 @@ import argparse
 import datetime as dt
 import os
 import shlex
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -28,6 +28,7 @@ from assistant.model.values import FactKey, Value
 from assistant.model.version import Place, Version
 from assistant.plan import Planner
 from assistant.plan.loads import with_next_loads
+from assistant.plan.phrases import wrapped
 from assistant.plan.record import findings_of
 from assistant.plan.sentences import Narrator
 from assistant.programme.request import ProgrammeRequest
@@ -176,6 +177,14 @@ def asked_about(args: argparse.Namespace) -> Asked:
     person = person_of(args, args.who)
     narrator = person.narrator(args.audience, imperial=args.imperial)
     return Asked(person, narrator, person.planner.plan(person.case, narrator))
+
+
+def print_by_hand(narrator: Narrator, keys: Iterable[FactKey]) -> None:
+    """Say of facts that were set by hand that they were: no rule and no answer moves those."""
+    for key in keys:
+        said = "" if narrator.hides(key) else narrator.by_hand(key)
+        if said:
+            print("\n".join(wrapped(said)))
 
 
 def command_again(args: argparse.Namespace, name: str, *more: str) -> str:

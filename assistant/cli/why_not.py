@@ -4,7 +4,7 @@ import argparse
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.options import FOR, PERSON, RUN, count, option
-from assistant.cli.person import asked_about, command_again
+from assistant.cli.person import asked_about, command_again, print_by_hand
 from assistant.explain.why_not import what_is_asked
 from assistant.explain.why_not_text import why_not_text
 
@@ -26,5 +26,6 @@ def run(args: argparse.Namespace) -> int:
     asked = what_is_asked(one.narrator, one.lines, args.asked)
     command = command_again(args, "why-not", args.asked)
     book, most = one.person.planner.compiled, max(args.most, 1)
+    print_by_hand(one.narrator, asked.keys)
     print(why_not_text(book, one.narrator, CALCULATORS, asked, most, command), end="")
     return 0

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from assistant.casefiles import check_answers
 from assistant.casefiles.decisions import read_decisions
+from assistant.casefiles.overrides import read_overrides
 from assistant.casefiles.wishes import read_wishes
 from assistant.clients.week import last_kept
 from assistant.knowledge.parsed import Parsed
@@ -90,11 +91,12 @@ def _case(client: Client, lines: Sequence[Line], kb: KnowledgeBase, on: dt.date)
     parsed = Parsed(place, {}, {})
     decisions = read_decisions(told.decisions, kb, parsed, problems, client=client.name, kept=True)
     week = read_wishes(told.week, kb, parsed, problems, kept=True)
+    overrides = read_overrides(told.overrides, kb, parsed, problems)
     if problems:
         raise InputProblems(problems)
     answers = aged(answers, lines, kb.facts.values(), on)
     answers |= _by_itself(answers, lines, kb, on)
-    return Case(client.name, on, answers, decisions=decisions, week=week)
+    return Case(client.name, on, answers, decisions=decisions, week=week, overrides=overrides)
 
 
 def _by_itself(

@@ -1,12 +1,15 @@
 """Several conclusions about one fact become its one final value, as the fact's declaration says."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from assistant.model.derivation import Concluded
 from assistant.model.errors import EngineFault
 from assistant.model.facts import Combine, FactDeclaration
 from assistant.model.values import FactKey, Value
+
+# How a value that was set by hand came about.
+BY_HAND = "by_hand"
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +23,10 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Combined:
-    """The final value of a fact, whose conclusions gave it, and who was overridden."""
+    """The final value of a fact, whose conclusions gave it, and who was overridden.
+
+    ruled: what the rules say, where the value was set by hand.
+    """
 
     value: Value
     low: float | None
@@ -28,6 +34,11 @@ class Combined:
     method: str | None
     owners: tuple[int, ...]
     overridden: tuple[int, ...] = ()
+    ruled: Value | None = None
+
+    def set_to(self, value: Value) -> "Combined":
+        """Return the fact with a value set by hand; the rules' range and owners stay."""
+        return replace(self, value=value, method=BY_HAND, ruled=self.value)
 
 
 def combine(

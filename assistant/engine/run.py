@@ -26,11 +26,13 @@ def run_engine(
     engine: EngineChoice | None = None,
     calculators: Mapping[str, Calculator] | None = None,
     ranges: Mapping[FactKey, tuple[float | None, float | None]] | None = None,
+    by_hand: Mapping[FactKey, Value] | None = None,
 ) -> Run:
     """Return every final fact and, for every rule and element, why it did or did not fire.
 
     engine: None takes durable_rules where it is installed and CLIPS elsewhere; `both` runs both.
-    calculators: the registered calculators by name. ranges: low and high of given facts.
+    calculators: the registered calculators by name. ranges: low and high of given facts. by_hand: values
+    that replace what the rules conclude.
     Raises InputProblems for answers of the wrong kind or an engine that is not installed, and
     EngineFault where an engine fails, engines differ, or rules contradict each other.
     """
@@ -41,7 +43,7 @@ def run_engine(
     kinds = engine_kinds(engine)
     backends = [_backend(compiled, kind) for kind in kinds]
     outcomes = [
-        run_session(compiled, backend, start.values, calculators or {}, ranges)
+        run_session(compiled, backend, start.values, calculators or {}, ranges, by_hand)
         for backend in backends
     ]
     for other in outcomes[1:]:

@@ -46,10 +46,12 @@ def run_session(
     values: Mapping[FactKey, Value],
     calculators: Mapping[str, Calculator],
     ranges: Mapping[FactKey, tuple[float | None, float | None]] | None = None,
+    by_hand: Mapping[FactKey, Value] | None = None,
 ) -> Outcome:
     """Run a case. `values` holds answers (defaults already taken) and context facts.
 
-    ranges: low and high of given facts that carry them (what a record measured).
+    ranges: low and high of given facts that carry them (what a record measured). by_hand: values that
+    replace what the rules conclude.
 
     Raises EngineFault if the engine misbehaves, a calculator refuses its inputs, or two rules
     conclude different values of a one-valued fact.
@@ -57,7 +59,7 @@ def run_session(
     outcome = Outcome(CaseFacts(dict(values), dict(ranges or {}), calculators))
     with backend.case() as memory:
         session = _Session(book, memory, outcome)
-        outcome.combined = work_through(book, outcome.facts, session.advance)
+        outcome.combined = work_through(book, outcome.facts, session.advance, by_hand=by_hand)
     return outcome
 
 
@@ -66,6 +68,7 @@ def run_plain(
     values: Mapping[FactKey, Value],
     calculators: Mapping[str, Calculator],
     rules: Sequence[BoundRule] | None = None,
+    by_hand: Mapping[FactKey, Value] | None = None,
 ) -> Outcome:
     """Work a case out without an engine, by judging every rule when all that it reads is closed.
 
@@ -82,7 +85,7 @@ def run_plain(
             if judge.fires(rules[owner]):
                 yield outcome.conclude(owner, rules[owner])
 
-    outcome.combined = work_through(book, outcome.facts, firing)
+    outcome.combined = work_through(book, outcome.facts, firing, by_hand=by_hand)
     return outcome
 
 

@@ -51,6 +51,7 @@ class Trial:
         self._calculators = calculators
         self.moved_by: dict[FactKey, frozenset[FactKey]] = {k: frozenset({k}) for k in moving}
         self._targets = frozenset(targets)
+        self._by_hand = {k: f.value for k, f in run.facts.items() if f.ruled is not None}
         cone, self._relevant = _cone(book, self._targets)
         self.forks = self._levels(cone)
         written = {c.key for level in self.forks for fork in level for c in fork.bound.conclusions}
@@ -81,7 +82,7 @@ class Trial:
             for fork in self.forks[level]:
                 yield fork.owner, self.conclusions(fork, facts)
 
-        work_through(self._book, facts, firing, said, self._closing)
+        work_through(self._book, facts, firing, said, self._closing, self._by_hand)
         return facts
 
     def is_target(self, key: FactKey) -> bool:

@@ -180,6 +180,7 @@ def _final_facts(
                 combined.method,
                 chain.rests_on,
                 chain.weakest,
+                combined.ruled,
             )
         elif value is not None:
             ref = book.refs[key]

@@ -60,6 +60,8 @@ def portable(case: Case, *, with_name: bool, whole: bool = False) -> Portable:
         left_out.append("the answer about thoughts of self-harm, which stands in no file")
     if case.decisions and not whole:
         left_out.append("decisions about flags")
+    if case.overrides and not whole:
+        left_out.append("changes by hand")
     if case.week != WeekWishes() and not whole:
         left_out.append("wishes for the week")
     if case.expect or case.expect_reasons:
@@ -82,4 +84,6 @@ def case_json(case: Case, sent: Portable) -> Json:
         made["week"] = wishes
     if case.decisions:
         made["decisions"] = [decision.as_written() for decision in case.decisions]
+    if case.overrides:
+        made["overrides"] = [change.as_written() for change in case.overrides]
     return made

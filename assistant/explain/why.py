@@ -53,6 +53,7 @@ class Explanation:
     """What is known about one fact: its value in words and the steps that led to it.
 
     origin: `answer`, `record`, `assumption`, `derived` or `context`. level: 0 for the fact asked about.
+    by_hand: who set it by hand and what the rules say; the steps are the rules'.
     """
 
     key: FactKey
@@ -61,6 +62,7 @@ class Explanation:
     origin: str
     level: int
     steps: tuple[Step, ...]
+    by_hand: str = ""
 
 
 _OPERATOR_WORDS = {
@@ -136,8 +138,9 @@ def _explain_one(narrator: Narrator, key: FactKey, level: int) -> Explanation:
         if fact.value is False and not steps:
             steps = tuple(_silent_step(narrator, record) for record in _silent(narrator, key))
     return Explanation(
-        key, label_of(narrator, key), _value_words(narrator, key), origin, level, steps
-    )
+        key, label_of(narrator, key), _value_words(narrator, key), origin, level, steps,
+        "" if narrator.hides(key) else narrator.by_hand(key),
+    )  # fmt: skip
 
 
 def _value_words(narrator: Narrator, key: FactKey) -> str:

@@ -1,7 +1,7 @@
 """What is agreed on a day, and from which day on weights may be read together."""
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -17,11 +17,14 @@ class Agreed:
     turned: the last change of phase, or of food by so much that body water needs days to settle.
     maintenance_kcal_per_day, maintenance_since: as measured when something was agreed last; a log that
     is kept in another way since ends it. holds: a person agreed to the present hold.
-    sets_steps: agreed steps of weekly sets; less than 0 for fewer than usual.
+    aimed_kcal_per_day: the food that is eaten by, agreed or set by hand. food_agreed_on: the day a review
+    changed it last. sets_steps: agreed steps of weekly sets; less than 0 for fewer than usual.
     """
 
     energy_target_kcal_per_day: float | None = None
     food_since: dt.date | None = None
+    aimed_kcal_per_day: float | None = None
+    food_agreed_on: dt.date | None = None
     maintenance_kcal_per_day: float | None = None
     maintenance_since: dt.date | None = None
     phase: str | None = None
@@ -50,12 +53,15 @@ class Agreed:
         return whole_weeks(self.rate_start(first, settings), last, settings.longest_weeks)
 
 
-def agreement_of(facts: Mapping[str, Any], day: dt.date, *, is_first: bool) -> Agreement:
+def agreement_of(
+    facts: Mapping[str, Any], day: dt.date, *, is_first: bool, by_hand: Collection[str] = ()
+) -> Agreement:
     """Return what a kept plan agrees, from its facts as plain data.
 
     Only a plan kept from an accepted review holds a decision; what it decided is agreed. The food of
     a phase that is moved to stands in the plan as the energy to aim for next. is_first: no plan was
-    kept before, so a block begins.
+    kept before, so a block begins. by_hand: facts a coach set by hand; food among them is eaten by and
+    not agreed, so that the agreed figure is back when the change is withdrawn.
     """
     target, phase = facts.get("energy.target_kcal_per_day"), facts.get("phase.now")
     decided = facts.get("review.decision")
@@ -64,6 +70,10 @@ def agreement_of(facts: Mapping[str, Any], day: dt.date, *, is_first: bool) -> A
     if decided == "move_phase":
         target = facts.get("review.next_target_kcal_per_day")
         phase = facts.get("review.next_phase", phase)
+    aimed: float | None = None
+    decides_food = decided in {"adjust_energy", "move_phase"}
+    if "energy.target_kcal_per_day" in by_hand and not decides_food:
+        target, aimed = None, target
     rotates = facts.get("block.rotate_now") if decided is None else decided == "rotate_block"
     measured = facts.get("energy.measured_kcal_per_day")
     steers = measured == facts.get("energy.maintenance_kcal_per_day")
@@ -77,6 +87,8 @@ def agreement_of(facts: Mapping[str, Any], day: dt.date, *, is_first: bool) -> A
         easier_week=decided == "lighter_week",
         log_mended=decided == "repair_log",
         holds=decided is not None and phase == "hold",
+        aimed_kcal_per_day=aimed,
+        decides_food=decides_food,
         sets_step=_STEPS.get(str(facts.get("review.volume_direction")), 0) if decided else 0,
     )
 
@@ -93,19 +105,19 @@ def agreed_on(agreements: Iterable[Agreement], on: dt.date, large_kcal: float) -
 
 def _then(agreed: Agreed, row: Agreement, large_kcal: float) -> Agreed:
     """Return what is agreed once one more thing was."""
-    target, new = agreed.energy_target_kcal_per_day, row.energy_target_kcal_per_day
     changes: dict[str, Any] = {}
-    if new is not None and new != target:
-        if target is not None and abs(new - target) >= large_kcal:
-            changes["turned"] = row.day
-        changes |= {"energy_target_kcal_per_day": new, "food_since": row.day}
-    if row.phase not in {None, agreed.phase}:
-        if agreed.phase is not None and new is None:
-            # What was agreed for another phase says nothing about this one.
-            changes["energy_target_kcal_per_day"] = None
+    target = row.energy_target_kcal_per_day
+    moves = row.phase is not None and row.phase != agreed.phase
+    if target is not None or (moves and agreed.phase is not None):
+        # What was agreed for another phase says nothing about this one.
+        changes["energy_target_kcal_per_day"] = target
+    if moves:
         changes |= {"phase": row.phase, "phase_since": row.day, "turned": row.day}
+    changes |= _aimed(agreed, row, large_kcal)
     if row.phase is not None:
         changes["holds"] = row.phase == "hold" and (row.holds or agreed.holds)
+    if row.decides_food:
+        changes["food_agreed_on"] = row.day
     if row.log_mended:
         changes |= {"maintenance_kcal_per_day": None, "maintenance_since": None}
     elif row.maintenance_kcal_per_day is not None:
@@ -116,6 +128,19 @@ def _then(agreed: Agreed, row: Agreement, large_kcal: float) -> Agreed:
         if getattr(row, mark):
             changes[since] = row.day
     return replace(agreed, **changes)
+
+
+def _aimed(agreed: Agreed, row: Agreement, large_kcal: float) -> dict[str, Any]:
+    """Return what changes where the food that is eaten by becomes another."""
+    before = agreed.aimed_kcal_per_day
+    after = row.aimed_kcal_per_day or row.energy_target_kcal_per_day
+    if after is None and row.phase not in {None, agreed.phase}:
+        return {"aimed_kcal_per_day": None}
+    if after is None or after == before:
+        return {}
+    is_large = before is not None and abs(after - before) >= large_kcal
+    turned = {"turned": row.day} if is_large else {}
+    return {"aimed_kcal_per_day": after, "food_since": row.day, **turned}
 
 
 def _steps(so_far: int, step: int) -> int:

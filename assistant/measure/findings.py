@@ -139,6 +139,10 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
         "record.intake_kcal_per_day": food.mean_intake_kcal_per_day if food else None,
         "record.maintenance_kcal_per_day": food.maintenance_kcal_per_day if food else None,
         "record.energy_target_kcal_per_day": agreed.energy_target_kcal_per_day,
+        "record.energy_aimed_kcal_per_day": agreed.aimed_kcal_per_day,
+        "record.food_agreed_on": agreed.food_agreed_on.isoformat()
+        if agreed.food_agreed_on
+        else None,
         "record.maintenance_kept_kcal_per_day": agreed.maintenance_kcal_per_day,
         "record.weeks_since_maintenance_kept": _weeks_since(agreed.maintenance_since, found.on),
         "record.phase": agreed.phase,

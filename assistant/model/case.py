@@ -45,6 +45,34 @@ class Decision:
 
 
 @dataclass(frozen=True)
+class Override:
+    """A coach's change of one line of the plan, which stands until it is withdrawn.
+
+    line: its id, with the element where it is repeated. to: the new value, in SI units. since, until:
+    first and last day it counts; until None where it has no end.
+    """
+
+    line: str
+    to: float | str
+    by: str
+    reason: str
+    since: dt.date
+    until: dt.date | None = None
+
+    def in_force(self, day: dt.date) -> bool:
+        """Tell whether the change counts on a day."""
+        return self.since <= day and (self.until is None or day <= self.until)
+
+    def as_written(self) -> dict[str, Any]:
+        """Return the change as plain data, as it stands in a case file."""
+        written: dict[str, Any] = {
+            "line": self.line, "to": self.to, "by": self.by, "reason": self.reason,
+            "since": self.since.isoformat(),
+        }  # fmt: skip
+        return written if self.until is None else {**written, "until": self.until.isoformat()}
+
+
+@dataclass(frozen=True)
 class Case:
     """A checked case. `answers` holds one value for every answered fact id; the rest are unknown.
 
@@ -58,3 +86,4 @@ class Case:
     expect_reasons: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     decisions: tuple[Decision, ...] = ()
     week: WeekWishes = field(default_factory=WeekWishes)
+    overrides: tuple[Override, ...] = ()

@@ -2,10 +2,11 @@
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TypeAlias
 
+from assistant.model.case import Override
 from assistant.model.sources import Certainty
 from assistant.model.values import FactKey, Value
 
@@ -92,7 +93,10 @@ class Derivation:
 
 @dataclass(frozen=True)
 class FactValue:
-    """A final fact: value, range, and the derivations (or the answer) it comes from."""
+    """A final fact: value, range, and the derivations (or the answer) it comes from.
+
+    ruled: what the rules say, where the value was set by hand; range and derivations are theirs.
+    """
 
     key: FactKey
     value: Value
@@ -101,6 +105,7 @@ class FactValue:
     method: str | None = None
     derivations: tuple[str, ...] = ()
     grade: Certainty = Certainty.STRONG
+    ruled: Value | None = None
 
 
 Facts: TypeAlias = Mapping[FactKey, FactValue]
@@ -190,13 +195,16 @@ class Run:
 
     facts: every final fact by key, answers included. records: one Derivation for every rule and
     binding, fired or not, in a fixed order. assumptions: fact ids that took a declared default.
-    engine: which engine ran, e.g. `durable_rules 2.0.28`.
+    engine: which engine ran, e.g. `durable_rules 2.0.28`. by_hand: the change behind each fact that was
+    set by hand. set_aside: changes in force that do not hold on the day, with the reason.
     """
 
     facts: Mapping[FactKey, FactValue]
     records: Records
     assumptions: tuple[str, ...] = ()
     engine: str = ""
+    by_hand: Mapping[FactKey, Override] = field(default_factory=dict)
+    set_aside: tuple[tuple[Override, str], ...] = ()
 
     def derivation(self, derivation_id: str) -> Derivation:
         """Return a fired derivation by id; KeyError if there is none."""

@@ -136,6 +136,7 @@ class Agreement:
     seven days from here on are a lighter week. log_mended: food is logged in another way from
     here on, so earlier logs say nothing about later ones. maintenance_kcal_per_day: where it was
     measured and steered on that day. holds: a person agreed to the hold, which the screen alone does not. sets_step: which way weekly sets go.
+    aimed_kcal_per_day: food a coach set by hand beside what is agreed. decides_food: a review changed it.
     """
 
     day: dt.date
@@ -148,6 +149,8 @@ class Agreement:
     maintenance_kcal_per_day: float | None = None
     holds: bool = False
     sets_step: Literal[-1, 0, 1] = 0
+    aimed_kcal_per_day: float | None = None
+    decides_food: bool = False
 
 
 @dataclass(frozen=True)

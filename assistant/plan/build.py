@@ -22,8 +22,9 @@ from assistant.model.measured import RecordTells
 from assistant.model.plan import Line, Plan, PlanSection
 from assistant.model.programme import Programme
 from assistant.model.rules import Audience
-from assistant.model.values import Status, split_key
-from assistant.plan.decisions import compose_decisions, decided_flags
+from assistant.model.values import FactKey, Status, Value, split_key
+from assistant.plan.by_hand import with_overrides
+from assistant.plan.decisions import compose_decisions, compose_set_aside, decided_flags
 from assistant.plan.lines import compose_gaps, compose_lines, compose_notes, compose_reasons
 from assistant.plan.phrases import Phrasebook
 from assistant.plan.sentences import Narrator
@@ -60,14 +61,19 @@ class Planner:
         if findings is not None:
             given |= findings.values
         given |= decided_flags(case.decisions, given, self.kb, self.on)
-        return run_engine(
-            self.compiled,
-            given,
-            self.on,
-            engine=self.engine,
-            calculators=CALCULATORS,
-            ranges=None if findings is None else findings.ranges,
-        )
+
+        def run_with(by_hand: Mapping[FactKey, Value]) -> Run:
+            return run_engine(
+                self.compiled,
+                given,
+                self.on,
+                engine=self.engine,
+                calculators=CALCULATORS,
+                ranges=None if findings is None else findings.ranges,
+                by_hand=by_hand,
+            )
+
+        return with_overrides(self.kb, self.on, case.overrides, run_with)
 
     def narrator(self, run: Run, audience: Audience, *, imperial: bool = False) -> Narrator:
         """Return the one who words this run for an audience."""
@@ -140,7 +146,7 @@ class Planner:
         if isinstance(part, GapsPart):
             return compose_gaps(part, narrator)
         if part.special == "decisions":
-            return compose_decisions(case.decisions, narrator)
+            return [*compose_decisions(case.decisions, narrator), *compose_set_aside(narrator)]
         return compose_special(part, narrator)
 
 

@@ -7,8 +7,12 @@ from assistant.knowledge.flag_rules import DECISIONS
 from assistant.model.case import Decision
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line
+from assistant.model.values import split_key
+from assistant.plan.by_hand import fact_of
 from assistant.plan.clearances import Clearances
+from assistant.plan.phrases import sentence_case
 from assistant.plan.sentences import Narrator
+from assistant.plan.visibility import is_stopped
 
 
 def decided_flags(
@@ -24,6 +28,25 @@ def decided_flags(
         fact: tuple(sorted({d.flag for d in counting if d.kind == kind}))
         for kind, fact in DECISIONS.items()
     }
+
+
+def compose_set_aside(narrator: Narrator) -> list[Line]:
+    """Return one line for each change by hand that does not hold today, for the coach; no figures."""
+    words = narrator.kb.plan.by_hand
+    if words is None or narrator.audience != "coach" or is_stopped(narrator.run):
+        return []
+    lines = []
+    for change, why in narrator.run.set_aside:
+        fact = fact_of(change.line, narrator.kb)
+        fact_id, element = split_key(fact)
+        what = narrator.kb.facts[fact_id].label
+        if element is not None:
+            what = f"{what}, {narrator.phrases.label(element)}"
+        slots = {"what": what, "by": change.by, "since": change.since.isoformat(),
+                 "why": sentence_case(why)}  # fmt: skip
+        text = narrator.phrases.render(words.set_aside, slots.get)
+        lines.append(Line(f"by_hand.{change.line}", text, "", ("screen.level",)))
+    return lines
 
 
 def compose_decisions(decisions: Iterable[Decision], narrator: Narrator) -> list[Line]:

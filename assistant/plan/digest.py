@@ -20,7 +20,7 @@ _REST = "rest"
 def plan_digest(kb: KnowledgeBase, run: Run, on: dt.date) -> dict[str, Any]:
     """Return a plan as plain data, for the coach's side: what was concluded on a day, by what book.
 
-    again: for every flag, the day its questions are due again and the answers it rests on. A
+    by_hand: the facts that a coach set by hand, where there are any. again: for every flag, the day its questions are due again and the answers it rests on. A
     referral names the flags it is `for`.
     """
     facts = visible_conclusions(kb, run, "coach")
@@ -39,6 +39,7 @@ def plan_digest(kb: KnowledgeBase, run: Run, on: dt.date) -> dict[str, Any]:
         "withheld": sorted(withheld_outputs(run)),
         "training_days": [day for day, kind in days.items() if kind != _REST],
         "again": _again(kb, run, on),
+        **({"by_hand": sorted(run.by_hand)} if run.by_hand else {}),
         "facts": {key: _plain(fact.value) for key, fact in facts.items()},
     }
 

@@ -141,8 +141,12 @@ def _plan_page(page: PlanLayout, tell: Translator) -> PlanLayout:
             name: _for_clients(page.accepting[name], tell) for name in AcceptingWords.model_fields
         }
     )
+    by_hand = page.by_hand and page.by_hand.model_copy(
+        update={"set": _for_clients(page.by_hand.set, tell)}
+    )
     return page.model_copy(
         update={
+            "by_hand": by_hand,
             "sections": sections,
             "phrases": Phrases(**phrases),
             "next_loads": loads,

@@ -142,6 +142,11 @@ class Phrasebook:
         return self.grammar.last_of_list.format(first=", ".join(words[:-1]), last=words[-1])
 
 
+def ended(text: str) -> str:
+    """Return somebody's words with the mark that ends a sentence."""
+    return text if text.endswith((".", "!", "?")) else f"{text}."
+
+
 def sentence_case(text: str) -> str:
     """Return a text with a capital first letter."""
     return text[:1].upper() + text[1:]

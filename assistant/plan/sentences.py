@@ -11,7 +11,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.marks import placeholder_fact, placeholders
 from assistant.model.rules import Audience
 from assistant.model.values import FactKey, fact_key, split_key
-from assistant.plan.phrases import Phrasebook
+from assistant.plan.phrases import Phrasebook, ended
 from assistant.plan.visibility import is_hidden, withheld_outputs
 
 
@@ -59,12 +59,33 @@ class Narrator:
         return fact is not None and fact.value is True
 
     def reason(self, key: FactKey) -> str:
-        """Return why a fact has its value: the sentence of the derivation that decided it."""
+        """Return why a fact has its value: who set it by hand, or the sentence of what decided it."""
+        by_hand = self.by_hand(key)
+        if by_hand:
+            return by_hand
         decider = self._decider(key)
         return "" if decider is None else self.sentence(decider)
 
+    def by_hand(self, key: FactKey) -> str:
+        """Return what is said of a fact that was set by hand; empty for one that was not."""
+        fact, change = self.run.facts.get(key), self.run.by_hand.get(key)
+        words = self.kb.plan.by_hand
+        if fact is None or change is None or fact.ruled is None or words is None:
+            return ""
+        fact_id, _ = split_key(key)
+        slots = {
+            "to": self.phrases.value(fact_id, fact.value),
+            "by": change.by,
+            "since": change.since.isoformat(),
+            "reason": ended(change.reason),
+            "ruled": self.phrases.value(fact_id, fact.ruled),
+        }
+        return self.phrases.render(words.set.to(self.audience), slots.get)
+
     def rule(self, key: FactKey) -> str:
-        """Return the id of the rule that decided a fact, empty for an answer."""
+        """Return the id of the rule that decided a fact, empty for an answer and for what was set by hand."""
+        if self.by_hand(key):
+            return ""
         decider = self._decider(key)
         return "" if decider is None else decider.rule_id
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any, NamedTuple
 
 from assistant.measure import agreement_of
-from assistant.model.case import Decision
+from assistant.model.case import Decision, Override
 from assistant.model.chain import plain_json
 from assistant.model.entries import MEASURES, Entry, Measure, Spot
 from assistant.model.history import (
@@ -140,7 +140,9 @@ def agreements_of(lines: Iterable[Line], until: dt.date) -> tuple[Agreement, ...
     found: list[Agreement] = []
     for line in lines:
         if line.kind == PLAN and line.day <= until:
-            found.append(agreement_of(agreed_facts(line), line.day, is_first=not found))
+            by_hand = json.loads(line.body).get("by_hand", ())
+            facts = agreed_facts(line)
+            found.append(agreement_of(facts, line.day, is_first=not found, by_hand=by_hand))
     return tuple(found)
 
 
@@ -182,10 +184,11 @@ def answers_line(
     said_on: dt.date,
     decisions: Iterable[Decision] | None = None,
     week: WeekWishes | None = None,
+    overrides: Iterable[Override] | None = None,
 ) -> NewLine:
     """Return answers (plain data) as a line. A session-only answer is left out whatever it was.
 
-    decisions, week: all that are in force, all that is wished from here on; None leaves the earlier
+    decisions, week, overrides: all that are in force, wished and changed by hand from here on; None leaves the earlier
     ones standing.
     """
     kept = {fact: value for fact, value in answers.items() if fact not in SESSION_ONLY_FACTS}
@@ -194,25 +197,29 @@ def answers_line(
         body["decisions"] = [each.as_written() for each in decisions]
     if week is not None:
         body["week"] = week.as_written()
+    if overrides is not None:
+        body["overrides"] = [each.as_written() for each in overrides]
     return NewLine(ANSWERS, said_on, said_on, body=plain_json(body))
 
 
 class Standing(NamedTuple):
-    """What stands told, as plain data: answers by fact, decisions about flags, wishes for the week."""
+    """What stands told, as plain data: answers by fact, decisions about flags, wishes, changes by hand."""
 
     answers: dict[str, Any]
     decisions: list[dict[str, Any]]
     week: dict[str, Any]
+    overrides: list[dict[str, Any]]
 
 
 def standing(lines: Iterable[Line]) -> Standing:
-    """Return the answers, decisions and wishes that stand."""
-    told = Standing({}, [], {})
+    """Return the answers, decisions, wishes and changes by hand that stand."""
+    told = Standing({}, [], {}, [])
     for line in lines:
         if line.kind == ANSWERS:
             body = json.loads(line.body)
             told = Standing(told.answers | body["answers"], body.get("decisions", told.decisions),
-                            body.get("week", told.week))  # fmt: skip
+                            body.get("week", told.week),
+                            body.get("overrides", told.overrides))  # fmt: skip
     return told
 
 

@@ -16,7 +16,7 @@ from assistant.report.plan_models import Derivation as ShownDerivation
 
 def plan_document(plan: Plan, narrator: Narrator) -> dict[str, Any]:
     """Return the plan as plain data with a fixed order of keys."""
-    facts = {key: _fact(narrator.kb, key, value) for key, value in plan.facts.items()}
+    facts = {key: _fact(plan, narrator.kb, key, value) for key, value in plan.facts.items()}
     facts |= {name: _view(plan, name, view) for name, view in plan.views.items()}
     shape = CoachPlan if plan.audience == "coach" else ClientPlan
     document = shape.model_validate(
@@ -60,10 +60,22 @@ def _version(plan: Plan) -> dict[str, Any] | None:
     }
 
 
-def _fact(kb: KnowledgeBase, key: FactKey, fact: FactValue) -> dict[str, Any]:
+def _fact(plan: Plan, kb: KnowledgeBase, key: FactKey, fact: FactValue) -> dict[str, Any]:
     unit = kb.facts[split_key(key)[0]].unit
     shown = {name: getattr(fact, name) for name in ("value", "low", "high", "method", "grade")}
-    return {**shown, "unit": unit, **_comes_from(fact.derivations)}
+    return {**shown, "unit": unit, **_comes_from(fact.derivations), **_by_hand(plan, fact)}
+
+
+def _by_hand(plan: Plan, fact: FactValue) -> dict[str, Any]:
+    """Who changed a figure by hand; the client's plan names nobody."""
+    change = plan.run.by_hand.get(fact.key)
+    if change is None or fact.ruled is None:
+        return {}
+    said: dict[str, Any] = {"rules_say": fact.ruled}
+    if plan.audience == "coach":
+        written = change.as_written()
+        said |= {name: written.get(name) for name in ("by", "reason", "since", "until")}
+    return {"by_hand": said}
 
 
 def _view(plan: Plan, name: str, view: Any) -> dict[str, Any]:

@@ -57,6 +57,16 @@ class Sparse(Part):
         }
 
 
+class ByHand(Sparse):
+    """A change by hand: what the rules say, and for a coach by whom, why and since when."""
+
+    rules_say: Plain
+    by: str = LEFT_OUT
+    reason: str = LEFT_OUT
+    since: Day = LEFT_OUT
+    until: Day = LEFT_OUT
+
+
 class Fact(Sparse):
     """A final fact. The schema names the type, the choices and the unit of each fact of the book."""
 
@@ -68,6 +78,7 @@ class Fact(Sparse):
     grade: Certainty
     derivation: DerivationId | None
     derivations: list[DerivationId] = LEFT_OUT
+    by_hand: ByHand = LEFT_OUT
 
 
 class Line(Sparse):

@@ -57,6 +57,8 @@ def explanation_text(explanations: list[Explanation], kb: KnowledgeBase, command
         pad = "  " * item.level
         rows += wrapped(f"{item.label}: {item.value}", pad, pad + "  ")
         rows += wrapped(f"[{item.key}, {_ORIGIN_WORDS[item.origin]}]", pad + "  ", pad + "  ")
+        if item.by_hand:
+            rows += wrapped(item.by_hand, pad + "  ", pad + "    ")
         for step in item.steps:
             rows += _step(step, pad + "  ", kb)
             further += [name for name in step.below if name not in shown]

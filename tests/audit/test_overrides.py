@@ -4,19 +4,23 @@ The laws are those of the screen (DEVELOPERS.md, decisions): nothing lifts a sto
 withheld. Which lines may be changed at all is our judgement, no source.
 """
 
+import dataclasses
 import datetime as dt
 from pathlib import Path
 
 import pytest
 
+from assistant.audit.decision import coach_plan, outcome_of
 from assistant.audit.entry import DecisionEntry, shaped
 from assistant.audit.override import Wish, often_overridden, override_body
+from assistant.audit.replay import case_of
 from assistant.audit.store import sound_log
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
 from assistant.knowledge import load_knowledge
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
+from assistant.plan import prepare
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
@@ -195,3 +199,26 @@ def test_the_report_counts_each_line_of_a_decision_once(tmp_path: Path) -> None:
         ("ENE-001", 1, 6),
     ]
     assert rows[0].reasons == ("one more look", "a busy month")
+
+
+def test_a_plan_with_changes_by_hand_is_made_again_from_its_entry(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Without the changes the replay would be another plan; with them it is the same to the hash."""
+    case = tmp_path / "ines.yaml"
+    text = (ROOT / "cases/four_days.yaml").read_text("utf-8").partition("\nexpect:")[0]
+    change = "{line: food.protein, to: 130, by: L. Marrow, reason: likes it, since: '2026-01-12'}"
+    case.write_text(f"{text}\noverrides:\n  - {change}\n", "utf-8")
+    log = tmp_path / "log.jsonl"
+    assert main(["plan", str(case), "--no-week", "--log", str(log)]) == 0
+    (entry,) = shaped(sound_log(log).entries, "log")
+    assert isinstance(entry, DecisionEntry)
+    assert entry.overrides[0].line == "food.protein"
+    assert entry.outcome.facts["protein.g_per_day"].value == 130
+    capsys.readouterr()
+    assert main(["log", "replay", "--log", str(log)]) == 0, capsys.readouterr().out
+    other = dataclasses.replace(
+        case_of(entry, load_knowledge(calculators=CALCULATORS)), overrides=()
+    )
+    planner = prepare(load_knowledge(calculators=CALCULATORS), other.as_of)
+    assert outcome_of(coach_plan(planner, other))["plan_hash"] != entry.outcome.plan_hash

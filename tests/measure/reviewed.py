@@ -17,7 +17,7 @@ from assistant.engine.session import run_session
 from assistant.engine.terms import CaseFacts
 from assistant.knowledge import load_knowledge
 from assistant.knowledge.walk import LEFT_OUT, WITHHELD, facts_read, facts_written
-from assistant.measure import Findings, Person, measure
+from assistant.measure import Findings, Person, agreement_of, measure
 from assistant.model.history import (
     Agreement,
     DayNote,
@@ -140,6 +140,7 @@ class Record:
     """A history that grows by a day."""
 
     def __init__(self) -> None:
+        self.target = 0.0  # the food that is agreed, kcal a day
         self.parts: dict[str, list[Any]] = {
             name: []
             for name in ("weighings", "eating", "top_sets", "sessions", "notes", "agreements")
@@ -186,6 +187,7 @@ def reviewed(
         return None
     course, record = Course(client, target), Record()
     weights = [client.body.weight]
+    record.target = target
     record.agree(
         START, energy_target_kcal_per_day=target, phase=PHASE[client.goal], block_starts=True
     )
@@ -204,7 +206,14 @@ def reviewed(
         facts = facts_of(answers, on, found)
         week = _week(number, client, pace, facts, found)
         course.weeks.append(week)
-        target = _follow(client, week, facts, record, on + dt.timedelta(days=1), target)
+        record.target = target = _follow(client, week, facts, record, on)
+        if week.decision == "move_phase":
+            # The food of a phase moved to is the rules' own, and is agreed with it.
+            again = measure(record.history(), on, person, settings)
+            own = facts_of(answers, on, again).values.get("energy.target_kcal_per_day", target)
+            assert isinstance(own, float)
+            record.target = target = own
+            record.agree(on, energy_target_kcal_per_day=own)
     course.lean_kg = client.body.lean - client.start_lean
     course.fat_kg = client.body.fat - client.start_fat
     return course
@@ -254,32 +263,22 @@ def _week(
     )  # fmt: skip
 
 
-def _follow(
-    client: Client, week: Week, facts: CaseFacts, record: Record, day: dt.date, target: float
-) -> float:
-    """Do what the review decides; return the target from the next day on."""
+def _follow(client: Client, week: Week, facts: CaseFacts, record: Record, on: dt.date) -> float:
+    """Do what the review decides and agree to it; return the food that is agreed from then on, kcal."""
     values, draw = facts.values, client.draw
     if week.lifts == "falling" and week.decision not in {"hold", "look_into_fall", "rotate_block"}:
         client.falls_in_week = None
-    if week.decision == "adjust_energy":
-        target = float(values["review.next_target_kcal_per_day"])  # type: ignore[arg-type]
-        record.agree(day, energy_target_kcal_per_day=target)
-    elif week.decision == "refer" and isinstance(values.get("energy.target_kcal_per_day"), float):
-        agreed = float(values["energy.target_kcal_per_day"])  # type: ignore[arg-type]
-        if agreed != target:
-            target = agreed
-            record.agree(day, energy_target_kcal_per_day=target)
-    elif week.decision == "rotate_block":
-        record.agree(day, block_starts=True)
-    elif week.decision == "adjust_volume":
-        record.agree(day, sets_changed=True)
+    if week.decision == "adjust_volume":
         client.stalls_in_week = None
-    elif week.decision == "lighter_week":
-        record.agree(day, easier_week=True)
     elif week.decision == "fix_first" and draw.random() < 0.5:
         client.attends = min(client.attends + 0.1, 0.95)
         client.sleeps = min(client.sleeps + 0.5, 7.5)
-    elif week.decision == "repair_log" and draw.random() < 0.5:
-        client.under *= 0.5
-        record.agree(day, log_mended=True)
-    return target
+    agreed = agreement_of(values, on, is_first=False)
+    if week.decision == "repair_log":
+        # Half of them log better from then on; the others mend nothing.
+        mends = draw.random() < 0.5
+        client.under *= 0.5 if mends else 1.0
+        agreed = replace(agreed, log_mended=mends)
+    record.parts["agreements"].append(agreed)
+    target = agreed.energy_target_kcal_per_day
+    return record.target if target is None else target

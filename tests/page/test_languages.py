@@ -73,6 +73,8 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     assert kb.plan.accepting is not None
     yield from (kb.plan.accepting[name].client for name in AcceptingWords.model_fields)
     yield from _in_a_message(kb)
+    assert kb.plan.by_hand is not None
+    yield kb.plan.by_hand.set.client
     yield from _of_the_screen(kb)
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():

@@ -14,6 +14,7 @@ class OverrideLimit(Document):
     at_most: tuple[Fact, ...] = ()
     own_range: bool = False
     closed_while: tuple[Output, ...] = ()
+    ends_with: Fact | None = None
 
 
 class Overrides(RuleFile):

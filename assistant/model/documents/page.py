@@ -169,6 +169,24 @@ class AcceptingWords(Document):
         return said
 
 
+class ByHandSaid(Said):
+    """What is said of a figure that was set by hand; the client hears no name and no reason."""
+
+    coach: Annotated[Text, Slots(("to", "by", "since", "reason", "ruled"))]
+    client: Annotated[Text, Slots(("to", "ruled"))]
+
+
+class ByHandWords(Document):
+    """What is said of changes by hand (`assistant/plan/by_hand.py`).
+
+    set: beside a line that was changed. set_aside: of a change that does not hold today, for the coach;
+    it names no figure.
+    """
+
+    set: ByHandSaid
+    set_aside: Annotated[Text, Slots(("what", "by", "since", "why"))]
+
+
 _NEXT = ("load", "before", "step", "low", "high", "reserve", "count", "percent", "exercise")
 _NextLoad = Annotated[Text, Slots(_NEXT)]
 
@@ -210,7 +228,7 @@ class Silent(Document):
 class PlanLayout(RuleFile):
     """All sections, in order; ids are unique.
 
-    next_loads, accepting: None in a book that says nothing of loads and reviews. silent: by output, the lines that go with it.
+    next_loads, accepting, by_hand: None in a book that says nothing of these. silent: by output, the lines that go with it.
     silent_under: the same by limit of training. moving: facts that move with the days by themselves, so
     that they set no two versions of a plan apart.
     """
@@ -219,6 +237,7 @@ class PlanLayout(RuleFile):
     phrases: Phrases
     next_loads: NextLoadWords | None = None
     accepting: AcceptingWords | None = None
+    by_hand: ByHandWords | None = None
     silent: dict[Output, Silent] = {}
     silent_under: dict[Annotated[str, Names("limit")], Silent] = {}
     moving: tuple[Fact, ...] = ()
