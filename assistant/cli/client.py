@@ -37,7 +37,7 @@ def run_add(args: argparse.Namespace) -> int:
     made = planner(args.rules, args.house, on, args.engine)
     lines = [
         answers_line(plain_answers(case), on, case.decisions, case.week, case.overrides),
-        new_version(made, Standing(replace(case, name=args.name)), Why("added", args.by)),
+        *new_version(made, Standing(replace(case, name=args.name)), Why("added", args.by)),
     ]
     with opened(args) as records:
         client = records.add(args.name, on, lines)

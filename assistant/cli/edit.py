@@ -145,7 +145,7 @@ def _keep(args: argparse.Namespace, change: _Change) -> int:
         told = dataclasses.replace(standing, case=dataclasses.replace(case, week=wishes))
         return (
             answers_line({}, planner.on, week=wishes),
-            new_version(planner, told, why, agrees=False, week=after.kept),
+            *new_version(planner, told, why, agrees=False, week=after.kept),
         )
 
     with opened(args) as records:

@@ -3,7 +3,7 @@
 import argparse
 import datetime as dt
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from typing import Any
 
@@ -17,7 +17,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import as_json
 from assistant.model.version import Version
 from assistant.plan import Planner
-from assistant.records.chain import PLAN, NewLine
+from assistant.records.chain import FACTS, PLAN, NewLine
 from assistant.records.due import Asked, Rounds
 from assistant.records.store import Moved, Records, open_records
 from assistant.records.versions import last_version
@@ -95,26 +95,24 @@ def keep_version(
     args: argparse.Namespace,
     records: Records,
     name: str,
-    made_of: Callable[[Planner, Standing], NewLine | tuple[NewLine, ...] | None],
+    lines_of: Callable[[Planner, Standing], Sequence[NewLine] | None],
 ) -> Version | None:
-    """Append what is made of a client as they stand, and return the version it is; None without one.
+    """Append the lines made of a client as they stand, and return the version it is; None without one.
 
-    The line of the version comes last; what leads to it before it, all of it kept or nothing.
-    Where another program wrote to the client meanwhile, the line is made again of what stands then.
+    Where another program wrote to the client meanwhile, they are made again of what stands then.
     Raises InputProblems where that goes on and on.
     """
     made = planner(args.rules, args.house, today_of(args), args.engine)
     for _ in range(_TURNS):
         client = records.client(name)
-        lines = made_of(made, standing_of(args, records, name))
+        lines = lines_of(made, standing_of(args, records, name))
         if lines is None:
             return None
         try:
-            together = [lines] if isinstance(lines, NewLine) else [*lines]
-            records.append(client, together, unless_moved=True)
+            records.append(client, lines, unless_moved=True)
         except Moved:
             continue
-        return last_version(records.history(client, kinds=[PLAN]))
+        return last_version(records.history(client, kinds=[PLAN, FACTS]))
     text = "another program keeps writing to this client; no version was kept; try again"
     raise InputProblems([Problem(records.place.shown, "busy", text)])
 

@@ -16,8 +16,9 @@ from assistant.plan.agreeing import accepting
 from assistant.plan.digest import plan_digest
 from assistant.plan.record import findings_of
 from assistant.records.chain import NewLine
-from assistant.records.versions import version_line
+from assistant.records.versions import version_lines
 
+Lines = tuple[NewLine, NewLine]
 _BLOCK = ("block.rotate_now",)
 # What a kept plan agrees, where it does.
 _AGREED = ("energy.target_kcal_per_day", "phase.now", *_BLOCK)
@@ -59,7 +60,7 @@ def new_version(
     *,
     agrees: bool = True,
     week: KeptWeek | None = None,
-) -> NewLine:
+) -> Lines:
     """Return the plan of the day as the next version, without a review's decision.
 
     agrees: food and phase of the plan are agreed with it; else what was agreed before goes on. The
@@ -73,14 +74,14 @@ def new_version(
     return _line(planner, standing, run, why, not_agreed, week=week)
 
 
-def accepted(planner: Planner, standing: Standing, why: Why) -> NewLine:
+def accepted(planner: Planner, standing: Standing, why: Why) -> Lines:
     """Return the version that an accepted review makes: what was decided, and the plan it leads to."""
     looked = looking_again(standing)
     done = accepting(planner, looked.case, looked.history, run_of(planner, looked))
     return _line(planner, looked, done.after, why, (), decided=done.digest)
 
 
-def screened_anew(planner: Planner, standing: Standing) -> NewLine | None:
+def screened_anew(planner: Planner, standing: Standing) -> Lines | None:
     """Return the next version where the record changed what the screen says; None where it did not.
 
     What the screen newly takes from the food is agreed that day; nothing else is agreed without a
@@ -103,7 +104,7 @@ def _line(
     not_agreed: tuple[str, ...],
     decided: Mapping[str, Any] | None = None,
     week: KeptWeek | None = None,
-) -> NewLine:
+) -> Lines:
     """Return a version: the plan of a run, its week with its edits, and which facts nobody agreed with it.
 
     decided: the digest of an accepted review, whose decision stands beside the plan it leads to. week:
@@ -118,7 +119,7 @@ def _line(
     kept = {"week": week.as_written()} if week is not None else {}
     edits = [edit.as_written() for edit in standing.case.week.edits]
     body = {**digest, "facts": facts, **kept, **({EDITS: edits} if edits else {})}
-    return version_line(body, planner.on, why.cause, why.by, why.reason, not_agreed)
+    return version_lines(body, planner.on, why.cause, why.by, why.reason, not_agreed)
 
 
 def _due(

@@ -19,7 +19,7 @@ from assistant.model.version import Version
 from assistant.model.wishes import WeekWishes
 from assistant.plan.clearances import Clearances
 from assistant.records.asked import aged, answered_on, taken_back
-from assistant.records.chain import ANSWERS, ENTRY, PLAN, Line
+from assistant.records.chain import ANSWERS, ENTRY, FACTS, PLAN, Line
 from assistant.records.fold import history_of, standing
 from assistant.records.store import Client, Records
 from assistant.records.versions import versions_of
@@ -45,7 +45,7 @@ def stands(records: Records, name: str, kb: KnowledgeBase, on: dt.date) -> Stand
     An answer that the rule book no longer knows or allows is an error: silence would be worse.
     """
     client = records.client(name)
-    lines = records.history(client, kinds=[ANSWERS, ENTRY, PLAN], until=on)
+    lines = records.history(client, kinds=[ANSWERS, ENTRY, PLAN, FACTS], until=on)
     if not any(line.kind == ANSWERS for line in lines):
         text = f"nothing is answered for {client.name} by {on.isoformat()}"
         raise InputProblems([Problem(records.place.shown, "no-answers", text)])

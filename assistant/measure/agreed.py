@@ -127,7 +127,9 @@ def _then(agreed: Agreed, row: Agreement, large_kcal: float) -> Agreed:
     for mark, since in _MARKS.items():
         if getattr(row, mark):
             changes[since] = row.day
-    return replace(agreed, **changes)
+    # Most rows of years change nothing, and a look at all clients reads them all.
+    new_ones = {name: new for name, new in changes.items() if getattr(agreed, name) != new}
+    return replace(agreed, **new_ones) if new_ones else agreed
 
 
 def _aimed(agreed: Agreed, row: Agreement, large_kcal: float) -> dict[str, Any]:

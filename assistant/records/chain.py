@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from assistant.model.chain import START, digest, plain_json
 
-# Kinds of lines of a client's history: a measure, answers, a kept plan, a word of the check-in.
-ENTRY, ANSWERS, PLAN, SAID = "entry", "answers", "plan", "said"
+# Kinds of lines of a client's history: a measure, answers, a kept plan, a word of the check-in; and all
+# that a kept plan concluded, in the line before the plan's own.
+ENTRY, ANSWERS, PLAN, SAID, FACTS = "entry", "answers", "plan", "said", "facts"
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,7 @@ def test_a_client_from_first_to_last(
     kept = held["history"][0]["content"]["answers"]
     assert set(kept) == set(answers) - {"screen.self_harm_thoughts"}
     assert kept["client.weight_kg"] == answers["client.weight_kg"]
-    assert held["history"][1]["content"]["facts"]["review.next_date"] == "2026-02-16"
+    assert held["history"][2]["content"]["facts"]["review.next_date"] == "2026-02-16"
     assert whyplan("client", "export", ines, "--out", str(out)) == 2  # never written over
     assert whyplan("client", "check") == 0
     capsys.readouterr()
@@ -58,9 +58,16 @@ def test_new_answers_make_a_new_plan_and_the_old_ones_stay(
     capsys.readouterr()
     assert whyplan("client", "export", ines, on="2026-02-01") == 0
     history = json.loads(capsys.readouterr().out)["history"]
-    assert [line["kind"] for line in history] == ["answers", "plan", "answers", "plan"]
+    assert [line["kind"] for line in history] == [
+        "answers",
+        "facts",
+        "plan",
+        "answers",
+        "facts",
+        "plan",
+    ]
     assert history[0]["content"]["answers"]["client.goal"] == "gain_muscle"
-    assert history[2]["content"]["answers"]["client.goal"] == "lose_fat"
+    assert history[3]["content"]["answers"]["client.goal"] == "lose_fat"
     assert history[3]["content"]["facts"]["phase.now"] == "cut"
 
 

@@ -107,7 +107,7 @@ def test_a_client_from_first_to_last(database: str, capsys: pytest.CaptureFixtur
     assert main(["today", *options]) == 0
     assert main(["client", "export", "ines-farrow", *options]) == 0
     assert main(["client", "check", *options]) == 0
-    assert "History intact: 1 clients, 2 lines" in capsys.readouterr().out
+    assert "History intact: 1 clients, 3 lines" in capsys.readouterr().out
     assert main(["client", "forget", "ines-farrow", "--yes", *options]) == 0
     assert main(["client", "list", *options]) == 0
     assert "empty" in capsys.readouterr().out
