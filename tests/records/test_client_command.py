@@ -68,7 +68,7 @@ def test_new_answers_make_a_new_plan_and_the_old_ones_stay(
     ]
     assert history[0]["content"]["answers"]["client.goal"] == "gain_muscle"
     assert history[3]["content"]["answers"]["client.goal"] == "lose_fat"
-    assert history[3]["content"]["facts"]["phase.now"] == "cut"
+    assert history[5]["content"]["facts"]["phase.now"] == "cut"
 
 
 def test_an_agreement_grows_old_in_the_record(
