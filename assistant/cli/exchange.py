@@ -68,12 +68,12 @@ def _shown(person: Person) -> dict[str, bool | float | str | tuple[str, ...]]:
 
 
 def _export_week(args: argparse.Namespace, person: Person) -> int:
-    week = person.week(person.run())
-    programme = None if week is None else week.programme
-    if programme is None or not programme.sessions:
+    run = person.run()
+    week = person.week(run)
+    if week is None or not week.programme.sessions:
         print("No week: `whyplan plan` says why.", file=sys.stderr)
         return 1
-    write_output(args.out, week_csv(programme))
+    write_output(args.out, week_csv(person.with_next_loads(week.programme, week.request, run)))
     return 0
 
 

@@ -58,6 +58,32 @@ def test_every_view_says_the_same(
     assert (thrust["load_kg"], thrust["load_note"]) == (85, SAID[0])
 
 
+def test_the_table_and_the_calendar_carry_the_same_loads(
+    whyplan: Command, told: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "week.csv"
+    words = ["exchange", "export", "--to", "csv", "--what", "week", told, "--out", str(out)]
+    assert whyplan(*words, on=DAY) == 0
+    assert "85 kg: every set reached 12" in out.read_text("utf-8-sig")
+    zone = ("--format", "ics", "--timezone", "Europe/London", "--out", str(tmp_path / "w.ics"))
+    assert whyplan("plan", told, *zone, on=DAY) == 0
+    assert "85 kg" in (tmp_path / "w.ics").read_text("utf-8").replace("\n ", "")
+    capsys.readouterr()
+
+
+def test_an_illness_is_followed_by_a_lighter_week_and_then_a_little_less(
+    whyplan: Command, told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    away = ("client", "away", told, "ill", "--since", "2026-01-25", "--until", "2026-01-31")
+    assert whyplan(*away, on=DAY) == 0
+    assert whyplan("week", told, on="2026-02-03") == 0
+    assert "next: 70 kg: lighter on purpose this week." in _shown(capsys)
+    assert whyplan("week", told, on="2026-02-08") == 0
+    assert "after the lighter week" in _shown(capsys)
+    assert whyplan("week", told, *("--log-sheet",), on="2026-01-28") == 0
+    assert "lighter week: fewer sets" in _shown(capsys)
+
+
 def test_the_client_s_language_and_units(
     whyplan: Command, told: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
