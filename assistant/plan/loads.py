@@ -4,7 +4,7 @@ import dataclasses
 import datetime as dt
 from collections.abc import Callable, Collection, Mapping
 
-from assistant.model.derivation import Run, word_in
+from assistant.model.derivation import Run, number_in, word_in
 from assistant.model.history import History, TopSet
 from assistant.model.programme import NextLoad, Programme, Session
 from assistant.plan.build import Planner
@@ -14,6 +14,7 @@ from assistant.programme.request import ProgrammeRequest
 
 # The decision of a review under which no load rises until somebody knows why lifts fall.
 _HOLDS_LOADS = "look_into_fall"
+_PAIN_COUNTS = "measure.pain_counts"
 _LB_PER_KG = 1 / 0.45359237
 
 
@@ -37,18 +38,36 @@ def with_next_loads(
     for row in history.top_sets:
         told.setdefault(row.exercise, []).append(row)
     hold = word_in(run.facts, "review.decision") == _HOLDS_LOADS
+    sore = _sore(planner, run)
     found: dict[tuple[str, str], NextLoad] = {}
     for session in programme.sessions:
         for line in session.lines:
             rows = told.get(line.exercise, [])
             step = next_load(
-                line, rows, planner.on, request, planner.catalogue, lighter=lighter, hold=hold
+                line,
+                rows,
+                planner.on,
+                request,
+                planner.catalogue,
+                lighter=lighter,
+                hold=hold,
+                sore=sore,
             )
             if step is not None:
                 found[session.day, line.exercise] = step
     phrases = Phrasebook(planner.kb)
     sessions = tuple(_with_loads(session, found, phrases) for session in programme.sessions)
     return dataclasses.replace(programme, sessions=sessions, next_loads=found)
+
+
+def _sore(planner: Planner, run: Run) -> tuple[str, ...]:
+    """Return the joints that hurt when last told, from the line on that counts."""
+    counts = planner.kb.parameter_value(_PAIN_COUNTS, planner.on).value
+    return tuple(
+        joint
+        for joint in planner.kb.book.domains["joint"]
+        if (number_in(run.facts, f"record.pain_now_0_to_10[{joint}]") or 0.0) >= counts
+    )
 
 
 def _with_loads(

@@ -30,11 +30,13 @@ def next_load(
     *,
     lighter: Collection[dt.date] = (),
     hold: bool = False,
+    sore: Collection[str] = (),
 ) -> NextLoad | None:
     """Return the next load and repetitions of a line on a day; None where nothing told says any.
 
     told: what was told of this exercise, in order of days. lighter: first days of lighter weeks, whose
-    sets are light on purpose and say nothing. hold: no load rises for now.
+    sets are light on purpose and say nothing. hold: no load rises for now. sore: joints that hurt when last
+    told; no load rises on what loads them.
     """
     days = [
         row
@@ -56,8 +58,12 @@ def next_load(
     gap = _after_a_gap(line, last, sets[0].load_kg, step, on, lighter, catalogue)
     if gap is not None and (made.load_kg is None or (gap.load_kg or 0.0) < made.load_kg):
         return gap
-    if hold and made.way in {"up", "up_if", "wider"}:
-        return NextLoad("hold", sets[0].load_kg, line.low, line.high, line.rir)
+    hurts = not set(sore).isdisjoint(catalogue.exercises[line.exercise].joint_stress)
+    if (hold or hurts) and made.way in {"up", "up_if", "wider", "other_range"}:
+        way = "hold_sore" if hurts else "hold"
+        return NextLoad(
+            way, min(made.load_kg or 0.0, sets[0].load_kg), line.low, line.high, line.rir
+        )
     return made
 
 

@@ -114,6 +114,17 @@ def test_a_fall_being_looked_into_holds_the_load_and_lowers_what_must_fall() -> 
     assert _next(THRUST, _told(THRUST, *_sets(60, 7, 7, 7)), hold=True).load_kg == 57.5
 
 
+def test_no_load_rises_on_a_joint_that_hurts() -> None:
+    full = _told(THRUST, *_sets(60, 12, 12, 12))
+    joint = catalogue().exercises["squat_back_barbell"].joint_stress[0]
+    squat = TopSet(full.day, "squat_back_barbell", 60, 12, 2, full.others)
+    found = _next("squat_back_barbell", squat, sore=[joint])
+    assert (found.way, found.load_kg) == ("hold_sore", 60)
+    assert _next("squat_back_barbell", squat, sore=[]).way == "up"
+    low = TopSet(full.day, "squat_back_barbell", 60, 7, 2, _sets(60, 7, 7))
+    assert _next("squat_back_barbell", low, sore=[joint]).load_kg == 57.5
+
+
 def test_sets_from_another_range_are_worked_out_not_stepped() -> None:
     """Five repetitions with two left are worth about 81 % of the maximum, ten with two about 70 %
     (the mean of Epley, Brzycki and Wathan, whose printed values tests/calculate holds)."""

@@ -116,3 +116,20 @@ def test_what_is_silent_is_silent_in_every_language(kb: KnowledgeBase) -> None:
     assert kb.plan.silent
     assert german.plan.silent == kb.plan.silent
     assert german.plan.silent_under == kb.plan.silent_under
+
+
+def test_a_joint_that_hurts_holds_the_loads_on_it(
+    whyplan: Command, ines: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "sets.csv"
+    path.write_text(
+        "day,exercise,sets,joint,pain 0 to 10\n"
+        '2026-01-19,Single-leg leg press,"80x12,12,12,12@2",knee,4\n'
+        '2026-01-20,bench press,"50x12,12,12,12@2",,\n'
+    )
+    assert whyplan("checkin", ines, "--from", str(path), on=DAY) == 0
+    capsys.readouterr()
+    assert whyplan("week", ines, on=DAY) == 0
+    shown = _shown(capsys)
+    assert "next: 80 kg again: no more load while a joint it works on hurts." in shown
+    assert "next: 52.5 kg: every set reached 12, so one step more." in shown

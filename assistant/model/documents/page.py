@@ -203,6 +203,7 @@ class NextLoadWords(Document):
     down: _NextLoad
     keep: _NextLoad
     hold: _NextLoad
+    hold_sore: _NextLoad
     other_range: _NextLoad
     lighter: _NextLoad
     after_lighter: _NextLoad
