@@ -9,15 +9,17 @@ from assistant.cli.options import BY, FOR, PERSON, RUN, option, record_file, swi
 from assistant.cli.person import Person, case_file, person_of
 from assistant.cli.record import keep_version, opened
 from assistant.clients.kept import Why, accepted
+from assistant.clients.place import open_since
 from assistant.model.derivation import word_in
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.agreeing import Accepting, accepting
 from assistant.plan.language import ENGLISH, localised, localised_run, read_language
 from assistant.plan.message import client_message
 from assistant.plan.phrases import wrapped
+from assistant.plan.warnings import open_warnings
 from assistant.report.accepting_text import accepting_text
 from assistant.report.page.words import PageWords
-from assistant.report.review_text import review_text
+from assistant.report.review_text import review_text, warnings_text
 
 OPTIONS = (
     *PERSON,
@@ -56,6 +58,8 @@ def run(args: argparse.Namespace) -> int:
         print(_message(args, person, done))
     else:
         print(review_text(made.plan(person.case, narrator), narrator, found), end="")
+        since = open_since(person.versions, narrator) if person.versions else {}
+        print(warnings_text(open_warnings(narrator, since), narrator), end="")
         current = person.versions[-1].digest if person.versions else None
         print(accepting_text(done, narrator, current), end="")
     if args.accept:

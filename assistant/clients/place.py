@@ -10,6 +10,8 @@ from assistant.model.derivation import number_in
 from assistant.model.version import Place, Version
 from assistant.plan.digest import plan_digest
 from assistant.plan.sentences import Narrator
+from assistant.plan.views import flag_records
+from assistant.plan.warnings import open_warnings
 
 _WEEK, _DAY = dt.timedelta(weeks=1), dt.timedelta(days=1)
 
@@ -37,7 +39,20 @@ def place_of(
         block_weeks=None if weeks is None else int(weeks),
         easier_until=easier_until,
         away=tuple(each for each in away if each.until >= on),
+        warnings=open_warnings(narrator, open_since(versions, narrator)),
     )
+
+
+def open_since(versions: Sequence[Version], narrator: Narrator) -> dict[str, dt.date]:
+    """Return, by flag in force, the day of the first version of all those without a break that raised it."""
+    since: dict[str, dt.date] = {}
+    for flag in (record["id"] for record in flag_records(narrator.kb, narrator.run)):
+        since[flag] = narrator.on
+        for version in reversed(versions):
+            if flag not in {each["id"] for each in version.digest.get("flags", ())}:
+                break
+            since[flag] = version.on
+    return since
 
 
 def easier_until(

@@ -14,7 +14,8 @@ from assistant.model.history import Agreement
 class Agreed:
     """What is agreed on a day, and since when. None where nothing says.
 
-    turned: the last change of phase, or of food by so much that body water needs days to settle.
+    turned: the last day fat loss began or ended, or food changed by so much that body water needs days to
+    settle.
     maintenance_kcal_per_day, maintenance_since: as measured when something was agreed last; a log that
     is kept in another way since ends it. holds: a person agreed to the present hold.
     aimed_kcal_per_day: the food that is eaten by, agreed or set by hand. food_agreed_on: the day a review
@@ -112,7 +113,10 @@ def _then(agreed: Agreed, row: Agreement, large_kcal: float) -> Agreed:
         # What was agreed for another phase says nothing about this one.
         changes["energy_target_kcal_per_day"] = target
     if moves:
-        changes |= {"phase": row.phase, "phase_since": row.day, "turned": row.day}
+        changes |= {"phase": row.phase, "phase_since": row.day}
+        # Between holding and building food moves little; weeks of eating less are another matter.
+        if agreed.phase is None or "cut" in {agreed.phase, row.phase}:
+            changes["turned"] = row.day
     changes |= _aimed(agreed, row, large_kcal)
     if row.phase is not None:
         changes["holds"] = row.phase == "hold" and (row.holds or agreed.holds)

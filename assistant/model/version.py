@@ -42,7 +42,8 @@ class Place:
     version: the current one. differs: what the plan of the day says otherwise, in words. block_since,
     block_week: first day of the running block, and its week on the day, from 1. block_weeks: how many
     it has; None where the plan sets none. easier_until: last day of a lighter week that runs.
-    away: the times away that are not over yet, the one that runs first.
+    away: the times away that are not over yet, the one that runs first. warnings: those that are open,
+    in a coach's words.
     """
 
     version: Version
@@ -52,6 +53,7 @@ class Place:
     block_weeks: int | None = None
     easier_until: dt.date | None = None
     away: tuple[Away, ...] = ()
+    warnings: tuple[str, ...] = ()
 
     @property
     def block_until(self) -> dt.date | None:

@@ -40,7 +40,7 @@ def accepting(planner: Planner, case: Case, history: History, before: Run) -> Ac
     digest = plan_digest(planner.kb, before, planner.on)
     after = _agreed_run(planner, case, history, digest)
     facts = digest["facts"]
-    if facts.get("review.decision") == "move_phase":
+    if facts.get("review.decision") == "move_phase" and _NEXT not in facts:
         # The food of the next phase is the rules' own; it is agreed with the phase.
         own = plan_digest(planner.kb, after, planner.on)["facts"].get(_TARGET)
         if own is not None:

@@ -29,6 +29,8 @@ def place_text(place: Place | None, audience: str) -> list[str]:
         reason = f": {version.reason}" if version.reason else ""
         rows = wrapped(f"{rows[0]} ({CAUSE_WORDS[version.cause]}{by}{reason})")
     rows += _block(place)
+    if audience == "coach":
+        rows += [row for each in place.warnings for row in wrapped(f"Open warning: {each}")]
     if audience == "coach" and place.differs:
         rows += wrapped(f"Today it says otherwise than version {version.number}:")
         rows += [row for each in place.differs for row in wrapped(each, "  - ", "    ")]

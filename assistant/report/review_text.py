@@ -1,12 +1,13 @@
 """A review as text: the decision first, then what it rests on, then lift by lift."""
 
 import datetime as dt
+from collections.abc import Sequence
 
 from assistant.measure import Findings
 from assistant.measure.lifts import LiftTrend
 from assistant.measure.tape import GirthChange
 from assistant.model.plan import Plan
-from assistant.plan.phrases import underlined
+from assistant.plan.phrases import underlined, wrapped
 from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
 from assistant.report.text import plan_text
@@ -31,6 +32,15 @@ def review_text(plan: Plan, narrator: Narrator, found: Findings) -> str:
         if rows:
             text += "\n".join([*underlined(title), *rows]) + "\n"
     return text
+
+
+def warnings_text(warnings: Sequence[str], narrator: Narrator) -> str:
+    """Return the warnings that are open, for a coach, under their heading; empty without any."""
+    words = narrator.kb.plan.warnings
+    if words is None or not warnings:
+        return ""
+    rows = [row for each in warnings for row in wrapped(each, "- ")]
+    return "\n".join([*underlined(words.title), *rows]) + "\n"
 
 
 def _girth(change: GirthChange, narrator: Narrator) -> str:

@@ -207,7 +207,7 @@ def reviewed(
         week = _week(number, client, pace, facts, found)
         course.weeks.append(week)
         record.target = target = _follow(client, week, facts, record, on)
-        if week.decision == "move_phase":
+        if week.decision == "move_phase" and "review.next_target_kcal_per_day" not in facts.values:
             # The food of a phase moved to is the rules' own, and is agreed with it.
             again = measure(record.history(), on, person, settings)
             own = facts_of(answers, on, again).values.get("energy.target_kcal_per_day", target)

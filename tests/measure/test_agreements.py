@@ -152,7 +152,8 @@ def test_an_agreed_hold_ends_the_build_until_a_review_moves_on(
     for on in (42, 50, 60):
         later = reviewed(on, then)
         assert said(later.before, "phase.now") == "hold"
-        assert said(later.before, "energy.target_kcal_per_day") == held
+        # With the gate shut it never falls under maintenance, which is measured on meanwhile.
+        assert said(later.before, "energy.target_kcal_per_day") == pytest.approx(held, abs=5)
         assert said(later.before, "review.decision") != "move_phase", on
     later = reviewed(61, then)
     assert said(later.before, "review.decision") == "move_phase"
@@ -282,3 +283,26 @@ def test_what_is_withheld_is_not_told_as_a_change(
             text = accepting_text(done, narrator, current)
             assert "kcal" not in text
             assert " kg" not in text
+
+
+# Warnings stay open
+
+
+def test_a_warning_is_open_until_data_answers_or_a_decision_close_it(desk: Desk) -> None:
+    """Accepting closes nothing; weeks of further weighing at a steady pace do."""
+    rising = even(49, weight=63.5, kg_per_week=0.5, kcal=2500.0)
+    desk.tell(rising, LAST)
+    line = "Pace, open since 2026-03-01; closes with weeks of further weighing at a steady pace"
+    for later in (LAST, "2026-03-02", "2026-03-20"):
+        told = " ".join(desk.review(later, "--accept").split())
+        assert line in told, later
+        assert "or a decision with its reason by: coach, head trainer" in told
+        assert line in " ".join(desk.plan(later).split()), later
+        for text in (desk.review(later, "--for", "client"), desk.plan(later, "--for", "client")):
+            assert "open since" not in text
+            assert "Open warning" not in text
+    last = rising.weighings[-1].weight_kg
+    steady = even(49 + 84, first=49, weight=last, kg_per_week=0.0, kcal=2100.0)
+    desk.tell(steady, "2026-05-24")
+    assert "open since" not in desk.review("2026-05-24")
+    assert "Open warning" not in desk.plan("2026-05-24")

@@ -155,7 +155,8 @@ class Flag(RuleFile, Alone):
     withheld: outputs, or groups of outputs, that it takes out of the plan; a stop takes everything.
     area: what it is about, in plain words. coach, client, self: what is said. first_steps: what to do
     first, one entry a kind of sign. looks_wait: no shape is put first and none is spoken of. note: the
-    line in the note for a professional. training: words on training meanwhile. rescreen_weeks: when to ask again, 0
+    line in the note for a professional. closes: what in a client's record closes it, for the coach.
+    training: words on training meanwhile. rescreen_weeks: when to ask again, 0
     for before the next session. covers: weaker flags that say nothing beside this one. cleared: what
     is left once a professional has cleared it; without it nobody may. set_aside: the same for a
     coach's own decision about a caution. raised_by: the rules that find it; flags may be raised by
@@ -168,6 +169,7 @@ class Flag(RuleFile, Alone):
     looks_wait: bool = False
     area: Plain
     note: Plain
+    closes: Plain | None = None
     training: Training
     rescreen_weeks: Annotated[int, Field(ge=0, le=52)]
     first_steps: tuple[FirstStep, ...] = ()

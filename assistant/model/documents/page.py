@@ -187,6 +187,22 @@ class ByHandWords(Document):
     set_aside: Annotated[Text, Slots(("what", "by", "since", "why"))]
 
 
+class WarningWords(Document):
+    """What is said of a warning that is open, to the coach (`assistant/plan/warnings.py`).
+
+    since, now: the line with and without a day. by_record, by_answers, by_decision: what closes it.
+    """
+
+    title: Plain
+    since: Annotated[Text, Slots(("area", "since", "ways"))]
+    now: Annotated[Text, Slots(("area", "ways"))]
+    by_record: Annotated[Text, Slots(("closes",))]
+    by_answers: Annotated[Text, Slots(("answers",))]
+    by_decision: Annotated[Text, Slots(("roles",))]
+    otherwise: Plain
+    joined: Plain
+
+
 _NEXT = ("load", "before", "step", "low", "high", "reserve", "count", "percent", "exercise")
 _NextLoad = Annotated[Text, Slots(_NEXT)]
 
@@ -229,7 +245,7 @@ class Silent(Document):
 class PlanLayout(RuleFile):
     """All sections, in order; ids are unique.
 
-    next_loads, accepting, by_hand: None in a book that says nothing of these. silent: by output, the lines that go with it.
+    next_loads, accepting, by_hand, warnings: None in a book that says nothing of these. silent: by output, the lines that go with it.
     silent_under: the same by limit of training. moving: facts that move with the days by themselves, so
     that they set no two versions of a plan apart.
     """
@@ -239,6 +255,7 @@ class PlanLayout(RuleFile):
     next_loads: NextLoadWords | None = None
     accepting: AcceptingWords | None = None
     by_hand: ByHandWords | None = None
+    warnings: WarningWords | None = None
     silent: dict[Output, Silent] = {}
     silent_under: dict[Annotated[str, Names("limit")], Silent] = {}
     moving: tuple[Fact, ...] = ()
