@@ -8,6 +8,7 @@ import pytest
 
 from assistant.cli.record_file import read_record
 from assistant.intake.checkin.book import CheckinBook, checkin_book
+from assistant.intake.checkin.doubts import compare
 from assistant.intake.checkin.typed_lines import Situation, read_lines
 from assistant.intake.checkin.written import written
 from assistant.intake.quantities import Refusal, UnitSystem
@@ -148,3 +149,13 @@ def test_a_line_with_the_top_set_alone_is_written_as_ever() -> None:
     """So that hashes of older lines stay: the text as it was written before all sets could be told."""
     line = entry_line(Entry("top_set", DAY, 80.0, SQUAT, 10, 2.0), DAY)
     assert line.body == '{"repetitions":10,"reserve":2.0}'
+
+
+@pytest.mark.parametrize(("load", "is_asked"), [(3.0, True), (31.0, True), (33.0, False)])
+def test_sets_times_repetitions_in_place_of_a_load_are_asked_about(
+    load: float, is_asked: bool, book: CheckinBook
+) -> None:
+    before = Entry("top_set", DAY - dt.timedelta(days=3), 80.0, SQUAT, 10, 2.0)
+    told = Entry("top_set", DAY, load, SQUAT, 10, 2.0)
+    (found,) = compare([told], {before.spot: before}, {}, book, DAY)
+    assert bool(found.question) == is_asked

@@ -115,8 +115,8 @@ def _jump(entry: Entry, others: list[Entry], days: float, percent: float, book: 
     change = ((entry.value or 0.0) - near.value) / near.value * _PER_CENT
     if abs(change) <= percent:
         return ""
-    if entry.measure == "top_set" and change < 0:
-        return ""  # a light day is nothing to ask about
+    if entry.measure == "top_set" and -book.numbers["top_set_drop_percent"] <= change < 0:
+        return ""  # a light day is nothing to ask about; `3 x 10` typed for sets and repetitions is
     return f"{in_words(entry, book)}, and {in_words(near, book)}: is that right?"
 
 

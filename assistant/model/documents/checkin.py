@@ -14,7 +14,7 @@ from assistant.model.questions import Section
 FAMILY = "checkin."
 NUMBERS = (
     "weight_jump_percent", "weight_jump_days", "girth_jump_cm", "girth_jump_days",
-    "top_set_jump_percent", "gross_percent", "days_back", "all_again_weeks", "open_again_weeks",
+    "top_set_jump_percent", "top_set_drop_percent", "gross_percent", "days_back", "all_again_weeks", "open_again_weeks",
     "weight_days", "least_weighings", "girth_days", "looks_back_days",
 )  # fmt: skip
 Range = tuple[float, float]
