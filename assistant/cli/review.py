@@ -99,7 +99,9 @@ def _say_next(args: argparse.Namespace, decision: str) -> None:
         say_next(["plan", args.who], ["plan", args.who, "--for", "client"], db=args.db)
     elif decision == "refer":
         say_next(["referral", args.who], message, db=args.db)
-    elif record or decision in {"", "hold"}:
+    elif record:
         say_next(message, db=args.db)
     else:
-        say_next(["review", args.who, "--accept"], message, db=args.db)
+        # The day of the next look is agreed with the rest, so a message comes with accepting.
+        accept = ["review", args.who, "--accept"]
+        say_next(accept, [*accept, "--message"], db=args.db)
