@@ -7,6 +7,11 @@ from typing import Any
 
 from assistant.casefiles import read_case
 from assistant.cli.client_away import run_away
+from assistant.cli.client_decide import ABOUT as DECIDE_ABOUT
+from assistant.cli.client_decide import OPTIONS as DECIDE_OPTIONS
+from assistant.cli.client_decide import run_decide
+from assistant.cli.client_override import ABOUT as OVERRIDE_ABOUT
+from assistant.cli.client_override import OPTIONS as OVERRIDE_OPTIONS
 from assistant.cli.client_override import run_override
 from assistant.cli.client_plan import run_plan
 from assistant.cli.common import knowledge, planner, steps_aside
@@ -257,21 +262,8 @@ COMMANDS = {
             *ON_RECORD,
         ),
     ),
-    "override": (
-        "change a line of the plan by hand, until it is withdrawn",
-        run_override,
-        (
-            CLIENT,
-            option("--line", "line of the plan, e.g. food.protein", metavar="LINE"),
-            option("--to", "the new value, in SI units", metavar="VALUE"),
-            option("--until", "last day it counts (default: until withdrawn)", metavar="DATE"),
-            switch("--list", "what is changed by hand, and whether it holds today"),
-            option("--withdraw", "take back the change of this number", type=int, metavar="N"),
-            BY,
-            option("--reason", "why; with it and --by the change is kept", default=""),
-            *ON_RECORD,
-        ),
-    ),
+    "override": (OVERRIDE_ABOUT, run_override, OVERRIDE_OPTIONS),
+    "decide": (DECIDE_ABOUT, run_decide, DECIDE_OPTIONS),
     "list": ("who is in the record", run_list, RECORD),
     "show": ("what stands in the record of a client", run_show, (CLIENT, *RECORD)),
     "export": (

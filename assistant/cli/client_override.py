@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from assistant.casefiles.overrides import read_overrides
 from assistant.cli.common import parse_day
+from assistant.cli.options import BY, CLIENT, ON_RECORD, option, switch
 from assistant.cli.person import Person, person_of
 from assistant.cli.record import add_version, opened
 from assistant.clients.kept import Why
@@ -26,6 +27,19 @@ from assistant.plan.by_hand import fact_of as fact_of_line
 from assistant.plan.digest import plan_digest
 from assistant.plan.phrases import wrapped
 from assistant.records.fold import answers_line
+
+ABOUT = "change a line of the plan by hand, until it is withdrawn"
+OPTIONS = (
+    CLIENT,
+    option("--line", "line of the plan, e.g. food.protein", metavar="LINE"),
+    option("--to", "the new value, in SI units", metavar="VALUE"),
+    option("--until", "last day it counts (default: until withdrawn)", metavar="DATE"),
+    switch("--list", "what is changed by hand, and whether it holds today"),
+    option("--withdraw", "take back the change of this number", type=int, metavar="N"),
+    BY,
+    option("--reason", "why; with it and --by the change is kept", default=""),
+    *ON_RECORD,
+)
 
 
 def run_override(args: argparse.Namespace) -> int:

@@ -9,7 +9,16 @@ from assistant.model.away import Away
 
 # What a version came from. `earlier`: kept by a program that did not write it down yet.
 Cause = Literal[
-    "added", "answers", "measures", "screen", "review", "edit", "override", "away", "earlier"
+    "added",
+    "answers",
+    "measures",
+    "screen",
+    "review",
+    "edit",
+    "override",
+    "away",
+    "decision",
+    "earlier",
 ]
 CAUSES: tuple[str, ...] = get_args(Cause)
 

@@ -12,6 +12,7 @@ CAUSE_WORDS: dict[Cause, str] = {
     "review": "a review was accepted",
     "edit": "the week was changed by hand",
     "override": "a line was changed by hand",
+    "decision": "somebody decided about a warning",
     "away": "a time away was told",
     "earlier": "kept by an earlier program",
 }

@@ -306,3 +306,28 @@ def test_a_warning_is_open_until_data_answers_or_a_decision_close_it(desk: Desk)
     desk.tell(steady, "2026-05-24")
     assert "open since" not in desk.review("2026-05-24")
     assert "Open warning" not in desk.plan("2026-05-24")
+
+
+def test_a_decision_about_a_warning_is_kept_with_who_and_why(desk: Desk) -> None:
+    desk.tell(even(49, weight=63.5, kg_per_week=0.5, kcal=2500.0), LAST)
+    decide = ("client", "decide", "Ines Farrow", "--as-of", "2026-03-02")
+    who = ("--role", "head_trainer", "--by", "L. Marrow", "--until", "2026-03-20")
+    why = ("--reason", "came back from an illness")
+    assert "Nothing is decided" in desk.type(*decide, "--list")
+    before = desk.facts("2026-03-02")
+    assert "energy_surplus" in before["screen.withheld"]
+    kept = desk.type(*decide, "--set-aside", "weight_gain_fast", *who, *why)
+    assert "Screen: inform." in kept
+    assert "energy_surplus" not in desk.facts("2026-03-03")["screen.withheld"]
+    assert "weight_gain_fast set aside by L. Marrow" in desk.type(*decide, "--list")
+    desk.type(*decide, "--withdraw", "1", "--by", "L. Marrow", "--reason", "too early")
+    assert "energy_surplus" in desk.facts("2026-03-03")["screen.withheld"]
+    for refused in (
+        ("--set-aside", "weight_gain_fast", *who),  # no reason
+        ("--set-aside", "weight_gain_fats", *who, *why),
+        ("--cleared", "weight_gain_fast", *who, *why),
+        ("--set-aside", "weight_gain_fast", *why, *who[:-1], "2027-03-20"),
+        ("--withdraw", "3", "--by", "L. Marrow", *why),
+    ):
+        assert main([*decide, *refused, *desk.where]) == 2
+    assert "Nothing is decided" in desk.type(*decide, "--list")

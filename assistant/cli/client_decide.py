@@ -1,0 +1,111 @@
+"""`whyplan client decide`: a person's decision about a warning, in the record, with its reason."""
+
+import argparse
+import json
+from typing import Any
+
+from assistant.casefiles.decisions import read_decisions
+from assistant.cli.options import BY, CLIENT, ON_RECORD, option, switch
+from assistant.cli.person import Person, person_of
+from assistant.cli.record import add_version, opened
+from assistant.clients.kept import Why
+from assistant.knowledge.parsed import Parsed
+from assistant.model.case import Decision
+from assistant.model.errors import InputProblems, Problem
+from assistant.plan.by_hand import checked_words
+from assistant.plan.phrases import wrapped
+from assistant.records.fold import answers_line
+
+_KINDS = ("set_aside", "cleared")
+
+ABOUT = "a person's decision about a warning, with its reason"
+OPTIONS = (
+    CLIENT,
+    option("--set-aside", "a coach sets this caution aside for a while", metavar="FLAG"),
+    option("--cleared", "a professional has cleared this flag", metavar="FLAG"),
+    option("--role", "as what they decide", default="", metavar="ROLE"),
+    option("--until", "last day it counts", metavar="DATE"),
+    option("--seen", "answers a professional saw", nargs="+", metavar="FACT=VALUE"),
+    switch("--list", "what is decided"),
+    option("--withdraw", "take back the decision of this number", type=int, metavar="N"),
+    BY,
+    option("--reason", "why", default=""),
+    *ON_RECORD,
+)
+
+
+def run_decide(args: argparse.Namespace) -> int:
+    """Decide, withdraw a decision, or list those that stand. Raises InputProblems."""
+    args.who = args.name
+    person = person_of(args, args.name)
+    kinds = [kind for kind in _KINDS if getattr(args, kind) is not None]
+    if not kinds and args.withdraw is None:
+        print("\n".join(_listed(person)))
+        return 0
+    by, reason = checked_words(args.by, args.reason)
+    if kinds:
+        decisions = (*person.case.decisions, _decision(args, person, kinds[0]))
+    else:
+        decisions = _without(args.withdraw, person)
+    with opened(args) as records:
+        line = answers_line({}, person.planner.on, decisions)
+        records.append(records.client(args.name), [line])
+        version = add_version(args, records, args.name, Why("decision", by, reason), agrees=False)
+    print(f"Kept: version {version.number} of the plan. Screen: {version.digest['level']}.")
+    print(f"Next: whyplan plan {args.name}, which says what the decision leaves")
+    return 0
+
+
+def _decision(args: argparse.Namespace, person: Person, kind: str) -> Decision:
+    """Return the decision that was typed, checked as one in a case file is."""
+    written: dict[str, Any] = {
+        kind: getattr(args, kind),
+        "by": args.by,
+        "reason": args.reason,
+        "since": person.planner.on.isoformat(),
+        "until": args.until,
+    }
+    if args.role:
+        written["role"] = args.role
+    if args.seen:
+        written["seen"] = dict(_seen(text) for text in args.seen)
+    problems: list[Problem] = []
+    place = Parsed(f"--{kind.replace('_', '-')}", {}, {})
+    found = read_decisions([written], person.planner.kb, place, problems, client=person.case.name)
+    if problems:
+        raise InputProblems(problems)
+    return found[0]
+
+
+def _seen(text: str) -> tuple[str, Any]:
+    """Return an answer the professional saw, from `FACT=VALUE`; a value is written as in JSON or plainly."""
+    fact, sign, value = text.partition("=")
+    if not sign:
+        told = f"`{text}` is no answer; write FACT=VALUE, e.g. screen.bp_systolic=165"
+        raise InputProblems([Problem("--seen", "bad-value", told)])
+    try:
+        return fact, json.loads(value)
+    except ValueError:
+        return fact, value
+
+
+def _without(number: int, person: Person) -> tuple[Decision, ...]:
+    stand = person.case.decisions
+    if not 1 <= number <= len(stand):
+        allowed = f"1 to {len(stand)}" if stand else "none, nothing is decided"
+        text = f"`{number}` is no decision; allowed: {allowed}"
+        raise InputProblems([Problem("--withdraw", "unknown-decision", text)])
+    return tuple(each for n, each in enumerate(stand, start=1) if n != number)
+
+
+def _listed(person: Person) -> list[str]:
+    rows = []
+    for number, each in enumerate(person.case.decisions, start=1):
+        kind = each.kind.replace("_", " ")
+        over = "" if each.in_force(person.planner.on) else " (over)"
+        said = (
+            f"{number}. {each.flag} {kind} by {each.by}, {each.role.replace('_', ' ')}, "
+            f"until {each.until.isoformat()}: {each.reason}{over}"
+        )
+        rows += wrapped(said, "", "   ")
+    return rows or ["Nothing is decided about a warning."]
