@@ -78,6 +78,7 @@ WAYS = {
     "cell.csv": 'day,exercise,sets\n2026-01-12,squat,"80x10,10,9@2"\n',
     "counted.csv": "day,exercise,sets,load_kg,reps,reserve\n2026-01-12,squat,3,80,10/10/9,2\n",
     "rows.json": json.dumps({"rows": [{"day": "2026-01-12", "exercise": "squat", "sets": "80x10,10,9@2"}]}),
+    "list.yaml": "rows:\n  - {day: 2026-01-12, exercise: squat, load_kg: 80, reps: [10, 10, 9], reserve: 2}\n",
     "rows.yaml": "rows:\n"
     + "".join(
         f"  - {{day: 2026-01-12, exercise: squat, set: {n}, load_kg: 80, reps: {r}, reserve: 2}}\n"
@@ -101,6 +102,14 @@ def test_so_many_sets_alike_are_so_many_sets(tmp_path: Path, book: CheckinBook) 
     path.write_text("day,exercise,sets,load_kg,reps\n2026-01-12,squat,3,80,10\n")
     history, _ = read_record(path, book)
     assert history.top_sets[0].sets == (LiftSet(80, 10),) * 3
+
+
+@pytest.mark.parametrize("cell", ["[63, 64]", "[63.5]", "[a]", "[]", "{kg: 63}"])
+def test_a_list_stands_for_sets_alone(cell: str, tmp_path: Path, book: CheckinBook) -> None:
+    path = tmp_path / "r.yaml"
+    path.write_text(f"rows:\n  - {{day: 2026-01-12, weight_kg: {cell}}}\n")
+    with pytest.raises(InputProblems):
+        read_record(path, book)
 
 
 @pytest.mark.parametrize(

@@ -96,6 +96,20 @@ def test_faults_name_sheet_row_and_column_and_none_is_lost(
     assert "formula without a result" in found[3]
 
 
+def test_a_day_merged_over_several_rows_counts_for_each(tmp_path: Path, book: CheckinBook) -> None:
+    made = openpyxl.Workbook()
+    sheet = made.worksheets[0]
+    for row in (["day", "exercise", "load", "reps"], [FIRST, "squat", 80, 10], [None, "bench", 50, 8],
+                [SECOND, "squat", 82.5, 9]):  # fmt: skip
+        sheet.append(row)
+    sheet.merge_cells("A2:A3")
+    made.save(tmp_path / "r.xlsx")
+    history, _ = read_record(tmp_path / "r.xlsx", book)
+    assert [(row.day, row.load_kg) for row in history.top_sets] == [
+        (FIRST, 50), (FIRST, 80), (SECOND, 82.5),
+    ]  # fmt: skip
+
+
 def test_a_fault_of_a_formula_is_told(tmp_path: Path, book: CheckinBook) -> None:
     made = openpyxl.Workbook()
     sheet = made.worksheets[0]

@@ -121,7 +121,7 @@ def _document(path: Path) -> Sheet:
         raise InputProblems([Problem(parsed.place(), "bad-type", text)])
     for number, row in enumerate(listed):
         cells = row.values() if isinstance(row, dict) else (row,)
-        if not isinstance(row, dict) or any(isinstance(cell, dict | list) for cell in cells):
+        if not isinstance(row, dict) or not all(map(_is_cell, cells)):
             text = f"`{shown(row)}` is no row; write {{day: 2026-01-12, weight_kg: 63.5}}"
             raise InputProblems([Problem(parsed.place("rows", number), "bad-type", text)])
     names = tuple(dict.fromkeys(str(name) for row in listed for name in row))
@@ -132,5 +132,14 @@ def _document(path: Path) -> Sheet:
     return Sheet(Row(parsed.line(("rows",)), names), tuple(rows))
 
 
+def _is_cell(cell: Any) -> bool:
+    """Tell whether a value can stand in a cell; a list can where it holds whole numbers, as of sets."""
+    if isinstance(cell, list):
+        return bool(cell) and all(type(each) is int for each in cell)
+    return not isinstance(cell, dict)
+
+
 def _text(cell: Any) -> str:
+    if isinstance(cell, list):
+        return "/".join(map(str, cell))  # no reader of single numbers takes that for one
     return "" if cell is None else shown(cell) if isinstance(cell, bool) else str(cell)

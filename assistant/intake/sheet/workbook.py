@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
-from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook, PasswordError
 
 from assistant.intake.sheet.table import Row, Sheet
 from assistant.model.errors import InputProblems, Problem
@@ -28,10 +28,7 @@ def read_workbook(path: Path, known_column: Callable[[str], bool]) -> list[Sheet
     try:
         _check_size(path)
         book = CalamineWorkbook.from_path(str(path))
-        tables = {
-            name: book.get_sheet_by_name(name).to_python(skip_empty_area=False)
-            for name in book.sheet_names
-        }
+        tables = {name: _cells(book.get_sheet_by_name(name)) for name in book.sheet_names}
     except PasswordError:
         told = "the workbook has a password; save it without one"
         raise InputProblems([Problem(str(path), "has-password", told)]) from None
@@ -54,6 +51,15 @@ def read_workbook(path: Path, known_column: Callable[[str], bool]) -> list[Sheet
         raise InputProblems([Problem(str(path), "no-measure", told)])
     first, *others = found
     return [Sheet(first.header, first.rows, (*passed, *first.notes), first.resultless), *others]
+
+
+def _cells(sheet: CalamineSheet) -> list[list[Cell]]:
+    """Return all cells; a day that stands once for several rows stands in each of them."""
+    rows = sheet.to_python(skip_empty_area=False)
+    for (first, left), (last, right) in sheet.merged_cell_ranges or ():
+        for row in rows[first + 1 : last + 1] if left == right else ():
+            row[left] = rows[first][left]
+    return rows
 
 
 def _check_size(path: Path) -> None:
