@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Sequence
 
 from assistant.cli.person import person_of
+from assistant.clients.edits import edits_in
 from assistant.clients.place import in_words
 from assistant.clients.week import kept_in
 from assistant.explain.versions import changes, week_changes
@@ -11,6 +12,7 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.version import Version
 from assistant.plan.phrases import underlined, wrapped
 from assistant.plan.sentences import Narrator
+from assistant.programme.by_hand import edit_words
 from assistant.report.place_text import CAUSE_WORDS, place_text
 
 
@@ -61,8 +63,20 @@ def _changed(one: Version, other: Version, narrator: Narrator) -> list[str]:
         *changes(one.digest, other.digest, narrator),
         *week_changes(kept_in(one), kept_in(other), narrator),
     ]
-    rows = [row for each in found for row in wrapped(in_words(each), "- ", "  ")]
+    told = [*map(in_words, found), *_by_hand(one, other, narrator)]
+    rows = [row for each in told for row in wrapped(each, "- ", "  ")]
     return rows or ["Nothing that stands on the page changed."]
+
+
+def _by_hand(one: Version, other: Version, narrator: Narrator) -> list[str]:
+    """Return the changes by hand that one of two versions holds and the other does not."""
+    kb = narrator.kb
+    held, holds = edits_in(one, kb), edits_in(other, kb)
+    known = kb.exercises.by_id
+    return [
+        *(f"by hand: {edit_words(edit, known)}" for edit in holds if edit not in held),
+        *(f"withdrawn: {edit_words(edit, known)}" for edit in held if edit not in holds),
+    ]
 
 
 def _title(version: Version) -> str:

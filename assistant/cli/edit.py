@@ -106,7 +106,7 @@ def _price_and_keep(args: argparse.Namespace, person: Person, now: WeekNow, chan
     planner, phrases = person.planner, person.narrator("coach").phrases
     standing = Standing(person.case, versions=person.versions)
     after = change.week(planner, now, standing)
-    said = edit_words(change.edit, planner.catalogue)
+    said = edit_words(change.edit, planner.catalogue.exercises)
     said = said if isinstance(change, _Added) else f"Withdrawn: {said}"
     rows = [f"Week of {person.case.name}, as of {planner.on.isoformat()}", *underlined(said)[1:]]
     rows += edit_price_text(now.programme, after.programme, phrases, "What it costs")

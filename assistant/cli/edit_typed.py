@@ -35,6 +35,9 @@ def typed_edit(kind: str, args: argparse.Namespace, planner: Planner, now: WeekN
     days = [day for given in getattr(args, "on_day", None) or () for day in given.split(",")]
     if kind in _OF_LINES:
         _check_days(days, stands, planner.catalogue.exercises[exercise].name, now)
+    if kind == "add" and set(days) & set(stands):
+        name, on = planner.catalogue.exercises[exercise].name, ", ".join(stands)
+        _refuse("--on", "bad-day", f"{name} stands on {on} already; change its sets instead")
     if kind == "pin" and not days and not stands:
         _refuse("--on", "missing-field", "it stands nowhere in this week; add --on DAY")
     if kind == "replace" or (kind in {"move", "order"} and len(stands) == 1):
@@ -55,7 +58,7 @@ def typed_edit(kind: str, args: argparse.Namespace, planner: Planner, now: WeekN
     asked = dataclasses.replace(now.request, hand=hand_of((*now.request.hand.edits, edit)))
     against = why_refused(edit, asked, layout, planner.catalogue)
     if against:
-        text = f"{edit_words(edit, planner.catalogue)}: refused; {against}"
+        text = f"{edit_words(edit, planner.catalogue.exercises)}: refused; {against}"
         _refuse(f"edit {kind}", "refused", text)
     return edit
 

@@ -3,8 +3,11 @@
 import dataclasses
 from collections.abc import Iterable, Sequence
 
+from assistant.casefiles.edits import read_edits
 from assistant.clients.week import WeekNow, days_of, kept_in, solved
+from assistant.knowledge.parsed import Parsed
 from assistant.model.kept import KeptWeek, Misfit
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.version import Version
 from assistant.model.wishes import WeekEdit
 from assistant.plan import Planner
@@ -34,6 +37,11 @@ def rearranged(planner: Planner, week: WeekNow) -> WeekNow:
     """Return the week near this one that a solve makes around what was changed by hand."""
     request = dataclasses.replace(week.request, previous_days=days_of(week.kept, planner))
     return WeekNow(solved(planner, request), request)
+
+
+def edits_in(version: Version, kb: KnowledgeBase) -> tuple[WeekEdit, ...]:
+    """Return the edits that are in the week of a version."""
+    return read_edits(version.digest.get(EDITS, []), kb, Parsed("version", {}, {}), [], kept=True)
 
 
 def week_before(versions: Sequence[Version], edit: WeekEdit) -> KeptWeek | None:

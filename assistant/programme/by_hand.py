@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterable, Iterator, Mapping
 
+from assistant.model.documents.exercises import Exercise
 from assistant.model.kept import KeptLine
 from assistant.model.programme import HandNote, Unmet
 from assistant.model.wishes import WeekEdit
@@ -29,7 +30,7 @@ def with_what_holds(
     for edit in request.hand.edits:
         against = why_refused(edit, request, layout, catalogue)
         if against:
-            said = f"put aside: {edit_words(edit, catalogue)}; {against}"
+            said = f"put aside: {edit_words(edit, catalogue.exercises)}; {against}"
             aside.append(Unmet("edit", edit.exercise, 1, 0, said, ""))
         else:
             held.append(edit)
@@ -129,11 +130,15 @@ def _place_of(item: Chosen, today: list[Chosen], request: ProgrammeRequest) -> i
 
 
 def _ordered(today: list[Chosen], day: str, hand: Hand) -> list[Chosen]:
-    for edit in hand.orders:
-        at = [n for n, item in enumerate(today) if item.candidate.exercise.id == edit.exercise]
-        if edit.days[0] == day and at:
-            today.insert(edit.numbers[0] - 1, today.pop(at[0]))
-    return today
+    """The lines with a place said by hand at it, the others around them; of two at one place the later."""
+    said = {edit.exercise: edit.numbers[0] - 1 for edit in hand.orders if edit.days[0] == day}
+    moved = {
+        item.candidate.exercise.id: item for item in today if item.candidate.exercise.id in said
+    }
+    ordered = [item for item in today if item.candidate.exercise.id not in said]
+    for exercise in sorted(moved, key=lambda name: (said[name], [*said].index(name))):
+        ordered.insert(said[exercise], moved[exercise])
+    return ordered
 
 
 def said_for_nothing(week: Iterable[Chosen], hand: Hand, catalogue: Catalogue) -> Iterator[Unmet]:
@@ -149,7 +154,7 @@ def said_for_nothing(week: Iterable[Chosen], hand: Hand, catalogue: Catalogue) -
             names & {edit.other or edit.exercise}
         )
         if waits or lost:
-            why = f"waits: {edit_words(edit, catalogue)}; it does not stand in this week"
+            why = f"waits: {edit_words(edit, catalogue.exercises)}; it does not stand in this week"
             yield Unmet("edit", edit.exercise, 1, 0, why, "")
 
 
@@ -160,16 +165,15 @@ def notes_of(exercise: str, day: str, hand: Hand, catalogue: Catalogue) -> tuple
         days = (edit.to,) if edit.kind == "move" else edit.days
         about = (edit.other or edit.exercise) == exercise and (not days or day in days)
         if about and edit.kind not in {"remove", "never"}:
-            said = edit_words(edit, catalogue)
+            said = edit_words(edit, catalogue.exercises)
             found[edit.kind] = HandNote(said, edit.by, edit.reason, edit.since.isoformat())
     return tuple(found.values())
 
 
-def edit_words(edit: WeekEdit, catalogue: Catalogue) -> str:
+def edit_words(edit: WeekEdit, exercises: Mapping[str, Exercise]) -> str:
     """An edit in plain words, e.g. `Leg press in place of Back squat on mon`."""
     name, other = (
-        catalogue.exercises[each].name if each in catalogue.exercises else each
-        for each in (edit.exercise, edit.other)
+        exercises[each].name if each in exercises else each for each in (edit.exercise, edit.other)
     )
     on = f" on {', '.join(edit.days)}" if edit.days else ""
     low, *high = edit.numbers or (0,)

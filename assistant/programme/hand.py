@@ -96,7 +96,7 @@ class _Making:
             "pin": self._stay,
             "sets": self._count,
             "repetitions": lambda each: self.ranges.update({each.exercise: each}),
-            "order": self.orders.append,
+            "order": self._place,
             "never": lambda each: self.never.update({each.exercise: each}),
         }
         how[edit.kind](edit)
@@ -121,6 +121,11 @@ class _Making:
 
     def _count(self, edit: WeekEdit) -> None:
         self.sets.update({(edit.exercise, day): edit for day in edit.days or WEEKDAYS})
+
+    def _place(self, edit: WeekEdit) -> None:
+        spot = (edit.exercise, edit.days)
+        self.orders = [each for each in self.orders if (each.exercise, each.days) != spot]
+        self.orders.append(edit)
 
     def _leave(self, name: str, day: str, edit: WeekEdit) -> None:
         self.gone[name, day] = edit

@@ -36,7 +36,7 @@ def gives_way_text(programme: Programme) -> list[str]:
 def by_hand_text(hand: Hand, catalogue: Catalogue) -> list[str]:
     """Return every change by hand that is kept, in order, with why, by whom and since when."""
     points = [
-        f"{number}. {edit_words(edit, catalogue)}: {edit.reason} ({edit.by}, {edit.since})"
+        f"{number}. {edit_words(edit, catalogue.exercises)}: {edit.reason} ({edit.by}, {edit.since})"
         for number, edit in enumerate(hand.edits, start=1)
     ]
     return titled("Changed by hand", points) if points else []

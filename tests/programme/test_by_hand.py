@@ -152,6 +152,18 @@ def test_the_later_edit_has_the_last_word() -> None:
     ) == (_before())
 
 
+def test_places_said_hold_whatever_order_they_were_said_in() -> None:
+    names = [name for name, _ in _before()["sat"]]
+    programme = _edited(
+        _edit("order", names[0], days=("sat",), numbers=(3,)),
+        _edit("order", names[5], days=("sat",), numbers=(1,)),
+        _edit("order", names[4], days=("sat",), numbers=(3,)),
+        _edit("order", names[0], days=("sat",), numbers=(2,)),
+    )
+    after = [name for name, _ in _rows(programme)["sat"]]
+    assert after == [names[5], names[0], names[4], names[1], names[2], names[3], names[6]]
+
+
 def test_carrying_edits_out_twice_changes_nothing_more() -> None:
     edits = (
         _edit("replace", FIRST, other="leg_press", days=(_day_of_first(),)),
@@ -324,6 +336,7 @@ def _draw(
         ),
         "order": lambda: _edit("order", exercise, days=(day,), numbers=(draw.randint(1, 6),)),
         "pin": lambda: _edit("pin", exercise, days=on),
+        "never": lambda: _edit("never", exercise),
     }
     while True:
         kind = draw.choice(sorted(made))
@@ -363,10 +376,58 @@ def test_the_price_is_what_the_independent_checker_finds(path: Any) -> None:
             found = {key for key in found if not key.startswith(("sets:", "short_lines:"))}
             told = {key for key in told if not key.startswith(("sets:", "short_lines:"))}
         assert found == told, edits
+        # Carried out twice, nothing more changes: a kept week may hold the edits already.
+        assert as_kept(kept_of(after, asked), asked, held) == after, edits
+        if request.later is not None:
+            assert not any(key.startswith("session:") for key in found), "few sets stay few"
         priced = {each.gap.subject for each in costs(programme, after) if each.gap.kind == "over"}
         assert priced == {gap.subject for gap in after.unmet if gap.kind == "over"}
         seen |= told
     assert seen
+
+
+_SQUAT = "squat_back_barbell"
+_PULL = "deadlift_conventional"
+
+
+@pytest.mark.parametrize(
+    ("key", "edits"),
+    [
+        ("minutes:mon", [_edit("sets", "pulldown_wide", numbers=(10,))]),
+        ("exercises:fri", [_edit("add", n, days=("fri",)) for n in ("push_up", "plank_front")]),
+        ("short_lines:thu", [_edit("sets", n, numbers=(2,)) for n in ("lateral_raise_machine",)]),
+        ("kind:mon", [_edit("add", "pulldown_neutral", days=("mon",))]),
+        ("spine:mon", [_edit("add", _SQUAT, days=("mon",), numbers=(7,))]),
+        ("session:thu:side_delts", [_edit("sets", "lateral_raise_machine", numbers=(10,)),
+                                    _edit("add", "lateral_raise_dumbbell", days=("thu",))]),
+        (f"type:tue:{_SQUAT}", [_edit("add", _SQUAT, days=("tue",))]),
+        (f"sets:mon:{FIRST}", [_edit("sets", FIRST, numbers=(1,))]),
+        (f"range:{_SQUAT}", [_edit("add", _SQUAT, days=("mon",)),
+                             _edit("repetitions", _SQUAT, numbers=(20, 25))]),
+        (f"days:{FIRST}", [_edit("add", FIRST, days=("tue", "thu"))]),
+        (f"again:{FIRST}", [_edit("add", FIRST, days=("tue",))]),
+        ("spine_rest:mon", [_edit("add", _SQUAT, days=("mon",)),
+                            _edit("add", _PULL, days=("tue",))]),
+        ("spine:week", [_edit("add", _SQUAT, days=("mon", "thu"), numbers=(6,)),
+                        _edit("add", _PULL, days=("sat",), numbers=(6,))]),
+        ("week:quads", [_edit("add", _SQUAT, days=("mon", "thu", "sat"), numbers=(7,))]),
+        ("rest:mon:quads", [_edit("add", "leg_press", days=("mon", "tue"), numbers=(5,))]),
+        ("order:sat", [_edit("order", "thrust_machine", days=("sat",), numbers=(7,))]),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)  # fmt: skip
+def test_each_limit_that_is_passed_is_told_and_found(key: str, edits: list[WeekEdit]) -> None:
+    programme, request = _edited(*edits), _with(harrow_lane_request(), *edits)
+    assert key in _told_keys(programme, request)
+    assert _found(programme, request) == _told_keys(programme, request)
+
+
+def test_skill_beyond_the_level_may_be_asked_for_and_is_told() -> None:
+    novice: dict[str, Any] = {"training_level": "novice"}
+    edit = _edit("add", _SQUAT, days=("mon",))
+    programme = _edited(edit, **novice)
+    request = dataclasses.replace(_with(harrow_lane_request(), edit), **novice)
+    assert f"skill:{_SQUAT}" in _told_keys(programme, request) == _found(programme, request)
 
 
 def test_sets_short_of_target_and_floor_are_told_with_before_and_after() -> None:

@@ -135,6 +135,10 @@ def test_an_agreement_is_none_the_newer_for_a_change(desk: Desk) -> None:
     history = desk.type("client", "plan", "ines-farrow", "--history")
     assert "phase" not in history
     assert "Seated leg curl: 3 sets -> 4 sets" in history
+    assert "by hand: Seated leg curl: 4 sets" in history
+    desk.edit("withdraw", "1", *BY)
+    history = desk.type("client", "plan", "ines-farrow")
+    assert "withdrawn: Seated leg curl: 4 sets" in history
 
 
 def test_what_is_taken_back_returns_and_the_rest_stays(desk: Desk) -> None:
@@ -212,6 +216,7 @@ def test_an_exercise_that_left_the_rule_book_is_said_not_dropped(desk: Desk, rec
         (("remove", "cable"), "`cable` can mean "),
         (("add", "plank"), "`days` is `[]`; allowed: a list of 1 to 7 days"),
         (("add", "plank", "--on", "wed"), "wed is no training day; trained: mon, tue, thu, sat"),
+        (("add", "bench press", "--on", "tue"), "stands on tue, thu already; change its sets"),
         (("add", "plank", "--on", "monday"), "`days`: `monday` is no day"),
         (("add", "plank", "--on", "mon", "--sets", "0"), "`numbers` is `[0]`; allowed for `add`"),
         (
