@@ -97,6 +97,24 @@ def test_the_client_reads_that_a_line_was_changed_and_no_name(
     assert ('"by_hand"' if form == "json" else "et by hand") in out
 
 
+def test_of_the_price_the_client_reads_the_minutes_alone(
+    first: dict[str, Any], typed: Any, tmp_path: Path
+) -> None:
+    many = f"sets: {first['exercise']}, numbers: [9], days: [{first['day']}], {SIGNED}"
+    aside = f"add: {first['exercise']}, days: [sun], {SIGNED}"
+    case = _with_edits(tmp_path, many, aside)
+    coach, client = (
+        " ".join(typed("plan", str(case), "--for", reader)[1].split())
+        for reader in ("coach", "client")
+    )
+    for said in ("9 sets of", "are usual", "Put aside: "):
+        assert said in coach
+    assert "are usual" not in client
+    assert "Put aside" not in client
+    for reader in (coach, client):
+        assert f"{first['day'].title()}: takes about " in reader
+
+
 def test_the_clients_page_says_it_in_german(
     first: dict[str, Any], typed: Any, tmp_path: Path
 ) -> None:
