@@ -110,7 +110,8 @@ def _price_and_keep(args: argparse.Namespace, person: Person, now: WeekNow, chan
     said = said if isinstance(change, _Added) else f"Withdrawn: {said}"
     rows = [f"Week of {person.case.name}, as of {planner.on.isoformat()}", *underlined(said)[1:]]
     rows += edit_price_text(now.programme, after.programme, phrases, "What it costs")
-    if args.repair:
+    # The week of a case file is solved each time, so that is how it will look.
+    if args.repair or case_file(args.who) is not None:
         title = "What it costs with the rest arranged anew"
         repaired = rearranged(planner, after)
         rows += edit_price_text(now.programme, repaired.programme, phrases, title)

@@ -28,7 +28,7 @@ class WeekEdit:
 
     replace: `other` takes the place of `exercise`. add, remove, pin (it stays): on the `days` named; none
     named means every day, for a pin any day. move: from the one of `days` to the day `to`. sets:
-    `numbers` is how many (add, pin: if said). repetitions: `numbers` is from and to, in the measure of
+    `numbers` is how many (add, pin: if said); on days named the line stays there, too. repetitions: `numbers` is from and to, in the measure of
     the exercise. order: `numbers` is its place that day, from 1. never: not again for this client.
     """
 

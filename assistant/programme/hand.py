@@ -120,7 +120,10 @@ class _Making:
             self.somewhere.pop(edit.exercise, None)
 
     def _count(self, edit: WeekEdit) -> None:
-        self.sets.update({(edit.exercise, day): edit for day in edit.days or WEEKDAYS})
+        spots = [(edit.exercise, day) for day in edit.days or WEEKDAYS]
+        self.sets.update(dict.fromkeys(spots, edit))
+        if edit.days:
+            self.stands.update((spot, edit) for spot in spots if spot not in self.gone)
 
     def _place(self, edit: WeekEdit) -> None:
         spot = (edit.exercise, edit.days)

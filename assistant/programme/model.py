@@ -244,8 +244,10 @@ def _pin(week: WeekModel, request: ProgrammeRequest) -> None:
         if uses:
             week.model.add_bool_or(uses)
     for place in week.places:
-        said = request.hand.sets_on(place.candidate.exercise.id, place.day.id)
-        if said is not None:
+        name, day = place.candidate.exercise.id, place.day.id
+        said = request.hand.sets_on(name, day)
+        # Asked of a line that need not stand, other sets would only drive it out of the week.
+        if said is not None and request.hand.wants(name, day):
             most = place.least_sets + len(place.steps)
             sets = min(max(said, place.least_sets), most)
             week.model.add(place.sets == sets).only_enforce_if(place.used)
