@@ -19,7 +19,9 @@ import pytest
 from assistant.model.programme import Programme
 from assistant.model.wishes import EditKind, WeekEdit
 from assistant.programme.block import next_block
+from assistant.programme.by_hand import with_what_holds
 from assistant.programme.catalogue import Catalogue
+from assistant.programme.days import lay_out
 from assistant.programme.hand import hand_of
 from assistant.programme.kept import as_kept, kept_of
 from assistant.programme.pool import build_pool
@@ -27,8 +29,8 @@ from assistant.programme.price import costs
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.week import plan_week
 from programme.cases import CASES, asked_of
-from programme.checker import entries, programme_faults, violations
-from programme.documents import catalogue
+from programme.checker import ZONES_OUT, entries, programme_faults, taken, violations
+from programme.documents import catalogue, limit_rows, rows, setting
 from programme.weeks import harrow_lane_request, harrow_lane_week
 
 EDITS_A_CASE = 40
@@ -228,6 +230,63 @@ def test_what_safety_withholds_is_put_aside_with_its_reason(
         return
     assert any(why in text and text.startswith("put aside: ") for text in told)
     assert not any(line.by_hand for s in programme.sessions for line in s.lines)
+
+
+_COMES: dict[EditKind, dict[str, Any]] = {
+    "add": {"days": ("mon",)},
+    "pin": {},
+    "move": {"days": ("mon",), "to": "thu"},
+    "sets": {"days": ("mon",), "numbers": (3,)},
+}
+
+
+def _is_held(edit: WeekEdit, **changed: Any) -> bool:
+    request = dataclasses.replace(_with(harrow_lane_request(), edit), **changed)
+    held, aside = with_what_holds(request, lay_out(request, catalogue().settings), catalogue())
+    assert bool(held.hand.edits) != bool(aside)
+    return bool(held.hand.edits)
+
+
+@pytest.mark.parametrize("limit", sorted(limit_rows().keys() - {"sessions"}))
+def test_no_edit_brings_back_what_a_limit_takes(limit: str) -> None:
+    """What a limit takes is told a second time by the checker, from the rows of the exercises."""
+    barred = [name for name in rows() if taken(limit, name)]
+    for name in barred:
+        for kind, more in _COMES.items():
+            edit = _edit(kind, name, **more)
+            assert not _is_held(edit, limits=frozenset({limit})), edit
+        edit = _edit("replace", FIRST, other=name, days=("mon",))
+        assert name == FIRST or not _is_held(edit, limits=frozenset({limit})), edit
+
+
+def test_where_no_session_is_allowed_no_edit_makes_one() -> None:
+    request = _with(harrow_lane_request(), _edit("add", "push_up", days=("mon",)))
+    stopped = dataclasses.replace(request, limits=frozenset({"sessions"}))
+    kept = kept_of(harrow_lane_week(), harrow_lane_request())
+    assert not plan_week(stopped, catalogue()).sessions
+    assert as_kept(kept, stopped, catalogue()) == plan_week(stopped, catalogue())
+
+
+@pytest.mark.parametrize("joint", ["knee", "low_back", "shoulder", "hip", "wrist", "elbow"])
+def test_no_edit_loads_a_sore_joint_or_asks_for_kit_that_is_not_there(joint: str) -> None:
+    kit = frozenset({"bodyweight", "dumbbell"})
+    for name, row in rows().items():
+        edit = _edit("add", name, days=("mon",))
+        assert _is_held(edit, sore_joints=frozenset({joint})) == (joint not in row["joint_stress"])
+        lacks = set(row["equipment"]) - kit or any(
+            not set(choice) & kit for choice in row.get("equipment_any", [])
+        )
+        assert _is_held(edit, equipment=kit) == (not lacks)
+
+
+@pytest.mark.parametrize("limit", sorted(ZONES_OUT))
+def test_no_range_said_by_hand_lies_in_a_zone_that_a_limit_takes(limit: str) -> None:
+    zones = setting("zones", "repetitions")
+    for zone in ZONES_OUT[limit]:
+        low, high = zones[zone]
+        edit = _edit("repetitions", "leg_press", numbers=(low, high))
+        assert not _is_held(edit, limits=frozenset({limit}))
+        assert _is_held(edit)
 
 
 def test_never_leaves_the_pool_and_the_stand_ins() -> None:
