@@ -93,13 +93,21 @@ def _figures(
     old, new = before.get(_FACTS, {}), after.get(_FACTS, {})
     withheld = frozenset((*before.get("withheld", ()), *after.get("withheld", ())))
     spoken_of = _on_the_page(narrator.kb)
+    alike = narrator.kb.parameter_value("plan.alike_percent", narrator.on).value
     keys = [key for key in (*old, *new) if split_key(key)[0] in spoken_of]
     for key in sorted(dict.fromkeys(keys), key=lambda key: (spoken_of[split_key(key)[0]], key)):
         if narrator.hides(key) or is_hidden(narrator.kb, key, withheld, narrator.audience):
             continue
         one, other = _words(narrator, key, old), _words(narrator, key, new)
-        if one != other:
+        if one != other and not _alike(old.get(key), new.get(key), alike):
             yield Changed(label_of(narrator, key), one, other)
+
+
+def _alike(one: Any, other: Any, percent: float) -> bool:
+    """Tell whether two figures are so near that nobody would eat or train otherwise by them."""
+    if not isinstance(one, int | float) or not isinstance(other, int | float):
+        return False
+    return abs(one - other) * 100 <= percent * max(abs(one), abs(other))
 
 
 def _on_the_page(kb: KnowledgeBase) -> dict[FactKey, int]:

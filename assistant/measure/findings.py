@@ -45,6 +45,7 @@ class Findings:
     food: FoodTrend | None
     strength: StrengthTrend
     girths: tuple[GirthChange, ...]
+    girths_in_phase: tuple[GirthChange, ...]
     habits: Habits
     lately: Lately = field(default_factory=Lately)
     pains: Mapping[str, JointPain] = field(default_factory=dict)
@@ -90,6 +91,7 @@ def measure(history: History, on: dt.date, person: Person, settings: Settings) -
         food=food if food is not None and _is_enough(food, settings) else None,
         strength=strength_trend(history, lifts_since, on, settings),
         girths=girth_changes(history.girths, first, on, settings),
+        girths_in_phase=girth_changes(history.girths, agreed.phase_since or first, on, settings),
         habits=habits(history, on, settings),
         lately=lately(history, on, settings, person.weight_answered_on),
         pains=joint_pains(history, on, settings),
@@ -185,6 +187,8 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
     }
     for change in found.girths:
         values[fact_key("record.girth_change_cm", change.site)] = change.change_cm.value
+    for change in found.girths_in_phase:
+        values[fact_key("record.girth_change_in_phase_cm", change.site)] = change.change_cm.value
     for joint, pain in found.pains.items():
         values[fact_key("record.pain_now_0_to_10", joint)] = float(pain.now)
         values[fact_key("record.pain_unasked_0_to_10", joint)] = float(pain.unasked)
@@ -202,6 +206,8 @@ def _spans(found: Findings) -> dict[FactKey, Estimate | None]:
     }
     for change in found.girths:
         spans[fact_key("record.girth_change_cm", change.site)] = change.change_cm
+    for change in found.girths_in_phase:
+        spans[fact_key("record.girth_change_in_phase_cm", change.site)] = change.change_cm
     return spans
 
 

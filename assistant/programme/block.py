@@ -118,6 +118,8 @@ def _relative(
         (other.exercise.id not in kin, -other.score, other.exercise.id)
         for other in allowed.values()
         if other.exercise.pattern == exercise.pattern
+        # What can be loaded in fine steps makes room for nothing that cannot.
+        and other.exercise.loadability >= exercise.loadability
         and other.exercise.id not in taken
         and any(
             other.exercise.primary.get(muscle, 0.0) >= credit
