@@ -82,9 +82,7 @@ class Shown:
         for session in programme["sessions"] if programme else ():
             for line in session["lines"]:
                 low, high = line["reps"]
-                yield Exercise(
-                    session["day"], line["order"], line["name"], line["sets"], low, high
-                )
+                yield Exercise(session["day"], line["order"], line["name"], line["sets"], low, high)
 
 
 def look(desk: Desk) -> Shown:
