@@ -144,7 +144,8 @@ def _same_week(shown: Shown) -> None:
         assert line.name in shown.sheet or "Travel" in shown.week, line
         for name, page in shown.pages.items():
             assert re.search(
-                rf"{re.escape(line.name)}.{{0,400}}?{line.sets} × {line.low}–{line.high}", page
+                rf"{re.escape(line.name)}.{{0,400}}?{line.sets} \u00d7 {line.low}\u2013{line.high}",
+                page,
             ), (name, dose)
         first = today + dt.timedelta(days=(WEEKDAYS.index(line.day) - today.weekday()) % 7)
         on_day = [event["text"] for event in shown.events if event["day"] == first]
