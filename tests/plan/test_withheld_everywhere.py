@@ -99,6 +99,8 @@ def sessions(desk: Desk) -> None:
     desk.type("week", desk.case, "--imperial")
     desk.type("week", desk.case, "--about", "squat_goblet")
     desk.type("week", desk.case, "--missed", "mon")
+    desk.type("edit", desk.case, "add", "goblet squat", "--on", "mon")
+    desk.type("edit", desk.case, "list")
     for form in ("text", "html"):
         desk.type("week", desk.case, "--log-sheet", "--imperial", "--format", form)
 
