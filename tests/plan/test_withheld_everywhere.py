@@ -99,7 +99,7 @@ def sessions(desk: Desk) -> None:
     desk.type("week", desk.case, "--imperial")
     desk.type("week", desk.case, "--about", "squat_goblet")
     desk.type("week", desk.case, "--missed", "mon")
-    desk.type("edit", desk.case, "add", "goblet squat", "--on", "mon")
+    desk.type("edit", desk.case, "sets", "seated leg curl", "4", "--repair")
     desk.type("edit", desk.case, "list")
     for form in ("text", "html"):
         desk.type("week", desk.case, "--log-sheet", "--imperial", "--format", form)
