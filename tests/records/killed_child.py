@@ -1,4 +1,4 @@
-"""Checks in line by line and says which lines are confirmed; a test kills it at any moment.
+"""Checks in line by line, keeps versions of a plan, and says which lines are confirmed; a test kills it at any moment.
 
 One process loads the program and forks a child for each request, so that a kill comes cheap and
 hits the writing, not the loading. A request is a line on stdin: the record and the file to which
@@ -13,8 +13,11 @@ import alembic.command  # loaded before any child works
 import alembic.config  # noqa: F401
 
 from assistant.model.entries import Entry
-from assistant.records.fold import entry_line
+from assistant.model.wishes import WeekWishes
+from assistant.records.chain import NewLine
+from assistant.records.fold import answers_line, entry_line
 from assistant.records.store import open_records
+from assistant.records.versions import version_lines
 
 DAY = dt.date(2026, 1, 12)
 
@@ -24,10 +27,22 @@ def work(path: str, confirmed: str) -> None:
     with open_records(path, DAY) as records:
         client = records.client("ines-farrow")
         while True:
-            day = DAY - dt.timedelta(days=client.lines % 300)
-            entry = Entry("weight_kg", day, 60.0 + client.lines / 1000)
-            client = records.append(client, [entry_line(entry, DAY)])
+            client = records.append(client, _next(client.lines))
             os.write(told, f"{client.lines}\n".encode())
+
+
+def _next(lines: int) -> list[NewLine]:
+    """Return what is written next: a weight, or every third time an edit with the version it makes."""
+    day = DAY - dt.timedelta(days=lines % 300)
+    if lines % 3:
+        return [entry_line(Entry("weight_kg", day, 60.0 + lines / 1000), DAY)]
+    facts = {"review.next_date": DAY.isoformat(), "dose.sets_per_week[lats]": float(lines)}
+    week = {"style": "moderate", "days": {"mon": [["thrust_machine", 1 + lines % 5]]}}
+    digest = {"as_of": DAY.isoformat(), "level": "none", "facts": facts, "week": week}
+    return [
+        answers_line({}, DAY, week=WeekWishes(likes=("thrust_machine",))),
+        *version_lines(digest, DAY, "edit", "L. Marrow", f"change {lines}"),
+    ]
 
 
 def main() -> None:

@@ -15,12 +15,31 @@ import pytest
 from lengths import at_length
 from old_records import DAY, make_old_record
 
+from assistant.model.version import Version
+from assistant.records.chain import ANSWERS, FACTS, Line
 from assistant.records.store import open_records
 from assistant.records.verify import verify
+from assistant.records.versions import versions_of
 
 CHILD = Path(__file__).with_name("killed_child.py")
 PROJECT = Path(__file__).parents[2]
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="kill -9 is a POSIX signal")
+
+
+# Lines that are written at once with a version: the wish, what was concluded, the plan.
+A_VERSION = 3
+
+
+def whole_versions(history: list[Line]) -> tuple[Version, ...]:
+    """Return the versions that the child made; each is there as a whole, with the edit it came from."""
+    made = [version for version in versions_of(history) if version.cause == "edit"]
+    for version in made:
+        assert "week" in version.digest
+        assert "dose.sets_per_week[lats]" in version.facts
+    wishes = [line for line in history if line.kind == ANSWERS and '"likes"' in line.body]
+    rest = [line for line in history if line.kind == FACTS]
+    assert len(made) == len(wishes) == len(rest)
+    return tuple(made)
 
 
 class Tally:
@@ -28,6 +47,7 @@ class Tally:
 
     def __init__(self) -> None:
         self.kills = self.early = self.in_migration = self.in_checkin = self.lines = 0
+        self.versions = 0
 
 
 class Killer:
@@ -78,8 +98,10 @@ def kill_once(killer: Killer, path: Path, wait_s: float, tally: Tally, *, writin
         assert checked.problems == ()
         client = records.client("ines-farrow")
         # A line may be on the disk that nobody was told about yet; never the other way round.
-        assert confirmed <= client.lines <= confirmed + 1
-        assert len(records.history(client)) == client.lines
+        assert client.lines - confirmed in {0, 1, A_VERSION}
+        history = records.history(client)
+        assert len(history) == client.lines
+        tally.versions += len(whole_versions(history))
     tally.kills += 1
     tally.lines += len(complete)
     if version_left == "0001":
@@ -123,6 +145,7 @@ def test_ten_kills_lose_no_confirmed_line(tmp_path: Path) -> None:
     tally = kill_many(tmp_path, 10, seed=1)
     assert tally.kills == 10
     assert tally.lines > 0
+    assert tally.versions > 0
 
 
 @pytest.mark.slow
