@@ -90,12 +90,22 @@ def checked_change(
     if held:
         text = f"`{line}` stays as it is while the screen withholds {', '.join(held)}; follow the referral"
         raise _refused("--line", "withheld", text)
+    _refuse_with_care(line, limit, ground, kb)
     fact = _keyed(limit.fact, line)
     shown = _shown(ground, fact)
     value = value_of(to, fact, kb)
     is_day = kb.facts[split_key(fact)[0]].type is FactType.DATE
     _check_bounds(value, _bounds(ground, limit, line, shown, is_day=is_day), kb, fact)
     return fact, value
+
+
+def _refuse_with_care(line: str, limit: OverrideLimit, ground: Ground, kb: KnowledgeBase) -> None:
+    """Refuse a line whose own range moves with what the screen finds, while the screen asks for care."""
+    levels = kb.facts["screen.level"].choices
+    if limit.closed_from is None or levels.index(ground.level) < levels.index(limit.closed_from):
+        return
+    text = f"`{line}` follows the rules while the screen says {ground.level}; an edit of the week may take sets out"
+    raise _refused("--line", "withheld", text)
 
 
 def value_of(typed: float | str, fact: FactKey, kb: KnowledgeBase) -> float | str:

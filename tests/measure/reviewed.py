@@ -106,6 +106,7 @@ def answers_of(client: Client, clear: Mapping[str, Value]) -> dict[str, Value]:
 class Week:
     """One review: true pace (%/wk), maintenance true and as said, decision and whether it was right.
 
+    for_the_lifts: food went up in fat loss because lifts fell, whatever the pace.
     strength: mean of the true maxima, by logarithms, %. falling: whether they truly fall by then.
     """
 
@@ -118,6 +119,7 @@ class Week:
     decision: str = "hold"
     energy_change: float = 0.0
     energy_was_wrong: bool = False
+    for_the_lifts: bool = False
     lifts: str = ""
     stalled: bool = False
     slow: bool = False
@@ -254,10 +256,12 @@ def _week(
         window = (found.food.maintenance_kcal_per_day, NINETY * found.food.standard_error_kcal)
     change = values.get("review.energy_change_kcal_per_day", 0.0)
     assert isinstance(change, float)
+    lifts_ask = values.get("review.fall_cause") == "food" and values.get("phase.now") == "cut"
     wrong = (change > 0 and pace >= low) or (change < 0 and pace <= high)
     return Week(
         number, pace, low <= pace <= high, client.maintenance_in_log_units(), said, window,
-        str(values.get("review.decision")), change, wrong, str(values.get("review.lifts")),
+        str(values.get("review.decision")), change, wrong, change > 0 and lifts_ask,
+        str(values.get("review.lifts")),
         client.is_stalled, client.true_rise < WORTH_HAVING[client.level], client.is_falling,
         client.strength,
     )  # fmt: skip

@@ -129,7 +129,9 @@ def main(count: int) -> None:
         f"wrong food change in 4 weeks: {wrong_early(courses):.1f} % of clients; in 6: {wrong_early(courses, 6):.1f} %"
     )
     changes = [w for c in courses for w in c.weeks if w.energy_change]
+    of_pace = [w for w in changes if not w.for_the_lifts]
     print(f"food changes {len(changes)}, wrong {share(w.energy_was_wrong for w in changes):.1f} %")
+    print(f"of the pace {len(of_pace)}, wrong {share(w.energy_was_wrong for w in of_pace):.1f} %")
     print(f"false stalls: {false_stalls(courses)}; missed: {missed_stalls(courses)}")
     print(
         f"falls called in six weeks: {falls_called(courses)}; false: {false_falls(courses):.1f} %"

@@ -1,6 +1,6 @@
 """overrides.yaml: which lines of a plan a coach may change by hand, and how far."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from assistant.model.base import Document, RuleFile
 from assistant.model.marks import Fact, Names, Output
@@ -14,6 +14,7 @@ class OverrideLimit(Document):
     at_most: tuple[Fact, ...] = ()
     own_range: bool = False
     closed_while: tuple[Output, ...] = ()
+    closed_from: Literal["inform", "caution", "withhold"] | None = None
     ends_with: Fact | None = None
 
 
