@@ -76,6 +76,12 @@ PLANTED = {
     "a slot of the calendar": Planted("calendar", 'session: {coach: "{client}: {type}"', 'session: {coach: "{client}: {kind}"', "bad-placeholder", "allowed: client, type"),
     "a voice": Planted("calendar", 'client: "Bring your questions."', 'cleint: "Bring your questions."', "unknown-field", "did you mean `client`"),
     "a day": Planted("calendar", "check_in_day: sun", "check_in_day: sunday", "bad-value", "'sun'"),
+    # message.yaml
+    "a decision of a message": Planted("message", "  look_into_fall:\n", "  look_into_fal:\n", "unknown-name", "did you mean `look_into_fall`"),
+    "a fact of a message": Planted("message", "about: review.week_away", "about: review.week_awy", "unknown-fact", "did you mean `review.week_away`"),
+    "a line of a message before this one": Planted("message", "unless_said: [food]", "unless_said: [fod]", "unknown-line", "no line before this one"),
+    "a line of the plan behind a message": Planted("message", "as_line: review.lifts", "as_line: review.lift", "unknown-name", "did you mean `review.lifts`"),
+    "the greeting of a message": Planted("message", 'greeting: "Hello {name},"', 'greeting: "Hello {nme},"', "bad-placeholder", "allowed: name"),
     # check.yaml
     "a pattern of words": Planted("check", "(scientifically|clinically)", "(scientifically|clinically", "bad-pattern", "correct the brackets"),
     "a certainty": Planted("check", "\\b', from: moderate}\n  - {pattern: '\\b(optimal", "\\b', from: moderat}\n  - {pattern: '\\b(optimal", "bad-value", "'moderate'"),
