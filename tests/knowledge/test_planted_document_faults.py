@@ -81,7 +81,7 @@ PLANTED = {
     "a fact of a message": Planted("message", "about: review.week_away", "about: review.week_awy", "unknown-fact", "did you mean `review.week_away`"),
     "a line of a message before this one": Planted("message", "unless_said: [food]", "unless_said: [fod]", "unknown-line", "no line before this one"),
     "a line of the plan behind a message": Planted("message", "as_line: review.lifts", "as_line: review.lift", "unknown-name", "did you mean `review.lifts`"),
-    "the greeting of a message": Planted("message", 'greeting: "Hello {name},"', 'greeting: "Hello {nme},"', "bad-placeholder", "allowed: name"),
+    "the greeting of a message": Planted("message", 'greeting: "Hello {name},"', 'greeting: "Hello {nme},"', "bad-placeholder", "did you mean `name`"),
     # check.yaml
     "a pattern of words": Planted("check", "(scientifically|clinically)", "(scientifically|clinically", "bad-pattern", "correct the brackets"),
     "a certainty": Planted("check", "\\b', from: moderate}\n  - {pattern: '\\b(optimal", "\\b', from: moderat}\n  - {pattern: '\\b(optimal", "bad-value", "'moderate'"),
