@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, Literal
 
 from assistant.measure.settings import Settings
@@ -96,12 +97,20 @@ def agreement_of(
 
 def agreed_on(agreements: Iterable[Agreement], on: dt.date, large_kcal: float) -> Agreed:
     """Return what is agreed up to and including a day."""
-    agreed = Agreed()
+    steps = _step_by_step(tuple(agreements), large_kcal)
+    return next((agreed for day, agreed in reversed(steps) if day <= on), Agreed())
+
+
+@lru_cache(maxsize=4)
+def _step_by_step(
+    agreements: tuple[Agreement, ...], large_kcal: float
+) -> tuple[tuple[dt.date, Agreed], ...]:
+    """Return what is agreed after each row, in order of days; asked for several days of one record."""
+    agreed, steps = Agreed(), []
     for row in sorted(agreements, key=lambda one: one.day):
-        if row.day > on:
-            break
         agreed = _then(agreed, row, large_kcal)
-    return agreed
+        steps.append((row.day, agreed))
+    return tuple(steps)
 
 
 def _then(agreed: Agreed, row: Agreement, large_kcal: float) -> Agreed:

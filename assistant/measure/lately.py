@@ -7,7 +7,7 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
-from typing import get_args
+from typing import NamedTuple, get_args
 
 from assistant.calculate.estimate import Estimate
 from assistant.measure.agreed import agreed_on
@@ -48,10 +48,11 @@ def lately(
         return Lately()
     last = max(row.day for row in weighings)
     by_week = _means_by_week(weighings, last)
+    paces = fastest(history, on, settings)
     older = answered_on is not None and last < answered_on
     return Lately(
-        loss=fastest_loss(history, on, settings),
-        gain=fastest_gain(history, on, settings),
+        loss=paces.loss,
+        gain=paces.gain,
         weight_kg=None if older else _weight_now(weighings, last, settings),
         last_weight_kg=round(by_week[0], 2),
         loss_each_week_kg=_loss_each_week(by_week, settings),
@@ -59,25 +60,31 @@ def lately(
     )
 
 
-def fastest_loss(history: History, on: dt.date, settings: Settings) -> Estimate | None:
-    """Return the pace with the lowest value of the windows that ended lately; None without one.
+class Fastest(NamedTuple):
+    """The paces with the lowest and the highest value that count lately; None without one."""
+
+    loss: Estimate | None
+    gain: Estimate | None
+
+
+def fastest(history: History, on: dt.date, settings: Settings) -> Fastest:
+    """Return the fastest loss of the windows that ended lately, and the fastest gain seen lately.
 
     A fast loss stays in view for `safety_looks` weeks of further weighing. What a look at the plan
     saw on the day something was agreed stays in view as long.
     """
-    found = [
+    watched = [
         pace
         for end in _ends(history, on, settings)
         if (pace := _watched_pace(history, end, settings)) is not None
     ]
-    found += _steered_paces(history, on, settings, settings.loss_trend_weeks)
-    return min(found, key=lambda pace: pace.value, default=None)
-
-
-def fastest_gain(history: History, on: dt.date, settings: Settings) -> Estimate | None:
-    """Return the pace with the highest value that a look at the plan saw lately; None without one."""
-    found = _steered_paces(history, on, settings, settings.gain_trend_weeks)
-    return max(found, key=lambda pace: pace.value, default=None)
+    steered = _steered_paces(history, on, settings)
+    losses = [*watched, *(pace for weeks, pace in steered if weeks >= settings.loss_trend_weeks)]
+    gains = [pace for weeks, pace in steered if weeks >= settings.gain_trend_weeks]
+    return Fastest(
+        min(losses, key=lambda pace: pace.value, default=None),
+        max(gains, key=lambda pace: pace.value, default=None),
+    )
 
 
 def _ends(history: History, on: dt.date, settings: Settings) -> list[dt.date]:
@@ -118,10 +125,8 @@ def _sparse_pace(history: History, end: dt.date, days: int, settings: Settings) 
     return Estimate(pace, pace, pace)
 
 
-def _steered_paces(
-    history: History, on: dt.date, settings: Settings, least_weeks: float
-) -> list[Estimate]:
-    """Return the paces that steer: the one now, and those of the days something was agreed.
+def _steered_paces(history: History, on: dt.date, settings: Settings) -> list[tuple[int, Estimate]]:
+    """Return the paces that steer, with their weeks: now, and on the days something was agreed.
 
     On such a day the pace is read as it stood before the agreement, which restarts it afterwards.
     """
@@ -131,16 +136,17 @@ def _steered_paces(
     first, last = min(days), max(days)
     view = last - dt.timedelta(weeks=int(settings.safety_looks))
     turns = sorted({row.day for row in history.agreements if view < row.day <= on})
+    least = min(settings.loss_trend_weeks, settings.gain_trend_weeks)
     ends = [(min(day, last), day - dt.timedelta(days=1)) for day in turns] + [(last, on)]
     found = []
     for end, known_until in ends:
         agreed = agreed_on(history.agreements, known_until, settings.large_food_change)
         window = agreed.rate_weeks(first, end, settings)
-        if window is None or window.weeks < least_weeks:
+        if window is None or window.weeks < least:
             continue
         trend = weight_trend(history, window, settings)
         if trend is not None:
-            found.append(trend.rate_percent_per_week)
+            found.append((window.weeks, trend.rate_percent_per_week))
     return found
 
 

@@ -7,13 +7,14 @@ is looked for is here. Everything read is passed in, so the same record gives th
 import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from statistics import fmean
 from typing import Any
 
 from assistant.calculate.estimate import Estimate
 from assistant.measure import Settings
 from assistant.measure.habits import sessions
-from assistant.measure.lately import fastest_gain, fastest_loss
+from assistant.measure.lately import Fastest, fastest
 from assistant.model.documents.attention import Attention, ReasonRule
 from assistant.model.history import History, Pain
 from assistant.model.knowledge import KnowledgeBase
@@ -68,6 +69,11 @@ class Look:
     due_since: dt.date | None
     logic_hash: str
     settings: Settings
+
+    @cached_property
+    def paces(self) -> Fastest:
+        """The fastest loss and the fastest gain that count lately."""
+        return fastest(self.history, self.on, self.settings)
 
     def raised(self, *flags: str) -> bool:
         """Tell whether the plan kept last stands under one of these flags."""
@@ -157,13 +163,11 @@ def _fast(look: Look, pace: Estimate | None, limit: float, flag: str) -> Slots |
 
 
 def _fast_loss(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    pace = fastest_loss(look.history, look.on, look.settings)
-    return _fast(look, pace, numbers["limit"], "weight_loss_fast")
+    return _fast(look, look.paces.loss, numbers["limit"], "weight_loss_fast")
 
 
 def _fast_gain(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    pace = fastest_gain(look.history, look.on, look.settings)
-    return _fast(look, pace, numbers["limit"], "weight_gain_fast")
+    return _fast(look, look.paces.gain, numbers["limit"], "weight_gain_fast")
 
 
 def _sudden_gain(look: Look, _: Mapping[str, float]) -> Slots | None:

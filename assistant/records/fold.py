@@ -140,8 +140,7 @@ def agreements_of(lines: Iterable[Line], until: dt.date) -> tuple[Agreement, ...
     found: list[Agreement] = []
     for line in lines:
         if line.kind == PLAN and line.day <= until:
-            by_hand = json.loads(line.body).get("by_hand", ())
-            facts = agreed_facts(line)
+            facts, by_hand = agreed_facts(line)
             found.append(agreement_of(facts, line.day, is_first=not found, by_hand=by_hand))
     return tuple(found)
 

@@ -8,7 +8,7 @@ that a look at all clients over years does not read them.
 import datetime as dt
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from assistant.model.chain import plain_json
 from assistant.model.version import CAUSES, Cause, Version
@@ -54,11 +54,20 @@ def version_lines(
     )
 
 
-def agreed_facts(line: Line) -> dict[str, Any]:
-    """Return the facts that a version agrees, as plain data."""
+class AgreedFacts(NamedTuple):
+    """The facts that a version agrees, as plain data, and those of them that a coach set by hand."""
+
+    facts: dict[str, Any]
+    by_hand: Sequence[str]
+
+
+def agreed_facts(line: Line) -> AgreedFacts:
+    """Return what a version agrees."""
     body: dict[str, Any] = json.loads(line.body)
-    silent = tuple(body.get(_MADE, {}).get(_NOT_AGREED, ()))
-    return {key: value for key, value in body[_FACTS].items() if not key.startswith(silent)}
+    facts, silent = body[_FACTS], tuple(body.get(_MADE, {}).get(_NOT_AGREED, ()))
+    if silent:
+        facts = {key: value for key, value in facts.items() if not key.startswith(silent)}
+    return AgreedFacts(facts, body.get("by_hand", ()))
 
 
 def versions_of(lines: Iterable[Line]) -> tuple[Version, ...]:

@@ -69,7 +69,7 @@ def test_what_the_plan_line_holds_agrees_as_much_as_the_whole_plan(
         kept = records.history(client)
     plan = next(line for line in kept if line.kind == PLAN)
     (version,) = versions_of(kept)
-    assert agreement_of(agreed_facts(plan), FIRST, is_first=True) == agreement_of(
+    assert agreement_of(agreed_facts(plan).facts, FIRST, is_first=True) == agreement_of(
         version.facts, FIRST, is_first=True
     )
     assert len(plan.body) * 4 < sum(len(line.body) for line in kept if line.kind == FACTS)
