@@ -18,6 +18,8 @@ from assistant.programme.naming import exercise_meant
 _NOBODY = {"by": "-", "reason": "-"}
 # What is done to a line that stands in the week.
 _OF_LINES = {"replace", "remove", "move", "sets", "repetitions", "order"}
+# What needs a day.
+_OF_A_DAY = {"add", "move", "order"}
 # What is first looked for in the week.
 _HERE = {*_OF_LINES, "pin", "never"}
 
@@ -38,10 +40,13 @@ def typed_edit(kind: str, args: argparse.Namespace, planner: Planner, now: WeekN
     if kind == "add" and set(days) & set(stands):
         name, on = planner.catalogue.exercises[exercise].name, ", ".join(stands)
         _refuse("--on", "bad-day", f"{name} stands on {on} already; change its sets instead")
-    if kind == "pin" and not days and not stands:
-        _refuse("--on", "missing-field", "it stands nowhere in this week; add --on DAY")
     if kind == "replace" or (kind in {"move", "order"} and len(stands) == 1):
         days = days or stands
+    if not days and (kind in _OF_A_DAY or (kind == "pin" and not stands)):
+        there = f"it stands on {', '.join(stands)}" if stands else "it stands nowhere in this week"
+        _refuse("--on", "missing-field", f"{there}; add --on DAY")
+    if kind == "move" and args.to_day is None:
+        _refuse("--to", "missing-field", "say where it goes; add --to DAY")
     item: dict[str, Any] = {kind: exercise, "since": planner.on.isoformat(), "days": days}
     if kind == "replace":
         item["other"] = _exercise(args.other, planner, now, here=False, must_stand=False)

@@ -175,6 +175,7 @@ def edit_words(edit: WeekEdit, exercises: Mapping[str, Exercise]) -> str:
     name, other = (
         exercises[each].name if each in exercises else each for each in (edit.exercise, edit.other)
     )
+    measure = exercises[edit.exercise].measure if edit.exercise in exercises else "repetitions"
     on = f" on {', '.join(edit.days)}" if edit.days else ""
     low, *high = edit.numbers or (0,)
     sets = f", {low} set{'s' if low != 1 else ''}" if low else ""
@@ -185,7 +186,7 @@ def edit_words(edit: WeekEdit, exercises: Mapping[str, Exercise]) -> str:
         "move": f"{name} moved from {' '.join(edit.days)} to {edit.to}",
         "pin": f"{name} stays{on}{sets}",
         "sets": f"{name}: {low} set{'s' if low != 1 else ''}{on}",
-        "repetitions": f"{name}: {low} to {high[0] if high else low}",
+        "repetitions": f"{name}: {low} to {high[0] if high else low} {measure}",
         "order": f"{name} at place {low}{on}",
         "never": f"{name} not again for this client",
     }[edit.kind]
