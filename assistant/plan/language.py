@@ -13,10 +13,10 @@ from typing import Any, TypeVar
 from assistant.model.derivation import Derivation, Run
 from assistant.model.documents.flags import Flag, Said
 from assistant.model.documents.message import ENDS_OF_A_MESSAGE, MessageDocument, MessageStep
+from assistant.model.documents.next_loads import NextLoadWords
 from assistant.model.documents.page import (
     AcceptingWords,
     LinePart,
-    NextLoadWords,
     Part,
     Phrases,
     PlanLayout,

@@ -47,8 +47,10 @@ def next_load(
         return None
     last = days[-1]
     step = step_kg(catalogue.exercises[line.exercise], catalogue)
+    hurts = not set(sore).isdisjoint(catalogue.exercises[line.exercise].joint_stress)
     if step is None:
-        return _without_steps(line, last.sets, request, catalogue)
+        is_held = hold or hurts or any(day <= on < day + _WEEK for day in lighter)
+        return None if is_held else _without_steps(line, last.sets, request, catalogue)
     sets = working_sets(last.sets)
     if sets[0].load_kg <= 0:
         return None
@@ -58,7 +60,6 @@ def next_load(
     gap = _after_a_gap(line, last, sets[0].load_kg, step, on, lighter, catalogue)
     if gap is not None and (made.load_kg is None or (gap.load_kg or 0.0) < made.load_kg):
         return gap
-    hurts = not set(sore).isdisjoint(catalogue.exercises[line.exercise].joint_stress)
     if (hold or hurts) and made.way in {"up", "up_if", "wider", "other_range"}:
         way = "hold_sore" if hurts else "hold"
         return NextLoad(

@@ -13,10 +13,10 @@ from page_cases import FEW, NAMES, book, page, plan_and_page, readable
 
 import assistant
 from assistant.model.documents.message import ENDS_OF_A_MESSAGE
+from assistant.model.documents.next_loads import NextLoadWords
 from assistant.model.documents.page import (
     AcceptingWords,
     LinePart,
-    NextLoadWords,
     NotesPart,
     Phrases,
     ReasonsPart,

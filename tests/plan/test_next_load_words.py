@@ -5,7 +5,7 @@ Pounds: one is 0.45359237 kg (international pound of 1959).
 
 import pytest
 
-from assistant.model.documents.page import NextLoadWords
+from assistant.model.documents.next_loads import NextLoadWords
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.programme import NextLoad
 from assistant.plan.language import FOREIGN_START, localised, read_language

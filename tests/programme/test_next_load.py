@@ -147,6 +147,14 @@ def test_without_load_steps_repetitions_come_first_then_the_next_exercise(
     assert bool(found.exercise) == (way == "harder")
 
 
+def test_without_load_steps_nothing_gets_harder_while_it_hurts_or_waits() -> None:
+    told = [_told("push_up_kneeling", *_sets(0, 12, 12, 12))]
+    joint = catalogue().exercises["push_up_kneeling"].joint_stress[0]
+    for more in ({"sore": [joint]}, {"hold": True}, {"lighter": [TODAY]}):
+        found = next_load(_line("push_up_kneeling"), told, TODAY, GYM, catalogue(), **more)  # type: ignore[arg-type]
+        assert found is None
+
+
 def test_the_next_exercise_is_one_this_client_may_do() -> None:
     rested = request("mon thu", 60, sore_joints=frozenset({"wrist", "shoulder", "elbow"}))
     told = [_told("push_up_kneeling", *_sets(0, 12, 12, 12))]
