@@ -18,7 +18,7 @@ from assistant.intake.typed import act
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.records.chain import ANSWERS, PLAN, SAID
-from assistant.records.fold import last_plan, standing
+from assistant.records.fold import last_plan, last_word, standing
 from assistant.records.store import open_records
 from assistant.records.verify import verify
 
@@ -51,6 +51,18 @@ def test_a_whole_checkin(walk: Walk) -> None:
         ("session", "", "2026-01-15", 0.0), ("session", "", "2026-01-17", 0.0),
         ("top_set", "squat_back_barbell", "2026-01-18", 80.0),
     }  # fmt: skip
+
+
+def test_all_sets_of_a_lift_are_one_line_of_the_record(walk: Walk) -> None:
+    """Typed with spaces behind the commas, as on a phone."""
+    assert walk(*WHOLE[:-2], "squat 80 x 10, 10, 9 @2; mon bench press 50 x 8,8,7", "finish") == 0
+    with open_records(str(walk.record), SUNDAY) as records:
+        said = last_word(records.history(records.client("ines-farrow"), kinds=["entry"]))
+    lifts = {spot.detail: entry for spot, entry in said.items() if spot.measure == "top_set"}
+    assert [each.repetitions for each in lifts["squat_back_barbell"].sets] == [10, 10, 9]
+    assert [each.reserve for each in lifts["squat_back_barbell"].sets] == [2, 2, 2]
+    assert [each.repetitions for each in lifts["press_bench_barbell"].sets] == [8, 8, 7]
+    assert lifts["press_bench_barbell"].day == dt.date(2026, 1, 12)
 
 
 def test_a_second_checkin_of_the_day_begins_anew(walk: Walk) -> None:
