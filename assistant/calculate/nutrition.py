@@ -5,7 +5,6 @@ import math
 from assistant.calculate.calculator import (
     JUDGEMENT,
     GramsPerDay,
-    GramsPerKg,
     GramsPerKgDay,
     GramsPerLbDay,
     GramsPerMcal,
@@ -79,15 +78,6 @@ def protein_per_lb(
         g_per_kg_from_g_per_lb(high_g_per_lb),
         g_per_kg_from_g_per_lb(default_g_per_lb),
     )
-
-
-@calculator("nutrition.protein_per_meal", "g")
-def protein_per_meal(
-    weight_kg: Kg, low_g_per_kg: GramsPerKg, high_g_per_kg: GramsPerKg
-) -> Estimate:
-    """Return protein for one meal in g: the middle of a range per kg of body weight."""
-    middle = (low_g_per_kg + high_g_per_kg) / 2.0
-    return protein_per_kg(require_weight_kg(weight_kg), low_g_per_kg, high_g_per_kg, middle)
 
 
 @calculator(

@@ -57,12 +57,6 @@ def test_a_day_of_food(
     assert food.fibre(energy, 14) == pytest.approx(fibre)
 
 
-# Iraki 2019: 0.25 to 0.4 g/kg a meal.
-def test_protein_per_meal() -> None:
-    meal = food.protein_per_meal(60, 0.25, 0.40)
-    assert (meal.low, meal.high) == pytest.approx((15, 24))
-
-
 def test_fat_keeps_to_the_greater_floor() -> None:
     # 20 % of 1,500 kcal is 33.3 g, 0.6 g/kg at 60 kg is 36 g.
     assert food.fat(1500, 60, 20, 0.6, 0.5, 35).value == pytest.approx(36)
