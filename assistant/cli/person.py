@@ -76,6 +76,8 @@ class Person:
     @property
     def easier_until(self) -> dt.date | None:
         """The last day of the lighter week that runs on the day; None where none does."""
+        if self.agreed is None and not self.case.week.away:
+            return None
         kb, on = self.planner.kb, self.planner.on
         longest = kb.parameter_value("away.lighter_after_days", on).value
         return easier_until(self.agreed, self.case.week.away, on, longest)
