@@ -14,7 +14,7 @@ from assistant.cli.client_override import ABOUT as OVERRIDE_ABOUT
 from assistant.cli.client_override import OPTIONS as OVERRIDE_OPTIONS
 from assistant.cli.client_override import run_override
 from assistant.cli.client_plan import run_plan
-from assistant.cli.common import knowledge, planner, steps_aside
+from assistant.cli.common import knowledge, planner, say_next, steps_aside
 from assistant.cli.files import free_path, write_file
 from assistant.cli.intake import draft_path
 from assistant.cli.options import BY, CLIENT, ON_RECORD, RECORD, file, option, switch
@@ -49,7 +49,7 @@ def run_add(args: argparse.Namespace) -> int:
         print(f"{client.name} is in the record, {records.place.shown}.")
         version = last_version(records.history(client))
     _say_version(version)
-    print(f"Next: whyplan plan {client.handle}, then whyplan checkin {client.handle}")
+    say_next(["plan", client.handle], ["checkin", client.handle], db=args.db)
     return 0
 
 
@@ -91,7 +91,7 @@ def run_update(args: argparse.Namespace) -> int:
         labels = ", ".join(kb.facts[fact].label for fact in changed)
         print(f"Measured lately, so it takes the place of the older answer: {labels}.")
     _say_version(version)
-    print(f"Next: whyplan client plan {client.handle}, which says what changed")
+    say_next(["client", "plan", client.handle], db=args.db)
     return 0
 
 

@@ -4,10 +4,10 @@ import argparse
 import dataclasses
 
 from assistant.casefiles.away import away_of
-from assistant.cli.common import knowledge
+from assistant.cli.common import knowledge, say_next
 from assistant.cli.record import add_version, opened, standing_of, today_of
 from assistant.clients.kept import Why
-from assistant.model.away import Away
+from assistant.model.away import AWAY_KINDS, Away
 from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.records.fold import answers_line
 
@@ -18,9 +18,15 @@ def run_away(args: argparse.Namespace) -> int:
     with opened(args) as records:
         client = records.client(args.name)
         wishes = standing_of(args, records, args.name).case.week
-        if args.kind is None:
+        if args.kind is None and not (args.withdraw or args.since):
             print("\n".join(_listed(wishes.away)))
             return 0
+        if args.since is None:
+            text = "say its first day; add --since DATE, such as 2026-03-02"
+            raise InputProblems([Problem("--since", "missing-field", text)])
+        if args.kind is None:
+            text = f"say what it is; allowed: {', '.join(AWAY_KINDS)}"
+            raise InputProblems([Problem("KIND", "missing-field", text)])
         away = _asked(args)
         if args.withdraw:
             after = tuple(each for each in wishes.away if each.since != away.since)
@@ -34,7 +40,8 @@ def run_away(args: argparse.Namespace) -> int:
         why = Why("away", args.by, f"{away.kind} from {away.since.isoformat()}")
         version = add_version(args, records, args.name, why, agrees=False)
     print("\n".join(_listed(after)))
-    print(f"Version {version.number} of the plan. Next: whyplan week {client.handle}")
+    print(f"Version {version.number} of the plan.")
+    say_next(["week", client.handle], db=args.db)
     return 0
 
 

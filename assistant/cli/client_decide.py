@@ -5,6 +5,7 @@ import json
 from typing import Any
 
 from assistant.casefiles.decisions import read_decisions
+from assistant.cli.common import say_next
 from assistant.cli.options import BY, CLIENT, ON_RECORD, option, switch
 from assistant.cli.person import Person, person_of
 from assistant.cli.record import add_version, opened
@@ -52,7 +53,7 @@ def run_decide(args: argparse.Namespace) -> int:
         records.append(records.client(args.name), [line])
         version = add_version(args, records, args.name, Why("decision", by, reason), agrees=False)
     print(f"Kept: version {version.number} of the plan. Screen: {version.digest['level']}.")
-    print(f"Next: whyplan plan {args.name}, which says what the decision leaves")
+    say_next(["plan", args.name], db=args.db)
     return 0
 
 

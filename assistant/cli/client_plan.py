@@ -3,6 +3,7 @@
 import argparse
 from collections.abc import Sequence
 
+from assistant.cli.common import say_next
 from assistant.cli.person import person_of
 from assistant.clients.edits import edits_in
 from assistant.clients.place import in_words
@@ -37,7 +38,7 @@ def run_plan(args: argparse.Namespace) -> int:
     before = versions[-2] if len(versions) > 1 else None
     if before is not None:
         print("\n".join(_beside(before, versions[-1], narrator)))
-    print(f"Next: whyplan plan {args.name}, or whyplan client plan {args.name} --history")
+    say_next(["plan", args.name], ["client", "plan", args.name, "--history"], db=args.db)
     return 0
 
 

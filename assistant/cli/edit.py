@@ -5,6 +5,7 @@ import dataclasses
 import json
 from collections.abc import Callable
 
+from assistant.cli.common import say_next
 from assistant.cli.edit_typed import typed_edit
 from assistant.cli.options import ON_RECORD, PERSON, option, switch
 from assistant.cli.person import Person, case_file, person_of
@@ -152,7 +153,8 @@ def _keep(args: argparse.Namespace, change: _Change) -> int:
     with opened(args) as records:
         version = keep_version(args, records, args.who, lines)
     assert version is not None
-    print(f"Kept: version {version.number} of the plan. Next: whyplan week {args.who}")
+    print(f"Kept: version {version.number} of the plan.")
+    say_next(["week", args.who], db=args.db)
     return 0
 
 

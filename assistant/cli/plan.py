@@ -90,13 +90,14 @@ def run(args: argparse.Namespace) -> int:
         shown.append(json.dumps(documents, ensure_ascii=False, indent=2) + "\n")
     if args.format != "ics":
         write_output(args.out, "\n\n".join(shown).encode())
-    _say_next(args)
+    _say_next(args, is_withheld=withheld)
     return 1 if withheld else 0
 
 
-def _say_next(args: argparse.Namespace) -> None:
+def _say_next(args: argparse.Namespace, *, is_withheld: bool) -> None:
     """Say what a coach does next, where the plan of one client was printed for a person to read."""
     who = args.who[0]
     is_read = args.format == "text" and args.audience == "coach" and args.out is None
     if is_read and len(args.who) == 1 and case_file(who) is None:
-        say_next(["week", who, "--log-sheet"], ["checkin", who], db=args.db)
+        first = ["referral", who] if is_withheld else ["week", who, "--log-sheet"]
+        say_next(first, ["checkin", who], db=args.db)

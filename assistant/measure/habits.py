@@ -20,8 +20,8 @@ class Habits:
 
     sessions_planned, sessions_done_percent: over the last weeks; sessions_untold: those of them
     that nobody told about, which count as not done. weeks_away: whole weeks from the last session done
-    to the last word about anything, times away left out; None where none ever was. days_silent: since that word; None where
-    that is less than a week. sleep_hours: last seven nights. pain_weeks: how
+    to the last word about anything, times away left out; None where none ever was. days_silent: since that
+    word, or since the plan began where there was none; None where that is less than a week. sleep_hours: last seven nights. pain_weeks: how
     many of the three weeks up to the last word about pain had pain that counts. days_since_period:
     since the last noted start
     of one.
@@ -117,8 +117,9 @@ def _weeks_away(history: History, last: dt.date) -> int | None:
 
 
 def _days_silent(history: History, last: dt.date) -> int | None:
-    told = last_told(history, last)
-    days = 0 if told is None else (last - told).days
+    # Who never told anything is silent since the plan began.
+    began = min((row.day for row in history.agreements if row.day <= last), default=last)
+    days = (last - (last_told(history, last) or began)).days
     return days if days >= _WEEK else None
 
 

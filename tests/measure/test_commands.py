@@ -58,35 +58,31 @@ def test_before_the_record_begins_there_is_no_review(capsys: pytest.CaptureFixtu
     assert "holds nothing up to 2026-01-11" in capsys.readouterr().out
 
 
-def test_an_accepted_review_is_agreed_from_then_on(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    where = ["--db", str(tmp_path / "r.db")]
-    rows = tmp_path / "rows.csv"
+def _gaining(case: str, folder: Path) -> list[str]:
+    """Keep a client who gains fast for seven weeks; return the words that find the record."""
+    where = ["--db", str(folder / "r.db")]
+    rows = folder / "rows.csv"
     history = even(49, weight=63.5, kg_per_week=0.36, kcal=2500.0)
     text = "day,weight_kg,energy_kcal\n" + "".join(
         f"{w.day},{w.weight_kg:.2f},{e.energy_kcal:.0f}\n"
         for w, e in zip(history.weighings, history.eating, strict=True)
     )
     rows.write_text(text, "utf-8")
-    assert (
-        main(["client", "add", "Ines Farrow", "--case", CASE, *where, "--as-of", "2026-01-12"]) == 0
-    )
-    assert (
-        main(
-            [
-                "checkin",
-                "Ines Farrow",
-                "--from",
-                str(rows),
-                "--sure",
-                *where,
-                "--as-of",
-                "2026-03-01",
-            ]
-        )
-        == 0
-    )
+    for words in (
+        ["client", "add", "Ines Farrow", "--case", case, *where, "--as-of", "2026-01-12"],
+        ["checkin", "Ines Farrow", "--from", str(rows), "--sure", *where, "--as-of", "2026-03-01"],
+    ):
+        assert main(words) == 0
+    return where
+
+
+def test_an_accepted_review_is_agreed_from_then_on(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = tmp_path / "case.yaml"
+    heavier = Path(CASE).read_text("utf-8").replace("goal_weight_kg: 63", "goal_weight_kg: 70")
+    case.write_text(heavier, "utf-8")
+    where = _gaining(str(case), tmp_path)
     assert main(["review", "Ines Farrow", *where, "--as-of", "2026-03-01", "--accept"]) == 0
     first = capsys.readouterr().out
     assert "Decision: change food by one step." in first
@@ -98,8 +94,44 @@ def test_an_accepted_review_is_agreed_from_then_on(
     assert main(["client", "update", "Ines Farrow", *where, "--as-of", "2026-03-03"]) == 0
     assert main(["review", "Ines Farrow", *where, "--as-of", "2026-03-03"]) == 0
     assert f"Food agreed: {wanted} kcal a day." in capsys.readouterr().out
-    # Now heavier than the weight she named, she is asked which comes first; until then nothing is laid out.
+
+
+def test_past_the_weight_named_it_is_asked_and_no_step_of_food_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Food goes to maintenance and stays there until the answer, so a step would be agreed and not hold."""
+    where = _gaining(CASE, tmp_path)
+    capsys.readouterr()
+    main(["review", "Ines Farrow", *where, "--as-of", "2026-03-01", "--message"])
+    message = " ".join(capsys.readouterr().out.split())
+    assert "tell me which matters more now" in message
+    assert "kcal" not in message
+    main(["review", "Ines Farrow", *where, "--as-of", "2026-03-01", "--accept"])
+    said = capsys.readouterr().out
+    assert "Energy to aim for next" not in said
+    assert "ask which comes first" in " ".join(said.split())
+    shown = said.partition("energy to aim for: ")[2].partition("\n")[0].rpartition("-> ")[2]
+    assert shown.endswith(" kcal a day")
+    main(["plan", "Ines Farrow", *where, "--as-of", "2026-03-02", "--no-week", "--for", "client"])
+    assert f"Eat about {shown}" in capsys.readouterr().out
     assert main(["phases", "Ines Farrow", *where, "--as-of", "2026-03-03"]) == 1
+
+
+def test_who_never_told_anything_is_asked_how_it_goes(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    where = ["--db", str(tmp_path / "r.db")]
+    main(["client", "add", "Ines Farrow", "--case", CASE, *where, "--as-of", "2026-01-12"])
+    capsys.readouterr()
+    for on, is_silent in (("2026-01-18", False), ("2026-01-19", True), ("2026-02-09", True)):
+        main(["review", "Ines Farrow", *where, "--as-of", on])
+        text = " ".join(capsys.readouterr().out.split())
+        assert ("Nothing was told for" in text) is is_silent
+        assert "weeks of weights" not in text
+        main(["review", "Ines Farrow", *where, "--as-of", on, "--message"])
+        message = " ".join(capsys.readouterr().out.split())
+        assert ("I have not heard from you for a while" in message) is is_silent
+        assert "on course" not in message
 
 
 def test_phases_are_laid_back_from_the_date(capsys: pytest.CaptureFixture[str]) -> None:

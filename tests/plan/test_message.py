@@ -97,7 +97,9 @@ def test_what_weighs_most_is_said_where_not_all_fits(planner: Planner, plain_run
         ({"review.volume_direction": "more"}, "A few more sets", "fewer"),
         ({"review.sign_sore": True}, "leave out what hurts", "physiotherapist"),
         ({"review.ask_pain": True, "review.sign_sore": True}, "physiotherapist", "what hurts"),
-        ({"review.waiting": ()}, "nothing changes", "the rest waits"),
+        ({"review.waiting": ()}, "Nothing changes", "the rest waits"),
+        ({"record.days_silent": 7, "review.week_away": True}, "I have not heard", "A week away"),
+        ({"unsure.goal_direction": True}, "which matters more", "heard from you"),
     ],
 )  # fmt: skip
 def test_each_sentence_has_its_cause(

@@ -35,6 +35,9 @@ def told(whyplan: Command, ines: str, tmp_path: Path) -> str:
         ["today"],
         ["plan", "CLIENT", "--no-week"],
         ["week", "CLIENT"],
+        ["client", "plan", "CLIENT"],
+        ["client", "update", "CLIENT"],
+        ["client", "away", "CLIENT", "ill", "--since", "2026-02-25"],
     ],
     ids=" ".join,
 )
@@ -91,3 +94,14 @@ def test_a_review_of_a_file_leads_to_its_message(capsys: pytest.CaptureFixture[s
     (command,) = _commands(capsys.readouterr().out)
     assert main(command) == 0
     assert capsys.readouterr().out.startswith("Hello")
+
+
+def test_under_a_stop_the_note_comes_next_and_no_sheet(
+    whyplan: Command, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = str(ROOT / "cases" / "stop_today.yaml")
+    assert whyplan("client", "add", "Stan Stop", "--case", case) == 0
+    capsys.readouterr()
+    assert whyplan("plan", "Stan Stop") == 1
+    first, _ = _commands(capsys.readouterr().out)
+    assert first[:2] == ["referral", "Stan Stop"]

@@ -158,6 +158,9 @@ def test_two_desks_at_once_make_two_versions(
         (("ill", "--since", "soon"), "a day such as"),
         (("holiday", "--since", "2026-02-28", "--until", "2026-03-02"), "already"),
         (("holiday", "--since", "2026-01-02", "--withdraw"), "no time away begins"),
+        (("travel",), "add --since DATE"),
+        (("--withdraw",), "add --since DATE"),
+        (("--since", "2026-03-01", "--withdraw"), "travel, holiday, ill"),
     ],
 )
 def test_a_wrong_time_away_is_one_clear_line(
