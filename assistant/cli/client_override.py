@@ -107,7 +107,8 @@ def _moves(before: Person, after: Person) -> Sequence[str]:
 
 def _listed(person: Person) -> Sequence[str]:
     kb, on = person.planner.kb, person.planner.on
-    run = person.run()
+    narrator = person.narrator("coach")
+    run = narrator.run
     aside = {change.line: why for change, why in run.set_aside}
     in_force = standing_changes(person.case.overrides, kb, on)
     rows = []
@@ -118,8 +119,11 @@ def _listed(person: Person) -> Sequence[str]:
         elif change.line in aside:
             state = f"set aside today: {aside[change.line]}"
         until = f" until {change.until.isoformat()}" if change.until else ""
+        # A figure that is held back is shown nowhere, not even as what somebody once typed.
+        is_hidden = narrator.hides(fact_of_line(change.line, kb))
+        to = "" if is_hidden else f" to {_plain(change.to)}"
         said = (
-            f"{number}. {change.line} to {_plain(change.to)} by {change.by} since "
+            f"{number}. {change.line}{to} by {change.by} since "
             f"{change.since.isoformat()}{until}: {change.reason} ({state})"
         )
         rows += wrapped(said, "", "   ")

@@ -130,7 +130,10 @@ class Narrator:
         if key is None:
             return None
         concluded = {item.fact: item for item in record.conclusions}
-        if key in concluded and key not in self.run.facts and record.verdict is Verdict.FIRED:
+        fact = self.run.facts.get(key)
+        # A rule's sentence says what the rule found, also where a coach set something else by hand.
+        is_other = fact is None or fact.ruled is not None
+        if key in concluded and is_other and record.verdict is Verdict.FIRED:
             return self.phrases.value(split_key(key)[0], concluded[key].value)
         return self._fact_words(name, key) or self.phrases.grammar.not_known
 

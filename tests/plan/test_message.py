@@ -99,6 +99,7 @@ def test_what_weighs_most_is_said_where_not_all_fits(planner: Planner, plain_run
         ({"review.ask_pain": True, "review.sign_sore": True}, "physiotherapist", "what hurts"),
         ({"review.waiting": ()}, "Nothing changes", "the rest waits"),
         ({"record.days_silent": 7, "review.week_away": True}, "I have not heard", "A week away"),
+        ({"review.referral_open": True}, "Please see whom your plan names", "physiotherapist"),
         ({"unsure.goal_direction": True}, "which matters more", "heard from you"),
     ],
 )  # fmt: skip

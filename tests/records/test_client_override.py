@@ -72,6 +72,35 @@ def test_it_is_shown_before_it_is_kept_and_binds_until_withdrawn(typed: Type) ->
     assert history.count("a line was changed by hand, by L. Marrow") == 3
 
 
+def test_a_rules_sentence_keeps_the_rules_own_figure(typed: Type) -> None:
+    found = (
+        typed("why", "Ines Farrow", "food.protein")
+        .partition("because ")[2]
+        .partition("\n    rule")[0]
+    )
+    assert "111" in found
+    typed(*PROTEIN, "130", *WHO)
+    told = typed("why", "Ines Farrow", "food.protein")
+    assert "Set by hand to 130" in told
+    assert told.partition("because ")[2].partition("\n    rule")[0] == found
+
+
+def test_a_figure_that_is_held_back_later_stands_in_no_list(typed: Type, tmp_path: Path) -> None:
+    typed(*PROTEIN, "130", *WHO)
+    case = tmp_path / "flagged.yaml"
+    told = Path(CASE).read_text("utf-8")
+    flagged = told.replace("eating_disorder: never", "eating_disorder: current_no_care")
+    assert flagged != told
+    case.write_text(flagged, "utf-8")
+    typed("client", "update", "Ines Farrow", "--case", str(case), on="2026-01-15")
+    listed = typed("client", "override", "Ines Farrow", "--list", on="2026-01-15")
+    assert "1. food.protein by L. Marrow" in listed
+    assert "set aside today" in " ".join(listed.split())
+    assert "130" not in listed
+    message = typed("review", "Ines Farrow", "--message", on="2026-01-15")
+    assert "see whom your plan names" in " ".join(message.split())
+
+
 def test_new_answers_and_an_export_keep_it(typed: Type) -> None:
     typed(*PROTEIN, "130", *WHO)
     typed("client", "update", "Ines Farrow", "--case", CASE, on="2026-01-15")
