@@ -31,7 +31,7 @@ def test_review_of_the_shipped_record(capsys: pytest.CaptureFixture[str]) -> Non
 def test_too_early_says_when(capsys: pytest.CaptureFixture[str]) -> None:
     main(["review", CASE, "--record", RECORD, "--as-of", "2026-02-01"])
     text = " ".join(capsys.readouterr().out.split())
-    assert "Too early to tell: 3 whole weeks" in text
+    assert "Too early to tell after 3 weeks" in text
     assert "from 2026-02-15 on" in text
 
 
