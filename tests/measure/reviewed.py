@@ -102,6 +102,10 @@ def answers_of(client: Client, clear: Mapping[str, Value]) -> dict[str, Value]:
     }
 
 
+# The weeks in which a coach's own figure of food stands in the plan, where one does.
+BY_HAND_WEEKS = range(9, 15)
+
+
 @dataclass
 class Week:
     """One review: true pace (%/wk), maintenance true and as said, decision and whether it was right.
@@ -171,11 +175,17 @@ class Record:
 
 
 def reviewed(
-    seed: int, clear: Mapping[str, Value], *, weeks: int = WEEKS, act: bool = True
+    seed: int,
+    clear: Mapping[str, Value],
+    *,
+    weeks: int = WEEKS,
+    act: bool = True,
+    by_hand_kcal: float = 0.0,
 ) -> Course | None:
     """Live a client through weekly reviews; None if the screen leaves no energy figure.
 
-    act: whether decisions are followed; without, the plan of the first day stays.
+    act: whether decisions are followed; without, the plan of the first day stays. by_hand_kcal: by so
+    much a coach changes the agreed food by hand for some weeks (`BY_HAND_WEEKS`), and takes it back.
     """
     kb, _ = book()
     client = Client(seed)
@@ -194,8 +204,9 @@ def reviewed(
         START, energy_target_kcal_per_day=target, phase=PHASE[client.goal], block_starts=True
     )
     for number in range(1, weeks + 1):
+        by_hand = by_hand_kcal if number in BY_HAND_WEEKS else 0.0
         for _ in range(7):
-            record.add(client.live(target))
+            record.add(client.live(target + by_hand))
         weights.append(client.body.weight)
         # Food differs from day to day, so a true pace is that of four weeks, or since the start.
         back = weights[-min(len(weights), 5)]
@@ -216,6 +227,9 @@ def reviewed(
             assert isinstance(own, float)
             record.target = target = own
             record.agree(on, energy_target_kcal_per_day=own)
+        if by_hand_kcal and number + 1 in (BY_HAND_WEEKS.start, BY_HAND_WEEKS.stop):
+            more = by_hand_kcal if number + 1 in BY_HAND_WEEKS else 0.0
+            record.agree(on, aimed_kcal_per_day=target + more)
     course.lean_kg = client.body.lean - client.start_lean
     course.fat_kg = client.body.fat - client.start_fat
     return course

@@ -2,6 +2,7 @@
 
 PYTHONPATH=. python tests/measure/table.py 500
     PYTHONPATH=. python tests/measure/table.py 100 review.sure_percent=90
+    PYTHONPATH=. python tests/measure/table.py 100 by_hand_kcal=150
 """
 
 import math
@@ -103,10 +104,16 @@ def false_falls(courses: list[Course], looked_back: int = 6) -> float:
     return share(rows)
 
 
-def main(count: int) -> None:
+def main(count: int, by_hand_kcal: float = 0.0) -> None:
+    """Print the table. by_hand_kcal: every other client's food is changed by hand for some weeks, up or down."""
     clear = clear_answers()
     before = time.process_time()
-    courses = [c for seed in range(count) if (c := reviewed(seed, clear)) is not None]
+    hands = (0.0, by_hand_kcal, 0.0, -by_hand_kcal)
+    courses = [
+        c
+        for seed in range(count)
+        if (c := reviewed(seed, clear, by_hand_kcal=hands[seed % 4])) is not None
+    ]
     used = time.process_time() - before
     fixed = [c for seed in range(count) if (c := reviewed(seed, clear, act=False)) is not None]
     reviews = sum(len(c.weeks) for c in courses)
@@ -147,5 +154,7 @@ def main(count: int) -> None:
 
 
 if __name__ == "__main__":
-    SETTINGS.update({k: float(v) for k, _, v in (a.partition("=") for a in sys.argv[2:])})
-    main(int(sys.argv[1]))
+    given = {k: float(v) for k, _, v in (a.partition("=") for a in sys.argv[2:])}
+    by_hand = given.pop("by_hand_kcal", 0.0)
+    SETTINGS.update(given)
+    main(int(sys.argv[1]), by_hand)
