@@ -86,7 +86,8 @@ def _message(args: argparse.Namespace, person: Person, done: Accepting) -> str:
     run = localised_run(done.before, language)
     narrator = speaker.narrator(run, "client", imperial=args.imperial).beside(done.after)
     words = PageWords(language, english, narrator.phrases)
-    greeting, said, closing = client_message(person.case.name, narrator)
+    away = next((each.kind for each in person.case.week.away if each.covers(made.on)), None)
+    greeting, said, closing = client_message(person.case.name, narrator, away)
     parts = (wrapped(words.plain(text), "", "") for text in (greeting, said, closing))
     return "\n\n".join("\n".join(rows) for rows in parts)
 

@@ -164,6 +164,7 @@ def _message(message: MessageDocument, tell: Translator) -> MessageDocument:
         update={
             **{name: tell.text(getattr(message, name)) for name in ENDS_OF_A_MESSAGE},
             "stopped": step(message.stopped),
+            "away": {kind: tell.text(text) for kind, text in message.away.items()},
             "undecided": step(message.undecided),
             "decisions": {name: step(each) for name, each in message.decisions.items()},
             "lines": tuple(lines),

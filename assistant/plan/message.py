@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from assistant.model.away import AwayKind
 from assistant.model.derivation import items_in, word_in
 from assistant.model.documents.message import MessageLine, MessageStep
 from assistant.model.documents.page import LinePart
@@ -12,14 +13,16 @@ from assistant.plan.visibility import is_stopped, withheld_outputs
 _LOOK_AGAIN = "review.next_date"
 
 
-def client_message(name: str, narrator: Narrator) -> tuple[str, str, str]:
+def client_message(
+    name: str, narrator: Narrator, away: AwayKind | None = None
+) -> tuple[str, str, str]:
     """Return greeting, sentences and closing of the message after a review, days as YYYY-MM-DD.
 
-    narrator: words the review's run for the client, in their language.
+    narrator: words the review's run for the client, in their language. away: what the day is spent on.
     """
     words = narrator.kb.message
     most = int(narrator.kb.parameter_value(words.most_words, narrator.on).value)
-    step = _step(narrator)
+    step = _step(narrator, away)
     greeting = narrator.phrases.render(words.greeting, {"name": name}.get)
     closing = narrator.phrases.render(words.closing_undated, {"next": step.next}.get)
     day = narrator.words_for(_LOOK_AGAIN)
@@ -36,11 +39,16 @@ def client_message(name: str, narrator: Narrator) -> tuple[str, str, str]:
     return greeting, " ".join(said), closing
 
 
-def _step(narrator: Narrator) -> MessageStep:
+def _step(narrator: Narrator, away: AwayKind | None) -> MessageStep:
     words = narrator.kb.message
     if is_stopped(narrator.run):
         return words.stopped
-    return words.decisions.get(word_in(narrator.run.facts, "review.decision"), words.undecided)
+    decision = word_in(narrator.run.facts, "review.decision")
+    step = words.decisions.get(decision, words.undecided)
+    # Nobody who is ill is told to train; to see somebody comes first all the same.
+    if away in words.away and decision != "refer":
+        return step.model_copy(update={"next": words.away[away]})
+    return step
 
 
 def _sentences(narrator: Narrator) -> Iterator[str]:

@@ -48,6 +48,7 @@ def _of_the_screen(kb: KnowledgeBase) -> Iterator[str]:
 
 def _in_a_message(kb: KnowledgeBase) -> Iterator[str]:
     words = kb.message
+    yield from words.away.values()
     yield from (getattr(words, name) for name in ENDS_OF_A_MESSAGE)
     for step in (words.stopped, words.undecided, *words.decisions.values()):
         yield from (step.say, step.next)

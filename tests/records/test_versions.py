@@ -150,6 +150,23 @@ def test_two_desks_at_once_make_two_versions(
 
 
 @pytest.mark.parametrize(
+    ("language", "rest", "train"),
+    [("en", "Next: rest until you are well", "train as"), ("de", "Ruh dich aus", "Trainiere")],
+)
+def test_who_is_ill_is_told_to_rest(
+    whyplan: Command, ines: str, capsys: pytest.CaptureFixture[str], language: str, rest: str, train: str
+) -> None:  # fmt: skip
+    days = ("--since", "2026-01-19", "--until", "2026-01-21")
+    assert whyplan("client", "away", ines, "ill", *days, on="2026-01-19") == 0
+    for on, is_ill in (("2026-01-21", True), ("2026-01-22", False)):
+        capsys.readouterr()
+        whyplan("review", ines, "--message", "--language", language, on=on)
+        said = " ".join(capsys.readouterr().out.split())
+        assert (rest in said) is is_ill
+        assert (train in said) is not is_ill
+
+
+@pytest.mark.parametrize(
     ("words", "told"),
     [
         (("travel", "--since", "2026-03-02", "--until", "2026-03-01"), "from `since` on"),

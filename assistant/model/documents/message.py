@@ -5,6 +5,7 @@ from typing import Annotated
 
 from pydantic import Field
 
+from assistant.model.away import AwayKind
 from assistant.model.base import Document, Fault, RuleFile, repeated
 from assistant.model.documents.page import FactSentence
 from assistant.model.marks import Fact, Names, Number, Plain, Slots, Text
@@ -39,7 +40,8 @@ class MessageLine(Document):
 class MessageDocument(RuleFile):
     """The whole file.
 
-    stopped: under a stop. decisions: by what the review decides. undecided: where it decides nothing.
+    stopped: under a stop. away: the next step on days without training, by what they are, whatever else is
+    decided but to see somebody. decisions: by what the review decides. undecided: where it decides nothing.
     lines: in the order of weight; those that no longer fit into `most_words` are left out.
     """
 
@@ -48,6 +50,7 @@ class MessageDocument(RuleFile):
     closing: Annotated[Text, Slots(("next", "date"))]
     closing_undated: Annotated[Text, Slots(("next",))]
     stopped: MessageStep
+    away: dict[AwayKind, Plain] = {}
     decisions: dict[Annotated[str, Names("choice of review.decision")], MessageStep]
     undecided: MessageStep
     lines: Annotated[tuple[MessageLine, ...], Field(min_length=1)]
