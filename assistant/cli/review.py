@@ -50,6 +50,8 @@ def run(args: argparse.Namespace) -> int:
     if found is None:
         print(f"No review: the record holds nothing up to {made.on.isoformat()}.")
         return 1
+    if args.accept:
+        _refuse_second(person)
     narrator = person.narrator(args.audience, imperial=args.imperial)
     run_ = narrator.run
     assert person.history is not None  # nothing would have been found
@@ -76,6 +78,18 @@ def run(args: argparse.Namespace) -> int:
         _say_next(args, word_in(run_.facts, "review.decision"))
     decision = run_.facts.get("review.decision")
     return 1 if decision is None or decision.value == "refer" else 0
+
+
+def _refuse_second(person: Person) -> None:
+    """Refuse to accept twice on one day: one change at a time, and the rest was said to wait."""
+    today = [v for v in person.versions if v.cause == "review" and v.on == person.planner.on]
+    if today:
+        look = today[-1].facts.get("review.next_date", "another day")
+        text = (
+            f"a review was accepted today already (version {today[-1].number}), and one change is made at "
+            f"a time; the next look is on {look}"
+        )
+        raise InputProblems([Problem("--accept", "accepted-already", text)])
 
 
 def _message(args: argparse.Namespace, person: Person, done: Accepting) -> str:

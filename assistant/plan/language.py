@@ -163,6 +163,7 @@ def _message(message: MessageDocument, tell: Translator) -> MessageDocument:
     return message.model_copy(
         update={
             **{name: tell.text(getattr(message, name)) for name in ENDS_OF_A_MESSAGE},
+            "urgent": {name: step(each) for name, each in message.urgent.items()},
             "stopped": step(message.stopped),
             "away": {kind: tell.text(text) for kind, text in message.away.items()},
             "undecided": step(message.undecided),

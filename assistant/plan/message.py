@@ -6,11 +6,13 @@ from assistant.model.away import AwayKind
 from assistant.model.derivation import items_in, word_in
 from assistant.model.documents.message import MessageLine, MessageStep
 from assistant.model.documents.page import LinePart
+from assistant.model.values import split_key
 from assistant.plan.lines import compose_lines
 from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped, withheld_outputs
 
 _LOOK_AGAIN = "review.next_date"
+_URGENCY = "screen.referral_urgency"
 
 
 def client_message(
@@ -31,7 +33,8 @@ def client_message(
     said = [step.say]
     # A day is written as three words.
     left = most - sum(len(text.split()) for text in (greeting, step.say, closing)) - 2
-    for sentence in () if is_stopped(narrator.run) else _sentences(narrator):
+    waits = is_stopped(narrator.run) or _urgency(narrator) in words.urgent
+    for sentence in () if waits else _sentences(narrator):
         left -= len(sentence.split())
         if left < 0:
             break
@@ -41,6 +44,9 @@ def client_message(
 
 def _step(narrator: Narrator, away: AwayKind | None) -> MessageStep:
     words = narrator.kb.message
+    urgency = _urgency(narrator)
+    if urgency in words.urgent:
+        return words.urgent[urgency]
     if is_stopped(narrator.run):
         return words.stopped
     decision = word_in(narrator.run.facts, "review.decision")
@@ -49,6 +55,17 @@ def _step(narrator: Narrator, away: AwayKind | None) -> MessageStep:
     if away in words.away and decision != "refer":
         return step.model_copy(update={"next": words.away[away]})
     return step
+
+
+def _urgency(narrator: Narrator) -> str:
+    """Return how soon somebody should be seen, the soonest of all; empty where nobody should."""
+    order = narrator.kb.facts[_URGENCY].choices
+    told = [
+        str(fact.value)
+        for key, fact in narrator.run.facts.items()
+        if split_key(key)[0] == _URGENCY and fact.value in order
+    ]
+    return max(told, key=order.index, default="")
 
 
 def _sentences(narrator: Narrator) -> Iterator[str]:

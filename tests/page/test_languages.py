@@ -50,7 +50,7 @@ def _in_a_message(kb: KnowledgeBase) -> Iterator[str]:
     words = kb.message
     yield from words.away.values()
     yield from (getattr(words, name) for name in ENDS_OF_A_MESSAGE)
-    for step in (words.stopped, words.undecided, *words.decisions.values()):
+    for step in (words.stopped, words.undecided, *words.urgent.values(), *words.decisions.values()):
         yield from (step.say, step.next)
     yield from (line.say for line in words.lines)
 

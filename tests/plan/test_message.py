@@ -147,3 +147,20 @@ def test_a_language_goes_with_the_message_only(capsys: pytest.CaptureFixture[str
     words = ["review", str(ROOT / "cases/four_days.yaml"), "--record", str(RECORD)]
     assert main([*words, "--language", "de"]) == 2
     assert "add --message" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize(
+    ("urgency", "en", "de"),
+    [("now", "emergency number", "Notruf"), ("same_day", "today", "heute")],
+)
+def test_what_is_urgent_is_said_before_all_else(
+    planner: Planner, plain_run: Run, language: str, urgency: str, en: str, de: str
+) -> None:
+    """Nobody with a sign of danger reads of food and sets, or that they should see someone some day."""
+    more = {**EVERYTHING, "review.decision": "adjust_energy",
+            "screen.referral_urgency[physician]": urgency}  # fmt: skip
+    said = " ".join(_message(planner, _with(plain_run, more), language))
+    assert (en if language == "en" else de) in said
+    assert "kcal" not in said
+    assert FOREIGN_START not in said

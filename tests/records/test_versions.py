@@ -256,3 +256,14 @@ def test_sets_a_review_agreed_make_another_week(
     first, last = after[0].digest["week"]["days"], after[-1].digest["week"]["days"]
     assert first != last
     assert first.keys() == last.keys()
+
+
+def test_one_review_is_accepted_a_day(
+    whyplan: Command, ines: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What waits for the next look is not taken in by accepting once more."""
+    assert whyplan("review", ines, "--accept", on="2026-02-16") == 0
+    capsys.readouterr()
+    assert whyplan("review", ines, "--accept", on="2026-02-16") == 2
+    assert "accepted today already (version 2)" in capsys.readouterr().err
+    assert whyplan("review", ines, "--accept", on="2026-02-17") == 0

@@ -40,7 +40,7 @@ class MessageLine(Document):
 class MessageDocument(RuleFile):
     """The whole file.
 
-    stopped: under a stop. away: the next step on days without training, by what they are, whatever else is
+    urgent: where somebody should be seen so soon, before anything else. stopped: under a stop. away: the next step on days without training, by what they are, whatever else is
     decided but to see somebody. decisions: by what the review decides. undecided: where it decides nothing.
     lines: in the order of weight; those that no longer fit into `most_words` are left out.
     """
@@ -49,6 +49,7 @@ class MessageDocument(RuleFile):
     greeting: Annotated[Text, Slots(("name",))]
     closing: Annotated[Text, Slots(("next", "date"))]
     closing_undated: Annotated[Text, Slots(("next",))]
+    urgent: dict[Annotated[str, Names("choice of screen.referral_urgency")], MessageStep] = {}
     stopped: MessageStep
     away: dict[AwayKind, Plain] = {}
     decisions: dict[Annotated[str, Names("choice of review.decision")], MessageStep]
