@@ -12,6 +12,7 @@ from assistant.clients.kept import Why, accepted
 from assistant.clients.place import open_since
 from assistant.model.derivation import word_in
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.version import Version
 from assistant.plan.agreeing import Accepting, accepting
 from assistant.plan.language import ENGLISH, localised, localised_run, read_language
 from assistant.plan.message import client_message
@@ -75,14 +76,14 @@ def run(args: argparse.Namespace) -> int:
         # What stands on the screen under --message is for the client alone.
         print(told, file=sys.stderr if args.message else sys.stdout)
     if not args.message and args.audience == "coach":
-        _say_next(args, word_in(run_.facts, "review.decision"))
+        _say_next(args, word_in(run_.facts, "review.decision"), accepted=bool(_accepted(person)))
     decision = run_.facts.get("review.decision")
     return 1 if decision is None or decision.value == "refer" else 0
 
 
 def _refuse_second(person: Person) -> None:
     """Refuse to accept twice on one day: one change at a time, and the rest was said to wait."""
-    today = [v for v in person.versions if v.cause == "review" and v.on == person.planner.on]
+    today = _accepted(person)
     if today:
         look = today[-1].facts.get("review.next_date", "another day")
         text = (
@@ -90,6 +91,11 @@ def _refuse_second(person: Person) -> None:
             f"a time; the next look is on {look}"
         )
         raise InputProblems([Problem("--accept", "accepted-already", text)])
+
+
+def _accepted(person: Person) -> list[Version]:
+    """Return the versions that a review of the day made."""
+    return [v for v in person.versions if v.cause == "review" and v.on == person.planner.on]
 
 
 def _message(args: argparse.Namespace, person: Person, done: Accepting) -> str:
@@ -106,7 +112,7 @@ def _message(args: argparse.Namespace, person: Person, done: Accepting) -> str:
     return "\n\n".join("\n".join(rows) for rows in parts)
 
 
-def _say_next(args: argparse.Namespace, decision: str) -> None:
+def _say_next(args: argparse.Namespace, decision: str, *, accepted: bool) -> None:
     """Say what a coach does after a review, by what it decided and whether that is kept."""
     record = [] if args.record is None else ["--record", str(args.record)]
     message = ["review", args.who, *record, "--message"]
@@ -114,7 +120,7 @@ def _say_next(args: argparse.Namespace, decision: str) -> None:
         say_next(["plan", args.who], ["plan", args.who, "--for", "client"], db=args.db)
     elif decision == "refer":
         say_next(["referral", args.who], message, db=args.db)
-    elif record:
+    elif record or accepted:
         say_next(message, db=args.db)
     else:
         # The day of the next look is agreed with the rest, so a message comes with accepting.
