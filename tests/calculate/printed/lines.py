@@ -37,7 +37,6 @@ EQUAL: dict[str, dict[str, float]] = {
         "energy.gain_percent_low_novice": 0.25,
         "carbohydrate.low_gain": 3,
     },
-    "moore-2019": {"protein.meal_low": 0.25, "protein.meal_high": 0.4},
     "nunes-2022": {"protein.older_low": 1.2},
     "helms-2014-protein": {"protein.deficit_low": 2.3, "protein.deficit_high": 3.1},
     "garthe-2011": {"phase.end_loss_percent": 0.7},
