@@ -74,6 +74,8 @@ class Shown:
     week: str
     sheet: str
     events: list[dict[str, Any]]
+    review: str
+    message: str
 
     @property
     def exercises(self) -> Iterator[Exercise]:
@@ -108,6 +110,8 @@ def look(desk: Desk) -> Shown:
             }
             for event in events
         ],
+        review=desk.type("review", WHO, code=None),
+        message=desk.type("review", WHO, "--message", code=None),
     )
 
 
@@ -117,6 +121,7 @@ def agree(shown: Shown) -> None:
     _same_week(shown)
     _same_figures(shown)
     _same_look(shown)
+    _same_review(shown)
 
 
 def _same_version(shown: Shown) -> None:
@@ -181,6 +186,20 @@ def _same_look(shown: Shown) -> None:
         assert day in text, name
     looks = [e["day"] for e in shown.events if "look at the plan again" in e["title"].lower()]
     assert looks == [dt.date.fromisoformat(day)]
+
+
+def _same_review(shown: Shown) -> None:
+    """The review speaks of the food that the plan shows, and the message of nothing else."""
+    if not re.search(r"Decision: ", shown.review):
+        return  # nothing is told yet
+    target = f"{round(shown.plan['facts']['energy.target_kcal_per_day']['value'], -1):.0f}"
+    agreed = re.search(r"Food agreed: (\d+) kcal", shown.review)
+    assert agreed is None or agreed[1] == target
+    for moves in re.findall(r"energy to aim for: (\d+) kcal a day -> (\d+)", shown.review):
+        assert moves[0] == target
+    figures = set(re.findall(r"\d+", shown.review))
+    told = set(re.findall(r"(\d+) kcal", shown.message))
+    assert told <= figures, (told, shown.message)
 
 
 def _bare(page: str) -> str:
