@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from assistant.model.away import Away
 from assistant.model.case import Case
 from assistant.model.derivation import Run, word_in
-from assistant.model.kept import KeptWeek, Misfit, Unfit, read_kept
+from assistant.model.kept import KeptWeek, Misfit, Unfit, days_by_exercise, read_kept
 from assistant.model.programme import Programme, Unmet
 from assistant.model.version import Version
 from assistant.plan import Planner
@@ -77,9 +77,9 @@ def week_now(
     """Return the week of a run: the kept one if every line of it can stand, else one near it.
 
     lighter: a lighter week runs, so the same days and exercises come with less. anew: make one near the
-    kept week even if that could stand, because another dose is asked for. usual: the week as it goes without regard to a time away. None where training is
-    withheld or answers are missing. Raises InputProblems for a wish that names a day the client does
-    not train.
+    kept week even if that could stand, because another dose is asked for. usual: without regard to a
+    time away. None where training is withheld or answers are missing. Raises InputProblems for a wish
+    that names a day the client does not train.
     """
     request = week_request(run, planner.catalogue, seed, case.week)
     if request is None:
@@ -135,15 +135,7 @@ def week_of_next_block(
         return now
     weeks, style = weeks_on(versions, planner.on), word_in(run.facts, "block.next_style")
     follows = next_block(now.request, now.programme, weeks, planner.catalogue, style)
-    # What neither leaves nor comes stays where it stood, so that progress can be read.
-    swapped = {swap.old: swap.new for swap in follows.swaps}
-    stood: dict[str, set[str]] = {}
-    for session in now.programme.sessions:
-        for line in session.lines:
-            stood.setdefault(swapped.get(line.exercise, line.exercise), set()).add(session.day)
-    days = {name: frozenset(each) for name, each in stood.items()}
-    request = dataclasses.replace(follows.request, previous_days=days)
-    return WeekNow(solved(planner, request), request)
+    return WeekNow(solved(planner, follows.request), follows.request)
 
 
 def weeks_on(versions: Sequence[Version], on: dt.date) -> dict[str, int]:
@@ -158,9 +150,5 @@ def weeks_on(versions: Sequence[Version], on: dt.date) -> dict[str, int]:
 
 def days_of(kept: KeptWeek, planner: Planner) -> Mapping[str, frozenset[str]]:
     """Return on which days each exercise stood, of those the rule book still has."""
-    stood: dict[str, set[str]] = {}
-    for day, lines in kept.days.items():
-        for line in lines:
-            if line.exercise in planner.catalogue.exercises:
-                stood.setdefault(line.exercise, set()).add(day)
-    return {name: frozenset(days) for name, days in stood.items()}
+    known = planner.catalogue.exercises
+    return {name: days for name, days in days_by_exercise(kept.days).items() if name in known}

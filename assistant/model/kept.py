@@ -4,7 +4,7 @@ What follows from the choice (repetitions, reserve, rest, loads, reasons, stand-
 from what is known on the day, so that a kept week never carries an old answer with it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -32,6 +32,15 @@ class KeptWeek:
             day: [[line.exercise, line.sets] for line in lines] for day, lines in self.days.items()
         }
         return {"style": self.style, "days": days}
+
+
+def days_by_exercise(days: Mapping[str, Sequence[KeptLine]]) -> dict[str, frozenset[str]]:
+    """Return on which days each exercise stands."""
+    found: dict[str, frozenset[str]] = {}
+    for day, lines in days.items():
+        for line in lines:
+            found[line.exercise] = found.get(line.exercise, frozenset()) | {day}
+    return found
 
 
 def read_kept(plain: Any) -> KeptWeek:

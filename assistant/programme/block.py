@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from assistant.model.documents.exercises import FULL_CREDIT, Exercise
+from assistant.model.kept import days_by_exercise
 from assistant.model.programme import Programme
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.limits import barred_zones
@@ -67,12 +68,15 @@ def next_block(
             weeks = weeks_on.get(name, 0)
             why = f"{weeks} weeks on it; {relative.name} trains the same from a fresh side"
             swaps.append(Swap(name, relative.id, why))
-    after = (in_week - {swap.old for swap in swaps}) | {swap.new for swap in swaps}
+    # What neither leaves nor comes stays where it stood, so that progress can be read.
+    comes = {swap.old: swap.new for swap in swaps}
+    days = {comes.get(name, name): on for name, on in days_by_exercise(programme.chosen).items()}
     asked = dataclasses.replace(
         request,
         block_style=style,
-        previous_exercises=frozenset(after),
-        exercises_before_previous=frozenset({swap.old for swap in swaps}),
+        previous_exercises=frozenset(days),
+        previous_days=days,
+        exercises_before_previous=frozenset(comes),
         pinned=(),
     )
     why = (

@@ -131,7 +131,9 @@ def _place_of(item: Chosen, today: list[Chosen], request: ProgrammeRequest) -> i
 
 def _ordered(today: list[Chosen], day: str, hand: Hand) -> list[Chosen]:
     """The lines with a place said by hand at it, the others around them; of two at one place the later."""
-    said = {edit.exercise: edit.numbers[0] - 1 for edit in hand.orders if edit.days[0] == day}
+    said = {
+        edit.exercise: edit.numbers[0] - 1 for edit in hand.orders.values() if edit.days[0] == day
+    }
     moved = {
         item.candidate.exercise.id: item for item in today if item.candidate.exercise.id in said
     }

@@ -18,18 +18,19 @@ class Hand:
 
     stands: has to stand there. gone: must not stand there; `instead` names who takes the place, where
     somebody does. sets: how many. somewhere: exercises that have to stand on any day. never: not again
-    for this client. ranges: repetitions (or seconds) of an exercise. orders: places, the last one last.
+    for this client. ranges: repetitions (or seconds) of an exercise. orders: places by exercise and
+    days, the last one said last.
     """
 
     edits: tuple[WeekEdit, ...] = ()
-    stands: Mapping[Spot, WeekEdit] = field(default_factory=dict)
-    gone: Mapping[Spot, WeekEdit] = field(default_factory=dict)
-    instead: Mapping[Spot, str] = field(default_factory=dict)
-    sets: Mapping[Spot, WeekEdit] = field(default_factory=dict)
-    somewhere: Mapping[str, WeekEdit] = field(default_factory=dict)
-    never: Mapping[str, WeekEdit] = field(default_factory=dict)
-    ranges: Mapping[str, WeekEdit] = field(default_factory=dict)
-    orders: tuple[WeekEdit, ...] = ()
+    stands: dict[Spot, WeekEdit] = field(default_factory=dict)
+    gone: dict[Spot, WeekEdit] = field(default_factory=dict)
+    instead: dict[Spot, str] = field(default_factory=dict)
+    sets: dict[Spot, WeekEdit] = field(default_factory=dict)
+    somewhere: dict[str, WeekEdit] = field(default_factory=dict)
+    never: dict[str, WeekEdit] = field(default_factory=dict)
+    ranges: dict[str, WeekEdit] = field(default_factory=dict)
+    orders: dict[tuple[str, tuple[str, ...]], WeekEdit] = field(default_factory=dict)
 
     @cached_property
     def wanted(self) -> frozenset[str]:
@@ -64,93 +65,90 @@ class Hand:
 
 def hand_of(edits: Iterable[WeekEdit]) -> Hand:
     """Take the edits one after the other; a later one has the last word about its exercise and day."""
-    made = _Making()
-    taken = tuple(edits)
-    for edit in taken:
-        made.take(edit)
-    return Hand(
-        taken, made.stands, made.gone, made.instead, made.sets, made.somewhere, made.never,
-        made.ranges, tuple(made.orders),
-    )  # fmt: skip
+    hand = Hand(tuple(edits))
+    for edit in hand.edits:
+        _HOW[edit.kind](hand, edit)
+    return hand
 
 
-class _Making:
-    """A hand while the edits are read."""
+def _replace(hand: Hand, edit: WeekEdit) -> None:
+    _remove(hand, edit)
+    for day in edit.days or WEEKDAYS:
+        hand.instead[edit.exercise, day] = edit.other
+        _come(hand, edit.other, day, edit if edit.days else None)
+    if not edit.days:
+        hand.somewhere[edit.other] = edit
 
-    def __init__(self) -> None:
-        self.stands: dict[Spot, WeekEdit] = {}
-        self.gone: dict[Spot, WeekEdit] = {}
-        self.instead: dict[Spot, str] = {}
-        self.sets: dict[Spot, WeekEdit] = {}
-        self.somewhere: dict[str, WeekEdit] = {}
-        self.never: dict[str, WeekEdit] = {}
-        self.ranges: dict[str, WeekEdit] = {}
-        self.orders: list[WeekEdit] = []
 
-    def take(self, edit: WeekEdit) -> None:
-        how: Mapping[EditKind, Callable[[WeekEdit], None]] = {
-            "replace": self._replace,
-            "move": self._move,
-            "remove": self._remove,
-            "add": self._stay,
-            "pin": self._stay,
-            "sets": self._count,
-            "repetitions": lambda each: self.ranges.update({each.exercise: each}),
-            "order": self._place,
-            "never": lambda each: self.never.update({each.exercise: each}),
-        }
-        how[edit.kind](edit)
+def _move(hand: Hand, edit: WeekEdit) -> None:
+    _remove(hand, edit)
+    _come(hand, edit.exercise, edit.to, edit)
 
-    def _replace(self, edit: WeekEdit) -> None:
-        self._remove(edit)
-        for day in edit.days or WEEKDAYS:
-            self.instead[edit.exercise, day] = edit.other
-            self._come(edit.other, day, edit if edit.days else None)
-        if not edit.days:
-            self.somewhere[edit.other] = edit
 
-    def _move(self, edit: WeekEdit) -> None:
-        self._remove(edit)
-        self._come(edit.exercise, edit.to, edit)
+def _remove(hand: Hand, edit: WeekEdit) -> None:
+    for day in edit.days or WEEKDAYS:
+        _leave(hand, edit.exercise, day, edit)
+    if not edit.days:
+        hand.somewhere.pop(edit.exercise, None)
 
-    def _remove(self, edit: WeekEdit) -> None:
-        for day in edit.days or WEEKDAYS:
-            self._leave(edit.exercise, day, edit)
-        if not edit.days:
-            self.somewhere.pop(edit.exercise, None)
 
-    def _count(self, edit: WeekEdit) -> None:
-        spots = [(edit.exercise, day) for day in edit.days or WEEKDAYS]
-        self.sets.update(dict.fromkeys(spots, edit))
-        if edit.days:
-            self.stands.update((spot, edit) for spot in spots if spot not in self.gone)
+def _count(hand: Hand, edit: WeekEdit) -> None:
+    spots = [(edit.exercise, day) for day in edit.days or WEEKDAYS]
+    hand.sets.update(dict.fromkeys(spots, edit))
+    if edit.days:
+        hand.stands.update((spot, edit) for spot in spots if spot not in hand.gone)
 
-    def _place(self, edit: WeekEdit) -> None:
-        spot = (edit.exercise, edit.days)
-        self.orders = [each for each in self.orders if (each.exercise, each.days) != spot]
-        self.orders.append(edit)
 
-    def _leave(self, name: str, day: str, edit: WeekEdit) -> None:
-        self.gone[name, day] = edit
-        for said in (self.stands, self.sets):
-            said.pop((name, day), None)
-        self.instead.pop((name, day), None)
+def _place(hand: Hand, edit: WeekEdit) -> None:
+    # The last one said stands last.
+    hand.orders.pop((edit.exercise, edit.days), None)
+    hand.orders[edit.exercise, edit.days] = edit
 
-    def _come(self, name: str, day: str, edit: WeekEdit | None) -> None:
-        """edit: None where it may stand there again, but need not."""
-        self.gone.pop((name, day), None)
-        self.instead.pop((name, day), None)
-        if edit is not None:
-            self.stands[name, day] = edit
-            if edit.numbers:
-                self.sets[name, day] = edit
 
-    def _stay(self, edit: WeekEdit) -> None:
-        for day in edit.days:
-            self._come(edit.exercise, day, edit)
-        if not edit.days:
-            self.somewhere[edit.exercise] = edit
-            for day in WEEKDAYS:
-                self._come(edit.exercise, day, None)
-            if edit.numbers:
-                self.sets.update({(edit.exercise, day): edit for day in WEEKDAYS})
+def _leave(hand: Hand, name: str, day: str, edit: WeekEdit) -> None:
+    hand.gone[name, day] = edit
+    for said in (hand.stands, hand.sets):
+        said.pop((name, day), None)
+    hand.instead.pop((name, day), None)
+
+
+def _come(hand: Hand, name: str, day: str, edit: WeekEdit | None) -> None:
+    """edit: None where it may stand there again, but need not."""
+    hand.gone.pop((name, day), None)
+    hand.instead.pop((name, day), None)
+    if edit is not None:
+        hand.stands[name, day] = edit
+        if edit.numbers:
+            hand.sets[name, day] = edit
+
+
+def _stay(hand: Hand, edit: WeekEdit) -> None:
+    for day in edit.days:
+        _come(hand, edit.exercise, day, edit)
+    if not edit.days:
+        hand.somewhere[edit.exercise] = edit
+        for day in WEEKDAYS:
+            _come(hand, edit.exercise, day, None)
+        if edit.numbers:
+            hand.sets.update({(edit.exercise, day): edit for day in WEEKDAYS})
+
+
+def _range(hand: Hand, edit: WeekEdit) -> None:
+    hand.ranges[edit.exercise] = edit
+
+
+def _not_again(hand: Hand, edit: WeekEdit) -> None:
+    hand.never[edit.exercise] = edit
+
+
+_HOW: Mapping[EditKind, Callable[[Hand, WeekEdit], None]] = {
+    "replace": _replace,
+    "move": _move,
+    "remove": _remove,
+    "add": _stay,
+    "pin": _stay,
+    "sets": _count,
+    "repetitions": _range,
+    "order": _place,
+    "never": _not_again,
+}

@@ -93,14 +93,18 @@ def next_step(
     if below >= needed or (below and alone):
         lighter = max(0.0, load - step)
         return NextLoad("down", lighter, line.low, line.high, line.rir, load, step, count=below)
-    full = all(
-        each.repetitions >= line.high and (each.reserve is None or each.reserve >= line.rir)
-        for each in sets
-    )
-    if full and (len(sets) >= line.sets or alone):
+    if _at_the_top(line, sets) and (len(sets) >= line.sets or alone):
         is_sure = len(sets) >= line.sets and all(each.reserve is not None for each in sets)
         return _raised(line, sets, step, catalogue, is_sure=is_sure)
     return NextLoad("keep", load, line.low, line.high, line.rir, load, step)
+
+
+def _at_the_top(line: Line, sets: Sequence[LiftSet]) -> bool:
+    """Tell whether every set reached the top of the range with the planned reserve, as far as told."""
+    return all(
+        each.repetitions >= line.high and (each.reserve is None or each.reserve >= line.rir)
+        for each in sets
+    )
 
 
 def _raised(
@@ -175,11 +179,7 @@ def _without_steps(
     line: Line, sets: Sequence[LiftSet], request: ProgrammeRequest, catalogue: Catalogue
 ) -> NextLoad:
     """Return what follows where the kit has no load steps: repetitions, then the next exercise."""
-    full = all(
-        each.repetitions >= line.high and (each.reserve is None or each.reserve >= line.rir)
-        for each in sets
-    )
-    if not full:
+    if not _at_the_top(line, sets):
         return NextLoad("repetitions", None, line.low, line.high, line.rir)
     harder = (catalogue.exercises[name] for name in catalogue.exercises[line.exercise].progressions)
     free = next((each for each in harder if why_ruled_out(each, request, catalogue) is None), None)

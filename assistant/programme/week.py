@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from assistant.model.kept import days_by_exercise
 from assistant.model.programme import Programme, Unmet
 from assistant.programme.by_hand import by_hand, placed, with_what_holds
 from assistant.programme.catalogue import Catalogue
@@ -69,14 +70,10 @@ def price_of_pin(request: ProgrammeRequest, catalogue: Catalogue, pin: Pin) -> P
     The forced week starts from the free one, so that only what the pin costs is moved.
     """
     free = plan_week(request, catalogue, try_remedies=False)
-    stands: dict[str, set[str]] = {}
-    for session in free.sessions:
-        for line in session.lines:
-            stands.setdefault(line.exercise, set()).add(session.day)
     pinned = dataclasses.replace(
         request,
         pinned=(*request.pinned, pin),
-        previous_days={name: frozenset(days) for name, days in stands.items()},
+        previous_days=days_by_exercise(free.chosen),
     )
     forced = plan_week(pinned, catalogue, try_remedies=False)
     before = {phase.id: phase.value for phase in free.phases}
