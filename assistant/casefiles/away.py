@@ -1,6 +1,7 @@
 """Times away in the `week` part of a case file: travel, holidays, illness."""
 
 import datetime as dt
+from collections.abc import Iterable
 from typing import Any
 
 from assistant.knowledge.nearest import did_you_mean, shown
@@ -23,7 +24,7 @@ def read_away(
     found: list[Away] = []
     for number, item in enumerate(raw):
         try:
-            found.append(_apart(away_of(item, kb), found))
+            found.append(apart(away_of(item, kb), found))
         except Refused as refusal:
             place = parsed.place("week", "away", number)
             problems.append(Problem(place, refusal.code, refusal.text))
@@ -49,11 +50,12 @@ def away_of(item: Any, kb: KnowledgeBase) -> Away:
     return Away(kind, since, until, _equipment(item.get("equipment", []), kind, kb))
 
 
-def _apart(away: Away, others: list[Away]) -> Away:
+def apart(away: Away, others: Iterable[Away]) -> Away:
     """Return a time away that meets no other. Raises Refused."""
     for other in others:
         if away.since <= other.until and other.since <= away.until:
-            text = f"it meets the time away from {other.since.isoformat()} to {other.until.isoformat()}; give each day once"
+            days = f"{other.since.isoformat()} to {other.until.isoformat()}"
+            text = f"{other.kind} from {days} is told already; give each day once"
             raise Refused("bad-value", text)
     return away
 

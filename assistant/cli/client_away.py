@@ -3,7 +3,7 @@
 import argparse
 import dataclasses
 
-from assistant.casefiles.away import away_of
+from assistant.casefiles.away import apart, away_of
 from assistant.cli.common import knowledge, say_next
 from assistant.cli.record import add_version, opened, standing_of, today_of
 from assistant.clients.kept import Why
@@ -27,14 +27,14 @@ def run_away(args: argparse.Namespace) -> int:
         if args.kind is None:
             text = f"say what it is; allowed: {', '.join(AWAY_KINDS)}"
             raise InputProblems([Problem("KIND", "missing-field", text)])
-        away = _asked(args)
+        away = _asked(args, () if args.withdraw else wishes.away)
+        after = (*(each for each in wishes.away if each.since != away.since), away)
         if args.withdraw:
-            after = tuple(each for each in wishes.away if each.since != away.since)
+            after = after[:-1]
             if len(after) == len(wishes.away):
                 text = f"no time away begins on {away.since.isoformat()}; `whyplan client away` lists them"
                 raise InputProblems([Problem("--since", "unknown-day", text)])
-        else:
-            after = _with(wishes.away, away)
+        after = tuple(sorted(after, key=lambda each: each.since))
         line = answers_line({}, on, week=dataclasses.replace(wishes, away=after))
         records.append(client, [line])
         why = Why("away", args.by, f"{away.kind} from {away.since.isoformat()}")
@@ -45,23 +45,15 @@ def run_away(args: argparse.Namespace) -> int:
     return 0
 
 
-def _asked(args: argparse.Namespace) -> Away:
+def _asked(args: argparse.Namespace, told: tuple[Away, ...]) -> Away:
+    """Return the time away that was typed, which meets none told already. Raises InputProblems."""
     plain = {"kind": args.kind, "since": args.since, "until": args.until or args.since}
     if args.equipment:
         plain["equipment"] = [word.strip() for word in args.equipment.split(",")]
     try:
-        return away_of(plain, knowledge(args.rules, args.house))
+        return apart(away_of(plain, knowledge(args.rules, args.house)), told)
     except Refused as refusal:
         raise InputProblems([refusal.at("client away")]) from None
-
-
-def _with(others: tuple[Away, ...], away: Away) -> tuple[Away, ...]:
-    for other in others:
-        if away.since <= other.until and other.since <= away.until:
-            days = f"{other.since.isoformat()} to {other.until.isoformat()}"
-            text = f"the record has {other.kind} from {days} already; take that back first (--withdraw)"
-            raise InputProblems([Problem("--since", "told-already", text)])
-    return tuple(sorted((*others, away), key=lambda each: each.since))
 
 
 def _listed(away: tuple[Away, ...]) -> list[str]:

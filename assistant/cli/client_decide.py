@@ -5,11 +5,12 @@ import json
 from typing import Any
 
 from assistant.casefiles.decisions import read_decisions
-from assistant.cli.common import say_next
+from assistant.cli.common import checked_number, say_next
 from assistant.cli.options import BY, CLIENT, ON_RECORD, option, switch
-from assistant.cli.person import Person, person_of
+from assistant.cli.person import person_of
 from assistant.cli.record import add_version, opened
 from assistant.clients.kept import Why
+from assistant.clients.person import Person
 from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Decision
 from assistant.model.errors import InputProblems, Problem
@@ -47,7 +48,11 @@ def run_decide(args: argparse.Namespace) -> int:
     if kinds:
         decisions = (*person.case.decisions, _decision(args, person, kinds[0]))
     else:
-        decisions = _without(args.withdraw, person)
+        stand = person.case.decisions
+        number = checked_number(
+            "--withdraw", args.withdraw, len(stand), "decision", "nothing is decided"
+        )
+        decisions = (*stand[: number - 1], *stand[number:])
     with opened(args) as records:
         line = answers_line({}, person.planner.on, decisions)
         records.append(records.client(args.name), [line])
@@ -88,15 +93,6 @@ def _seen(text: str) -> tuple[str, Any]:
         return fact, json.loads(value)
     except ValueError:
         return fact, value
-
-
-def _without(number: int, person: Person) -> tuple[Decision, ...]:
-    stand = person.case.decisions
-    if not 1 <= number <= len(stand):
-        allowed = f"1 to {len(stand)}" if stand else "none, nothing is decided"
-        text = f"`{number}` is no decision; allowed: {allowed}"
-        raise InputProblems([Problem("--withdraw", "unknown-decision", text)])
-    return tuple(each for n, each in enumerate(stand, start=1) if n != number)
 
 
 def _listed(person: Person) -> list[str]:

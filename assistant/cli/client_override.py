@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from assistant.casefiles.overrides import read_overrides
-from assistant.cli.common import parse_day
+from assistant.cli.common import checked_number, parse_day
 from assistant.cli.options import BY, CLIENT, ON_RECORD, option, switch
-from assistant.cli.person import Person, person_of
+from assistant.cli.person import person_of
 from assistant.cli.record import add_version, opened
 from assistant.clients.kept import Why
-from assistant.clients.place import in_words
+from assistant.clients.person import Person
 from assistant.explain.versions import changes
 from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Override
@@ -85,14 +85,11 @@ def _with_one_more(args: argparse.Namespace, person: Person) -> tuple[Override, 
 
 
 def _withdrawn(args: argparse.Namespace, person: Person) -> tuple[Override, ...]:
-    changes_made = person.case.overrides
-    if not 1 <= args.withdraw <= len(changes_made):
-        allowed = (
-            f"1 to {len(changes_made)}" if changes_made else "none, nothing is changed by hand"
-        )
-        text = f"`{args.withdraw}` is no change by hand; allowed: {allowed}"
-        raise InputProblems([Problem("--withdraw", "unknown-change", text)])
-    return tuple(each for n, each in enumerate(changes_made, start=1) if n != args.withdraw)
+    stand = person.case.overrides
+    number = checked_number(
+        "--withdraw", args.withdraw, len(stand), "change by hand", "nothing is changed by hand"
+    )
+    return (*stand[: number - 1], *stand[number:])
 
 
 def _moves(before: Person, after: Person) -> Sequence[str]:
@@ -101,7 +98,7 @@ def _moves(before: Person, after: Person) -> Sequence[str]:
     old, new = before.run(), after.run()
     narrator = before.planner.narrator(new, "coach").beside(old)
     moved = changes(plan_digest(kb, old, on), plan_digest(kb, new, on), narrator)
-    rows = [row for each in moved for row in wrapped(in_words(each), "- ")]
+    rows = [row for each in moved for row in wrapped(each.words, "- ")]
     return rows or ["No figure of the plan moves."]
 
 

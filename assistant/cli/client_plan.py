@@ -3,13 +3,11 @@
 import argparse
 from collections.abc import Sequence
 
-from assistant.cli.common import say_next
+from assistant.cli.common import checked_number, say_next
 from assistant.cli.person import person_of
 from assistant.clients.edits import edits_in
-from assistant.clients.place import in_words
 from assistant.clients.week import kept_in
 from assistant.explain.versions import changes, week_changes
-from assistant.model.errors import InputProblems, Problem
 from assistant.model.version import Version
 from assistant.plan.phrases import underlined, wrapped
 from assistant.plan.sentences import Narrator
@@ -26,14 +24,19 @@ def run_plan(args: argparse.Namespace) -> int:
     if not versions:
         print(f"No plan is kept for {person.case.name} by {narrator.on.isoformat()}.")
         return 1
-    print(f"Plan of {person.case.name}")
+    title = f"Plan of {person.case.name}"
     if args.between is not None:
-        one, other = (_version(versions, number) for number in args.between)
-        print("\n".join(_beside(one, other, narrator)))
+        what, count = "version of this plan", len(versions)
+        one, other = (
+            versions[checked_number("--between", number, count, what) - 1]
+            for number in args.between
+        )
+        print("\n".join([title, *_beside(one, other, narrator)]))
         return 0
     if args.history:
-        print("\n".join(_history(versions, narrator)))
+        print("\n".join([title, *_history(versions, narrator)]))
         return 0
+    print(title)
     print("\n".join(place_text(person.place(narrator), "coach")))
     before = versions[-2] if len(versions) > 1 else None
     if before is not None:
@@ -64,7 +67,7 @@ def _changed(one: Version, other: Version, narrator: Narrator) -> list[str]:
         *changes(one.digest, other.digest, narrator),
         *week_changes(kept_in(one), kept_in(other), narrator),
     ]
-    told = [*map(in_words, found), *_by_hand(one, other, narrator)]
+    told = [*(each.words for each in found), *_by_hand(one, other, narrator)]
     rows = [row for each in told for row in wrapped(each, "- ", "  ")]
     return rows or ["Nothing that stands on the page changed."]
 
@@ -83,10 +86,3 @@ def _by_hand(one: Version, other: Version, narrator: Narrator) -> list[str]:
 def _title(version: Version) -> str:
     by = f", by {version.by}" if version.by else ""
     return f"{version.number}. {version.on.isoformat()}: {CAUSE_WORDS[version.cause]}{by}"
-
-
-def _version(versions: Sequence[Version], number: int) -> Version:
-    if not 1 <= number <= len(versions):
-        text = f"`{number}` is no version of this plan; allowed: 1 to {len(versions)}"
-        raise InputProblems([Problem("--between", "unknown-version", text)])
-    return versions[number - 1]

@@ -75,3 +75,17 @@ def steps_aside(
     print("\n".join(crisis_page(kb, voice) or closings))
     print(f"There is no plan today, and nothing was written {where}.")
     return True
+
+
+def checked_number(
+    place: str, number: int, count: int, what: str, none: str = "there is none"
+) -> int:
+    """Return a number that names one of so many things, from 1. Raises InputProblems.
+
+    none: what is said where there are no such things.
+    """
+    if not 1 <= number <= count:
+        allowed = f"1 to {count}" if count else f"none, since {none}"
+        text = f"`{number}` is no {what}; allowed: {allowed}"
+        raise InputProblems([Problem(place, "unknown-number", text)])
+    return number

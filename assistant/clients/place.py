@@ -3,7 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 
-from assistant.explain.versions import Changed, changes
+from assistant.explain.versions import changes
 from assistant.measure.agreed import Agreed
 from assistant.model.away import Away
 from assistant.model.derivation import number_in
@@ -28,7 +28,7 @@ def place_of(
         return None
     current, run, on = versions[-1], narrator.run, narrator.on
     today = plan_digest(narrator.kb, run, on)
-    differs = tuple(in_words(each) for each in changes(current.digest, today, narrator))
+    differs = tuple(each.words for each in changes(current.digest, today, narrator))
     since = None if agreed is None else agreed.block_since
     weeks = number_in(run.facts, "block.weeks")
     return Place(
@@ -74,8 +74,3 @@ def after_times_away(away: Iterable[Away], longest_days: float) -> Iterator[dt.d
     for each in away:
         if each.kind != "travel" and each.days >= longest_days:
             yield each.until + _DAY
-
-
-def in_words(change: Changed) -> str:
-    """Return a change as one line."""
-    return f"{change.label}: {change.before or 'none'} -> {change.after or 'none'}"

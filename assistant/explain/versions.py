@@ -25,6 +25,11 @@ class Changed:
     before: str
     after: str
 
+    @property
+    def words(self) -> str:
+        """The change as one line."""
+        return f"{self.label}: {self.before or 'none'} -> {self.after or 'none'}"
+
 
 def changes(
     before: Mapping[str, Any], after: Mapping[str, Any], narrator: Narrator

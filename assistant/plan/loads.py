@@ -15,7 +15,6 @@ from assistant.programme.request import ProgrammeRequest
 # The decision of a review under which no load rises until somebody knows why lifts fall.
 _HOLDS_LOADS = "look_into_fall"
 _PAIN_COUNTS = "measure.pain_counts"
-_LB_PER_KG = 1 / 0.45359237
 
 
 def with_next_loads(
@@ -111,5 +110,6 @@ def load_words(load_kg: float | None, phrases: Phrasebook) -> str:
     if load_kg is None:
         return ""
     if phrases.imperial:
-        return f"{load_kg * _LB_PER_KG:.0f} lb"
+        factor, unit = phrases.in_reader_units("kg")
+        return f"{load_kg * factor:.0f} {unit}"
     return f"{phrases.written(f'{load_kg:g}')} kg"

@@ -32,10 +32,7 @@ def accepting_text(
     narrator = narrator.beside(done.after)
     before = _agreed_before(done) if current is None else current
     after = plan_digest(narrator.kb, done.after, narrator.on)
-    rows = [
-        f"{each.label}: {each.before or 'none'} -> {each.after or 'none'}"
-        for each in changes(before, after, narrator)
-    ]
+    rows = [each.words for each in changes(before, after, narrator)]
     rows += [*_of_food(before, after, narrator, words), *_of_training(done, narrator, words)]
     reader = narrator.audience
     rows = rows or [words.nothing.to(reader)]
