@@ -12,9 +12,9 @@ from assistant.batch.run import Batch, Tally, run_batch
 from assistant.cli.common import knowledge, parse_day
 from assistant.cli.options import FOR, NO_WEEK, RUN, SEED, count, file, form, option, switch
 from assistant.cli.page import page_of
-from assistant.cli.person import Person
 from assistant.cli.plan import week_rows
 from assistant.cli.week_options import ShownWeek
+from assistant.clients.person import Person
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem

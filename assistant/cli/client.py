@@ -20,10 +20,12 @@ from assistant.cli.intake import draft_path
 from assistant.cli.options import BY, CLIENT, ON_RECORD, RECORD, file, option, switch
 from assistant.cli.record import add_version, opened, plain_answers, standing_of, today_of
 from assistant.clients.kept import Why, new_version
-from assistant.clients.standing import Standing, wishes_held, with_what_holds
+from assistant.clients.person import Person
+from assistant.clients.standing import wishes_held, with_what_holds
 from assistant.exchange.portable import case_json, portable
 from assistant.intake.checkin.book import checkin_book, lately_measured
 from assistant.model.away import AWAY_KINDS
+from assistant.model.history import History
 from assistant.model.version import Version
 from assistant.records.chain import ENTRY, Line
 from assistant.records.export import export
@@ -42,7 +44,7 @@ def run_add(args: argparse.Namespace) -> int:
     made = planner(args.rules, args.house, on, args.engine)
     lines = [
         answers_line(plain_answers(case), on, case.decisions, case.week, case.overrides),
-        *new_version(made, Standing(replace(case, name=args.name)), Why("added", args.by)),
+        *new_version(Person(replace(case, name=args.name), made), Why("added", args.by)),
     ]
     with opened(args) as records:
         client = records.add(args.name, on, lines)
@@ -74,7 +76,7 @@ def run_update(args: argparse.Namespace) -> int:
             now = standing_of(args, records, args.name)
             answers, measured = (
                 now.case.answers,
-                lately_measured(now.history, checkin_book(kb, on), on),
+                lately_measured(now.history or History(), checkin_book(kb, on), on),
             )
             changed = {
                 fact: value

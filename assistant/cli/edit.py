@@ -5,18 +5,17 @@ import dataclasses
 import json
 from collections.abc import Callable
 
-from assistant.cli.common import say_next
+from assistant.cli.common import checked_number, say_next
 from assistant.cli.edit_typed import typed_edit
 from assistant.cli.options import ON_RECORD, PERSON, option, switch
-from assistant.cli.person import Person, case_file, person_of
+from assistant.cli.person import case_file, person_of
 from assistant.cli.record import keep_version, opened
 from assistant.clients.edits import edited, rearranged, week_before
-from assistant.clients.kept import Why, new_version, run_of
-from assistant.clients.standing import Standing
-from assistant.clients.week import WeekNow, last_kept, week_now
+from assistant.clients.kept import Why, new_version
+from assistant.clients.person import Person
+from assistant.clients.week import WeekNow
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.wishes import WeekEdit, WeekWishes
-from assistant.plan import Planner
 from assistant.plan.phrases import underlined
 from assistant.programme.by_hand import edit_words
 from assistant.programme.hand import hand_of
@@ -37,7 +36,7 @@ def _run(kind: str) -> Callable[[argparse.Namespace], int]:
         if now is None:
             return _no_week()
         edit = typed_edit(kind, args, person.planner, now)
-        return _price_and_keep(args, person, now, _Added(edit))
+        return _price_and_keep(args, person, now, _Change(edit))
 
     return run
 
@@ -59,56 +58,42 @@ def run_withdraw(args: argparse.Namespace) -> int:
     """Take a change back: its lines return where the block is still the one it was made in."""
     person = person_of(args, args.who)
     edits, now = person.case.week.edits, _week_of(person)
-    if not 1 <= args.number <= len(edits):
-        allowed = f"1 to {len(edits)}" if edits else "none, since nothing was changed by hand"
-        text = f"`{args.number}` is no number of a change; allowed: {allowed}"
-        raise InputProblems([Problem("NUMBER", "unknown-edit", text)])
+    number = checked_number(
+        "NUMBER", args.number, len(edits), "number of a change", "nothing was changed by hand"
+    )
     if now is None:
         return _no_week()
-    return _price_and_keep(args, person, now, _Withdrawn(edits[args.number - 1]))
+    return _price_and_keep(args, person, now, _Change(edits[number - 1], withdrawn=True))
 
 
 @dataclasses.dataclass(frozen=True)
-class _Added:
-    """One more change."""
+class _Change:
+    """One change more, or one less."""
 
     edit: WeekEdit
+    withdrawn: bool = False
 
     def edits(self, wishes: WeekWishes) -> tuple[WeekEdit, ...]:
-        return (*wishes.edits, self.edit)
-
-    def week(self, planner: Planner, now: WeekNow, standing: Standing) -> WeekNow:
-        return edited(planner, now, self.edits(standing.case.week))
-
-
-@dataclasses.dataclass(frozen=True)
-class _Withdrawn:
-    """One change less."""
-
-    edit: WeekEdit
-
-    def edits(self, wishes: WeekWishes) -> tuple[WeekEdit, ...]:
-        """Where the same was said twice, the last one goes."""
+        """Return the edits with it; of one that was said twice the last goes."""
+        if not self.withdrawn:
+            return (*wishes.edits, self.edit)
         if self.edit not in wishes.edits:
             text = "the change was withdrawn meanwhile; nothing was kept"
             raise InputProblems([Problem("NUMBER", "unknown-edit", text)])
         at = len(wishes.edits) - 1 - wishes.edits[::-1].index(self.edit)
         return (*wishes.edits[:at], *wishes.edits[at + 1 :])
 
-    def week(self, planner: Planner, now: WeekNow, standing: Standing) -> WeekNow:
-        base = week_before(standing.versions, self.edit)
-        return edited(planner, now, self.edits(standing.case.week), base)
-
-
-_Change = _Added | _Withdrawn
+    def week(self, person: Person, now: WeekNow) -> WeekNow:
+        """Return the week with it; one taken back gives its lines back while the block runs."""
+        base = week_before(person.versions, self.edit) if self.withdrawn else None
+        return edited(person.planner, now, self.edits(person.case.week), base)
 
 
 def _price_and_keep(args: argparse.Namespace, person: Person, now: WeekNow, change: _Change) -> int:
     planner, phrases = person.planner, person.narrator("coach").phrases
-    standing = Standing(person.case, versions=person.versions)
-    after = change.week(planner, now, standing)
+    after = change.week(person, now)
     said = edit_words(change.edit, planner.catalogue.exercises)
-    said = said if isinstance(change, _Added) else f"Withdrawn: {said}"
+    said = f"Withdrawn: {said}" if change.withdrawn else said
     rows = [f"Week of {person.case.name}, as of {planner.on.isoformat()}", *underlined(said)[1:]]
     rows += edit_price_text(now.programme, after.programme, phrases, "What it costs")
     # The week of a case file is solved each time, so that is how it will look.
@@ -136,18 +121,16 @@ def _price_and_keep(args: argparse.Namespace, person: Person, now: WeekNow, chan
 def _keep(args: argparse.Namespace, change: _Change) -> int:
     why = Why("edit", args.by, args.reason)
 
-    def lines(planner: Planner, standing: Standing) -> tuple[NewLine, ...]:
-        case = standing.case
-        run = run_of(planner, standing)
-        now = week_now(planner, run, case, last_kept(standing.versions), usual=True)
+    def lines(person: Person) -> tuple[NewLine, ...]:
+        now = _week_of(person)
         assert now is not None  # there was one to change a moment ago
-        after = change.week(planner, now, standing)
-        after = rearranged(planner, after) if args.repair else after
-        wishes = dataclasses.replace(case.week, edits=change.edits(case.week))
-        told = dataclasses.replace(standing, case=dataclasses.replace(case, week=wishes))
+        after = change.week(person, now)
+        after = rearranged(person.planner, after) if args.repair else after
+        wishes = dataclasses.replace(person.case.week, edits=change.edits(person.case.week))
+        told = dataclasses.replace(person, case=dataclasses.replace(person.case, week=wishes))
         return (
-            answers_line({}, planner.on, week=wishes),
-            *new_version(planner, told, why, agrees=False, week=after.kept),
+            answers_line({}, person.planner.on, week=wishes),
+            *new_version(told, why, agrees=False, week=after.kept),
         )
 
     with opened(args) as records:
@@ -160,7 +143,7 @@ def _keep(args: argparse.Namespace, change: _Change) -> int:
 
 def _week_of(person: Person) -> WeekNow | None:
     """The usual week, whatever runs today; None where there is none to change."""
-    now = week_now(person.planner, person.run(), person.case, person.kept, usual=True)
+    now = person.week(person.run(), usual=True)
     return now if now is not None and now.programme.sessions else None
 
 

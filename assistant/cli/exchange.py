@@ -8,8 +8,9 @@ from assistant.casefiles.cases import MAX_NAME
 from assistant.cli.common import knowledge, parse_day, steps_aside
 from assistant.cli.files import free_path, keep_inputs, read_input, write_output
 from assistant.cli.options import ON_RECORD, OUT, PERSON, RULES, RUN, file, option, switch
-from assistant.cli.person import Person, case_file, person_of
+from assistant.cli.person import case_file, person_of
 from assistant.cli.record import opened, standing_of
+from assistant.clients.person import Person
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
 from assistant.exchange.bundle import bundle, dated_bundle, json_bytes
 from assistant.exchange.bundle_reader import read_bundle
@@ -19,6 +20,7 @@ from assistant.exchange.week_csv import week_csv
 from assistant.intake.case_file import case_text
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.history import History
 from assistant.plan.visibility import visible_conclusions
 
 # What each form has a place for; the first is what is sent unless `--what` says otherwise.
@@ -102,7 +104,7 @@ def run_measures(args: argparse.Namespace) -> int:
     with opened(args) as records:
         client = records.client(args.client)
         now = standing_of(args, records, args.client)
-    case, history = now.case, now.history
+    case, history = now.case, now.history or History()
     kb = knowledge(args.rules, args.house)
     sent = dated_bundle(kb, case, history, client.token, with_name=args.with_name)
     if sent is None:

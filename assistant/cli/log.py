@@ -23,8 +23,8 @@ from assistant.audit.words import (
 from assistant.cli.common import knowledge, planner
 from assistant.cli.logging_plans import log_path, now
 from assistant.cli.options import ENGINE, RULES, count, file, option, switch
-from assistant.cli.person import Person
 from assistant.cli.week_options import week_for
+from assistant.clients.person import Person
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem

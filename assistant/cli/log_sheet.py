@@ -6,8 +6,8 @@ import datetime as dt
 from assistant.cli.common import steps_aside
 from assistant.cli.files import keep_inputs, write_output
 from assistant.cli.options import OUT, form, option, switch
-from assistant.cli.person import Person, case_file
-from assistant.clients.week import week_now
+from assistant.cli.person import case_file
+from assistant.clients.person import Person
 from assistant.model.derivation import Run, number_in
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.language import ENGLISH, localised, read_language
@@ -49,7 +49,7 @@ def print_log_sheet(args: argparse.Namespace, person: Person) -> int:
         return 1
     run = person.run()
     # The sheet shows lighter weeks in columns of their own, so the week itself is the usual one.
-    now = week_now(planner, run, person.case, person.kept, args.seed, usual=True)
+    now = person.week(run, args.seed, usual=True)
     if now is None or not now.programme.sessions:
         print("No log sheet: there are no sessions to log; `whyplan plan` says why.")
         return 1

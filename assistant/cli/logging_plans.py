@@ -11,7 +11,7 @@ from assistant.audit.client_tag import client_tag
 from assistant.audit.decision import decision_body, may_be_logged, week_made
 from assistant.audit.store import append
 from assistant.cli.options import file
-from assistant.cli.person import Person
+from assistant.clients.person import Person
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.programme import Programme
 

@@ -4,7 +4,7 @@ import argparse
 import dataclasses
 
 from assistant.cli.options import file, option, record_file
-from assistant.cli.person import Person
+from assistant.clients.person import Person
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.programme import Programme

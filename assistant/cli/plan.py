@@ -11,9 +11,10 @@ from assistant.cli.files import keep_inputs, write_output
 from assistant.cli.logging_plans import LOG, log_plan
 from assistant.cli.options import FOR, NO_WEEK, PEOPLE, RUN, form
 from assistant.cli.page import PAGE, check_page_options, page_of
-from assistant.cli.person import Person, case_file, person_of
+from assistant.cli.person import case_file, person_of
 from assistant.cli.week import block_rows
 from assistant.cli.week_options import WEEK, ShownWeek, week_for
+from assistant.clients.person import Person
 from assistant.plan.sentences import Narrator
 from assistant.plan.week import for_reader
 from assistant.report.plan_json import plan_document, plan_json

@@ -7,16 +7,16 @@ from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from typing import Any
 
-from assistant.cli.common import knowledge, parse_day, planner
+from assistant.cli.common import parse_day, planner
 from assistant.clients.kept import Why, new_version, screened_anew
-from assistant.clients.standing import Standing, stands
+from assistant.clients.person import Person
+from assistant.clients.standing import stands
 from assistant.intake.checkin.book import checkin_book
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import as_json
 from assistant.model.version import Version
-from assistant.plan import Planner
 from assistant.records.chain import FACTS, PLAN, NewLine
 from assistant.records.due import Asked, Rounds
 from assistant.records.store import Moved, Records, open_records
@@ -33,9 +33,9 @@ def opened(args: argparse.Namespace) -> AbstractContextManager[Records]:
     return open_records(args.db, today_of(args))
 
 
-def standing_of(args: argparse.Namespace, records: Records, name: str) -> Standing:
+def standing_of(args: argparse.Namespace, records: Records, name: str) -> Person:
     """Return a client as they stand on the day of the command. Raises InputProblems."""
-    return stands(records, name, knowledge(args.rules, args.house), today_of(args))
+    return stands(records, name, planner(args.rules, args.house, today_of(args), args.engine))
 
 
 def plain_answers(case: Case) -> dict[str, Any]:
@@ -72,9 +72,7 @@ def add_version(
     args: argparse.Namespace, records: Records, name: str, why: Why, *, agrees: bool = True
 ) -> Version:
     """Make the plan of the day the current version, and return it; see `new_version`."""
-    version = keep_version(
-        args, records, name, lambda made, now: new_version(made, now, why, agrees=agrees)
-    )
+    version = keep_version(args, records, name, lambda now: new_version(now, why, agrees=agrees))
     assert version is not None
     return version
 
@@ -95,17 +93,16 @@ def keep_version(
     args: argparse.Namespace,
     records: Records,
     name: str,
-    lines_of: Callable[[Planner, Standing], Sequence[NewLine] | None],
+    lines_of: Callable[[Person], Sequence[NewLine] | None],
 ) -> Version | None:
     """Append the lines made of a client as they stand, and return the version it is; None without one.
 
     Where another program wrote to the client meanwhile, they are made again of what stands then.
     Raises InputProblems where that goes on and on.
     """
-    made = planner(args.rules, args.house, today_of(args), args.engine)
     for _ in range(_TURNS):
         client = records.client(name)
-        lines = lines_of(made, standing_of(args, records, name))
+        lines = lines_of(standing_of(args, records, name))
         if lines is None:
             return None
         try:

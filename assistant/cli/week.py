@@ -5,8 +5,9 @@ import argparse
 from assistant.cli.common import say_next
 from assistant.cli.log_sheet import LOG_SHEET, check_log_sheet_options, print_log_sheet
 from assistant.cli.options import PERSON, RUN, option, record_file
-from assistant.cli.person import Person, case_file, person_of
+from assistant.cli.person import case_file, person_of
 from assistant.cli.week_options import WEEK, ShownWeek, week_for
+from assistant.clients.person import Person
 from assistant.clients.week import weeks_on
 from assistant.model.derivation import Run, word_in
 from assistant.model.errors import InputProblems, Problem

@@ -5,7 +5,7 @@ import dataclasses
 from dataclasses import dataclass
 
 from assistant.cli.options import SEED, option
-from assistant.cli.person import Person
+from assistant.clients.person import Person
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.kept import Unfit

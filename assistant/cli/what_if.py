@@ -11,7 +11,8 @@ from assistant.cli.common import (
     planner,
 )
 from assistant.cli.options import FOR, PERSON, RUN, file, option
-from assistant.cli.person import Person, person_of
+from assistant.cli.person import person_of
+from assistant.clients.person import Person
 from assistant.engine import with_numbers
 from assistant.explain.causes import Side
 from assistant.explain.what_if import Difference, difference

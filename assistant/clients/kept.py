@@ -1,20 +1,18 @@
 """New versions of a client's plan: what is kept of a run, what it agrees, and which week goes with it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from assistant.clients.edits import EDITS
-from assistant.clients.standing import Standing
-from assistant.clients.week import last_kept, week_now, week_of_next_block
+from assistant.clients.person import Person
+from assistant.clients.week import week_of_next_block
 from assistant.model.derivation import Run
 from assistant.model.kept import KeptWeek
 from assistant.model.values import FactKey
 from assistant.model.version import Cause
-from assistant.plan import Planner
 from assistant.plan.agreeing import accepting
 from assistant.plan.digest import plan_digest
-from assistant.plan.record import findings_of
 from assistant.records.chain import NewLine
 from assistant.records.versions import version_lines
 
@@ -41,25 +39,8 @@ class Why:
     reason: str = ""
 
 
-def run_of(planner: Planner, standing: Standing) -> Run:
-    """Return what the rules make of a client on the planner's day."""
-    history = standing.history
-    found = findings_of(planner.kb, standing.case, history, planner.on)
-    return planner.run(standing.case, found)
-
-
-def looking_again(standing: Standing) -> Standing:
-    """Return a client on the day of a look: the day agreed for the next one is over."""
-    return replace(standing, history=replace(standing.history, review_on=None))
-
-
 def new_version(
-    planner: Planner,
-    standing: Standing,
-    why: Why,
-    *,
-    agrees: bool = True,
-    week: KeptWeek | None = None,
+    person: Person, why: Why, *, agrees: bool = True, week: KeptWeek | None = None
 ) -> Lines:
     """Return the plan of the day as the next version, without a review's decision.
 
@@ -68,37 +49,36 @@ def new_version(
     the one that is due.
     """
     if why.cause in _LOOKS:
-        standing = looking_again(standing)
-    run = run_of(planner, standing)
-    not_agreed = _AGREED if not agrees else _BLOCK if standing.versions else ()
-    return _line(planner, standing, run, why, not_agreed, week=week)
+        person = person.looking_again()
+    not_agreed = _AGREED if not agrees else _BLOCK if person.versions else ()
+    return _line(person, person.run(), why, not_agreed, week=week)
 
 
-def accepted(planner: Planner, standing: Standing, why: Why) -> Lines:
+def accepted(person: Person, why: Why) -> Lines:
     """Return the version that an accepted review makes: what was decided, and the plan it leads to."""
-    looked = looking_again(standing)
-    done = accepting(planner, looked.case, looked.history, run_of(planner, looked))
-    return _line(planner, looked, done.after, why, (), decided=done.digest)
+    looked = person.looking_again()
+    assert looked.history is not None  # whoever has a review has a record
+    done = accepting(looked.planner, looked.case, looked.history, looked.run())
+    return _line(looked, done.after, why, (), decided=done.digest)
 
 
-def screened_anew(planner: Planner, standing: Standing) -> Lines | None:
+def screened_anew(person: Person) -> Lines | None:
     """Return the next version where the record changed what the screen says; None where it did not.
 
     What the screen newly takes from the food is agreed that day; nothing else is agreed without a
     person, and what the screen gives back waits for one.
     """
-    before: Mapping[str, Any] = standing.current.digest if standing.current is not None else {}
-    run = run_of(planner, standing)
-    now = plan_digest(planner.kb, run, planner.on)
+    before: Mapping[str, Any] = person.current.digest if person.current is not None else {}
+    run = person.run()
+    now = plan_digest(person.planner.kb, run, person.planner.on)
     if _screened(now) == _screened(before):
         return None
     taken = _FOOD & (set(now["withheld"]) - set(before.get("withheld", ())))
-    return _line(planner, standing, run, Why("screen"), _BLOCK if taken else _AGREED)
+    return _line(person, run, Why("screen"), _BLOCK if taken else _AGREED)
 
 
 def _line(
-    planner: Planner,
-    standing: Standing,
+    person: Person,
     run: Run,
     why: Why,
     not_agreed: tuple[str, ...],
@@ -110,33 +90,31 @@ def _line(
     decided: the digest of an accepted review, whose decision stands beside the plan it leads to. week:
     the week to keep; None for the one that is due.
     """
-    digest = plan_digest(planner.kb, run, planner.on)
+    on = person.planner.on
+    digest = plan_digest(person.planner.kb, run, on)
     facts = {k: v for k, v in digest["facts"].items() if not k.startswith(_DECISION)}
     if decided is not None:
         facts = {k: v for k, v in facts.items() if not _is_of_the_review(k)}
         facts |= {k: v for k, v in decided["facts"].items() if _is_of_the_review(k)}
-    week = week or _due(planner, standing, run, facts, why)
+    week = week or _due(person, run, facts, why)
     kept = {"week": week.as_written()} if week is not None else {}
-    edits = [edit.as_written() for edit in standing.case.week.edits]
+    edits = [edit.as_written() for edit in person.case.week.edits]
     body = {**digest, "facts": facts, **kept, **({EDITS: edits} if edits else {})}
-    return version_lines(body, planner.on, why.cause, why.by, why.reason, not_agreed)
+    return version_lines(body, on, why.cause, why.by, why.reason, not_agreed)
 
 
-def _due(
-    planner: Planner, standing: Standing, run: Run, facts: Mapping[str, Any], why: Why
-) -> KeptWeek | None:
+def _due(person: Person, run: Run, facts: Mapping[str, Any], why: Why) -> KeptWeek | None:
     """Return the week that goes with a version of these facts; None where nothing is trained."""
     if facts.get("review.decision") == "rotate_block":
-        week = week_of_next_block(planner, run, standing.case, standing.versions)
+        week = week_of_next_block(person.planner, run, person.case, person.versions)
     else:
-        kept, anew = last_kept(standing.versions), _asks_for_another_week(standing, facts, why)
-        week = week_now(planner, run, standing.case, kept, anew=anew, usual=True)
+        week = person.week(run, anew=_asks_for_another_week(person, facts, why), usual=True)
     return week.kept if week is not None and week.programme.sessions else None
 
 
-def _asks_for_another_week(standing: Standing, facts: Mapping[str, Any], why: Why) -> bool:
+def _asks_for_another_week(person: Person, facts: Mapping[str, Any], why: Why) -> bool:
     """Tell whether another dose than that of the kept week is asked for, or other answers were brought."""
-    before = {} if standing.current is None else standing.current.facts
+    before = {} if person.current is None else person.current.facts
     dose = [key for key in {*before, *facts} if key.startswith(_DOSE)]
     return why.cause == "answers" or any(before.get(key) != facts.get(key) for key in dose)
 

@@ -1,13 +1,14 @@
-"""What stands for a client on a day: the record read as a case, a history and versions of the plan."""
+"""What stands for a client on a day: the record read as answers, a history and versions of the plan."""
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from assistant.casefiles import check_answers
 from assistant.casefiles.decisions import read_decisions
 from assistant.casefiles.overrides import read_overrides
 from assistant.casefiles.wishes import read_wishes
+from assistant.clients.person import Person
 from assistant.clients.week import last_kept
 from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Case
@@ -17,6 +18,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Value
 from assistant.model.version import Version
 from assistant.model.wishes import WeekWishes
+from assistant.plan import Planner
 from assistant.plan.clearances import Clearances
 from assistant.records.asked import aged, answered_on, taken_back
 from assistant.records.chain import ANSWERS, ENTRY, FACTS, PLAN, Line
@@ -25,26 +27,12 @@ from assistant.records.store import Client, Records
 from assistant.records.versions import versions_of
 
 
-@dataclass(frozen=True)
-class Standing:
-    """A client on a day. versions: of the plan, the current one last."""
-
-    case: Case
-    history: History = field(default_factory=History)
-    versions: tuple[Version, ...] = ()
-
-    @property
-    def current(self) -> Version | None:
-        """The current version of the plan; None before the first."""
-        return self.versions[-1] if self.versions else None
-
-
-def stands(records: Records, name: str, kb: KnowledgeBase, on: dt.date) -> Standing:
-    """Return a client as they stand on a day. Raises InputProblems.
+def stands(records: Records, name: str, planner: Planner) -> Person:
+    """Return a client as they stand on the planner's day. Raises InputProblems.
 
     An answer that the rule book no longer knows or allows is an error: silence would be worse.
     """
-    client = records.client(name)
+    kb, on, client = planner.kb, planner.on, records.client(name)
     lines = records.history(client, kinds=[ANSWERS, ENTRY, PLAN, FACTS], until=on)
     if not any(line.kind == ANSWERS for line in lines):
         text = f"nothing is answered for {client.name} by {on.isoformat()}"
@@ -53,7 +41,7 @@ def stands(records: Records, name: str, kb: KnowledgeBase, on: dt.date) -> Stand
     versions = versions_of(lines)
     case = _case(client, lines, kb, on)
     runs = _of_the_block(versions, history, on)
-    return Standing(replace(case, answers={**case.answers, **runs}), history, versions)
+    return Person(case, planner, history, versions).answering(runs)
 
 
 def wishes_held(records: Records, client: Client, kb: KnowledgeBase, on: dt.date) -> WeekWishes:

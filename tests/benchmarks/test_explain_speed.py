@@ -12,8 +12,8 @@ import pytest
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.cli.person import Person
 from assistant.cli.what_if import compare, with_other_numbers
+from assistant.clients.person import Person
 from assistant.explain import explain
 from assistant.explain.flip import find_flip
 from assistant.explain.goals import read_goal

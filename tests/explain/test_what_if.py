@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from assistant.cli.main import main
-from assistant.cli.person import Person
 from assistant.cli.what_if import compare, with_other_numbers
+from assistant.clients.person import Person
 from assistant.explain.what_if import Difference
 from assistant.model.case import Case
 from assistant.model.derivation import Verdict

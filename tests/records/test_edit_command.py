@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 from record_support import FOUR_DAYS, Command
 
-from assistant.clients.kept import run_of
-from assistant.clients.standing import Standing, stands
+from assistant.clients.person import Person
+from assistant.clients.standing import stands
 from assistant.clients.week import last_kept, week_of_next_block
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import prepare
@@ -30,7 +30,7 @@ class Desk:
     def __init__(
         self, whyplan: Command, record: Path, kb: KnowledgeBase, capsys: pytest.CaptureFixture[str]
     ) -> None:
-        self._whyplan, self._record, self._kb, self._capsys = whyplan, record, kb, capsys
+        self._whyplan, self._record, self._capsys = whyplan, record, capsys
         self.planner = prepare(kb, DAY)
 
     def type(self, *words: str) -> str:
@@ -57,9 +57,9 @@ class Desk:
         return (row[0], row[1])
 
     @property
-    def standing(self) -> Standing:
+    def standing(self) -> Person:
         with open_records(str(self._record), DAY) as records:
-            return stands(records, "ines-farrow", self._kb, DAY)
+            return stands(records, "ines-farrow", self.planner)
 
     @property
     def rows(self) -> Rows:
@@ -177,8 +177,7 @@ def test_the_next_block_remembers(desk: Desk) -> None:
     desk.edit("never", "bench press", *BY)
     desk.edit("add", "leg press", "--on", "sat", "--sets", "3", *BY)
     now = desk.standing
-    run = run_of(desk.planner, now)
-    week = week_of_next_block(desk.planner, run, now.case, now.versions)
+    week = week_of_next_block(desk.planner, now.run(), now.case, now.versions)
     assert week is not None
     rows = {s.day: {x.exercise: x.sets for x in s.lines} for s in week.programme.sessions}
     assert rows["sat"]["leg_press"] == 3

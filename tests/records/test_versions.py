@@ -17,7 +17,8 @@ from record_support import FOUR_DAYS, Command
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
 from assistant.clients.kept import Why, new_version
-from assistant.clients.standing import Standing, stands
+from assistant.clients.person import Person
+from assistant.clients.standing import stands
 from assistant.measure import Settings, agreement_of
 from assistant.measure.habits import sessions
 from assistant.model.away import Away
@@ -63,7 +64,7 @@ def test_what_the_plan_line_holds_agrees_as_much_as_the_whole_plan(
 ) -> None:
     """A look at all clients reads the plan's own line alone, and must miss nothing that is agreed."""
     case = read_case(FOUR_DAYS, kb)
-    lines = new_version(prepare(kb, FIRST), Standing(case), Why("added"))
+    lines = new_version(Person(case, prepare(kb, FIRST)), Why("added"))
     with open_records(str(record), FIRST) as records:
         client = records.add("Nora Bell", FIRST, [answers_line({}, FIRST), *lines])
         kept = records.history(client)
@@ -93,7 +94,7 @@ def test_an_older_record_without_weeks_goes_on(
     assert whyplan("week", "otto-bell", on="2026-01-20") == 0
     assert whyplan("client", "update", "otto-bell", on="2026-01-20") == 0
     with open_records(str(record), FIRST) as records:
-        later = stands(records, "otto-bell", kb, dt.date(2026, 1, 21))
+        later = stands(records, "otto-bell", prepare(kb, dt.date(2026, 1, 21)))
     assert [("week" in version.digest) for version in later.versions] == [False, True]
     assert later.versions[1].cause == "measures"
 
@@ -240,7 +241,7 @@ def test_sets_a_review_agreed_make_another_week(
 ) -> None:
     """Another dose asks for another week, near the one that ran."""
     with open_records(str(record), FIRST) as records:
-        now = stands(records, ines, kb, dt.date(2026, 2, 1))
+        now = stands(records, ines, prepare(kb, dt.date(2026, 2, 1)))
         facts = {**now.versions[-1].facts, "review.decision": "adjust_volume",
                  "review.volume_direction": "more"}  # fmt: skip
         body = {"facts": facts, "as_of": "2026-02-01"}
@@ -252,7 +253,7 @@ def test_sets_a_review_agreed_make_another_week(
     assert agreed[-1].sets_changed
     assert whyplan("client", "update", ines, on="2026-02-02") == 0
     with open_records(str(record), FIRST) as records:
-        after = stands(records, ines, kb, dt.date(2026, 2, 3)).versions
+        after = stands(records, ines, prepare(kb, dt.date(2026, 2, 3))).versions
     first, last = after[0].digest["week"]["days"], after[-1].digest["week"]["days"]
     assert first != last
     assert first.keys() == last.keys()
