@@ -83,6 +83,37 @@ def test_the_next_block_keeps_anchors_and_changes_a_few_helpers() -> None:
     assert after.request.previous_exercises >= set(anchors)
 
 
+def test_what_stays_in_the_next_block_stays_on_its_days() -> None:
+    asked, programme = harrow_lane_request(), harrow_lane_week()
+    stood: dict[str, set[str]] = {}
+    for session in programme.sessions:
+        for line in session.lines:
+            stood.setdefault(line.exercise, set()).add(session.day)
+    after = next_block(asked, programme, dict.fromkeys(stood, 5), catalogue())
+    comes = {swap.old: swap.new for swap in after.swaps}
+    assert comes
+    assert after.request.previous_days == {
+        comes.get(name, name): frozenset(days) for name, days in stood.items()
+    }
+
+
+def test_a_helper_makes_room_only_for_what_is_loaded_as_finely() -> None:
+    """A machine in a full gym is no place for a band: common practice, no source."""
+    asked, programme = harrow_lane_request(), harrow_lane_week()
+    exercises = catalogue().exercises
+    machines = [
+        line.exercise
+        for session in programme.sessions
+        for line in session.lines
+        if "abduction" in line.exercise and exercises[line.exercise].loadability == 3
+    ]
+    assert machines, "the week holds an abduction on a machine or cable"
+    # Trained longest, so it is the first to leave if anything may take its place.
+    after = next_block(asked, programme, dict.fromkeys(machines, 9), catalogue())
+    for swap in after.swaps:
+        assert exercises[swap.new].loadability >= exercises[swap.old].loadability
+
+
 def test_a_style_with_a_withheld_zone_is_skipped() -> None:
     asked = dataclasses.replace(
         harrow_lane_request(), block_style="light", limits=frozenset({"breath_holding"})

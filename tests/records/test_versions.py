@@ -10,6 +10,7 @@ import json
 import re
 from pathlib import Path
 
+import icalendar
 import pytest
 import yaml
 from record_support import FOUR_DAYS, Command
@@ -19,18 +20,21 @@ from assistant.casefiles import read_case
 from assistant.clients.kept import Why, new_version
 from assistant.clients.person import Person
 from assistant.clients.standing import stands
+from assistant.clients.week import weeks_on
+from assistant.explain.versions import changes
 from assistant.measure import Settings, agreement_of
 from assistant.measure.habits import sessions
 from assistant.model.away import Away
 from assistant.model.chain import plain_json
 from assistant.model.history import History, SessionMark
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.version import Version
 from assistant.plan import prepare
 from assistant.plan.record import measure_settings
-from assistant.records.chain import FACTS, PLAN, NewLine
+from assistant.records.chain import FACTS, PLAN, Line, NewLine
 from assistant.records.fold import agreements_of, answers_line
 from assistant.records.store import open_records
-from assistant.records.versions import agreed_facts, versions_of
+from assistant.records.versions import agreed_facts, version_lines, versions_of
 
 FIRST = dt.date(2026, 1, 12)
 assert CALCULATORS
@@ -73,6 +77,16 @@ def test_what_the_plan_line_holds_agrees_as_much_as_the_whole_plan(
     assert agreement_of(agreed_facts(plan).facts, FIRST, is_first=True) == agreement_of(
         version.facts, FIRST, is_first=True
     )
+    # The same for what a review decides, each decision in turn.
+    for decided in kb.facts["review.decision"].choices:
+        facts = {**version.facts, "review.decision": decided, "review.next_phase": "hold",
+                 "review.next_target_kcal_per_day": 2310.0, "review.volume_direction": "less",
+                 "energy.measured_kcal_per_day": 2290.0}  # fmt: skip
+        _, line = version_lines({**version.digest, "facts": facts}, FIRST, "review")
+        told = agreed_facts(Line(**vars(line)))
+        assert agreement_of(told.facts, FIRST, is_first=False) == agreement_of(
+            facts, FIRST, is_first=False
+        )
     assert len(plan.body) * 4 < sum(len(line.body) for line in kept if line.kind == FACTS)
 
 
@@ -268,3 +282,53 @@ def test_one_review_is_accepted_a_day(
     assert whyplan("review", ines, "--accept", on="2026-02-16") == 2
     assert "accepted today already (version 2)" in capsys.readouterr().err
     assert whyplan("review", ines, "--accept", on="2026-02-17") == 0
+
+
+def test_only_what_somebody_would_act_on_sets_two_plans_apart(kb: KnowledgeBase) -> None:
+    """A gram of carbohydrate, and what moves with each weighing by itself, are no change of plan."""
+    planner = prepare(kb, FIRST)
+    narrator = planner.narrator(planner.run(read_case(FOUR_DAYS, kb)), "coach")
+
+    def apart(fact: str, before: float, after: float) -> list[str]:
+        found = changes({"facts": {fact: before}}, {"facts": {fact: after}}, narrator)
+        return [each.words for each in found]
+
+    assert apart("carbohydrate.g_per_day", 348.0, 347.0) == []
+    assert apart("carbohydrate.g_per_day", 348.0, 330.0) == [
+        "carbohydrate: 348 g a day -> 330 g a day"
+    ]
+    assert apart("energy.maintenance_kcal_per_day", 2300.0, 2400.0) == []
+    assert apart("energy.target_kcal_per_day", 2300.0, 2400.0) != []
+
+
+def test_weeks_on_an_exercise_are_counted_from_the_version_it_came_with() -> None:
+    def version(number: int, day: dt.date, *names: str) -> Version:
+        week = {"style": "moderate", "days": {"mon": [[name, 3] for name in names]}}
+        return Version(number, day, {"facts": {}, "week": week})
+
+    later = FIRST + dt.timedelta(weeks=4)
+    versions = [version(1, FIRST, "row", "squat"), version(2, later, "row", "curl")]
+    assert weeks_on(versions, later + dt.timedelta(weeks=2)) == {"row": 6, "curl": 2}
+
+
+def test_the_calendar_rests_while_ill_and_says_when_the_sheet_is_for_travel(
+    whyplan: Command, ines: str, tmp_path: Path
+) -> None:
+    for kind, since, until in (("ill", "2026-01-19", "2026-01-25"),
+                               ("travel", "2026-01-26", "2026-02-01")):  # fmt: skip
+        assert whyplan("client", "away", ines, kind, "--since", since, "--until", until) == 0
+    out = tmp_path / "a.ics"
+    words = ("plan", ines, "--format", "ics", "--timezone", "Europe/London", "--out", str(out))
+    assert whyplan(*words) == 0
+    sessions = {
+        event["DTSTART"].dt.date(): str(event["DESCRIPTION"])
+        for event in icalendar.Calendar.from_ical(out.read_text("utf-8")).walk("VEVENT")
+        if isinstance(event["DTSTART"].dt, dt.datetime)
+    }
+    assert not [day for day in sessions if dt.date(2026, 1, 19) <= day <= dt.date(2026, 1, 25)]
+    travel = [
+        text for day, text in sessions.items() if dt.date(2026, 1, 26) <= day < dt.date(2026, 2, 2)
+    ]
+    assert travel
+    assert all("Travel" in text and "in reserve" not in text for text in travel)
+    assert "in reserve" in sessions[dt.date(2026, 1, 12)]
