@@ -81,7 +81,8 @@ def test_what_the_plan_line_holds_agrees_as_much_as_the_whole_plan(
     for decided in kb.facts["review.decision"].choices:
         facts = {**version.facts, "review.decision": decided, "review.next_phase": "hold",
                  "review.next_target_kcal_per_day": 2310.0, "review.volume_direction": "less",
-                 "energy.measured_kcal_per_day": 2290.0}  # fmt: skip
+                 "energy.measured_kcal_per_day": 2290.0,
+                 "energy.maintenance_kcal_per_day": 2290.0}  # fmt: skip
         _, line = version_lines({**version.digest, "facts": facts}, FIRST, "review")
         told = agreed_facts(Line(**vars(line)))
         assert agreement_of(told.facts, FIRST, is_first=False) == agreement_of(
