@@ -135,6 +135,14 @@ class Referrals:
         )
 
 
+def asks_for_somebody(line: Line) -> bool:
+    """Tell whether a line is a plan that asks the client to see somebody.
+
+    Most ask for nobody; reading them whole to know it would cost a look at all clients the most.
+    """
+    return line.kind == PLAN and '"referrals":' in line.body and _NOBODY not in line.body
+
+
 def open_referrals(lines: Iterable[Line], until: dt.date) -> tuple[OpenReferral, ...]:
     """Return those whom the client was asked to see by a kept plan and has not seen."""
     listed = [line for line in lines if line.day <= until]
@@ -147,8 +155,7 @@ def open_referrals(lines: Iterable[Line], until: dt.date) -> tuple[OpenReferral,
     referrals = Referrals()
     for place, line in enumerate(listed):
         if line.kind == PLAN:
-            # Most plans ask for nobody; reading them whole would cost the most of all.
-            made = [] if _NOBODY in line.body else json.loads(line.body).get("referrals", ())
+            made = json.loads(line.body)["referrals"] if asks_for_somebody(line) else ()
             referrals.asked(line.day, {each["to"]: frozenset(each.get("for", ())) for each in made})
         elif line.measure == "referral" and stands.get((line.detail, line.day)) == place:
             referrals.told(line.day, line.detail, line.value)

@@ -4,11 +4,11 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import replace
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import ColumnElement, Connection, func, select
 
 from assistant.measure import Settings
 from assistant.model.history import History
-from assistant.records.asked import open_referrals, raised_since
+from assistant.records.asked import asks_for_somebody, open_referrals, raised_since
 from assistant.records.attention import Look
 from assistant.records.chain import ANSWERS, ENTRY, PLAN, Line
 from assistant.records.connect import reading
@@ -81,19 +81,21 @@ def _measured(
 
 def _lines(connection: Connection, on: dt.date) -> dict[int, list[Line]]:
     """Return answers, what was agreed, whom to see and who was seen, of all time: these do not age."""
-    c = HISTORY.c
-    query = (
-        select(
-            c.client_id, c.kind, c.said_on, c.day, c.measure, c.detail, c.value, c.body, c.number
-        )
-        .where(
-            c.day <= on, c.said_on <= on, c.kind.in_((PLAN, ANSWERS)) | (c.measure == "referral")
-        )
-        .order_by(c.client_id, c.number)
-    )
-    found: dict[int, list[Line]] = {}
-    for client, *row in connection.execute(query):
-        found.setdefault(client, []).append(Line(*row))
+    c, found = HISTORY.c, dict[int, list[Line]]()
+    told = select(
+        c.client_id, c.kind, c.said_on, c.day, c.measure, c.detail, c.value, c.body, c.number
+    ).where(c.day <= on, c.said_on <= on)
+
+    def read(*which: ColumnElement[bool]) -> None:
+        for client, *row in connection.execute(told.where(*which).order_by(c.number)):
+            found.setdefault(client, []).append(Line(*row))
+
+    read(c.client_id.in_(select(CLIENT.c.id)), c.kind.in_((PLAN, ANSWERS)))
+    # Whether somebody was seen is told only of those who were asked to see somebody.
+    asked = [client for client, lines in found.items() if any(map(asks_for_somebody, lines))]
+    read(c.client_id.in_(asked), c.kind == ENTRY, c.measure == "referral")
+    for client in asked:
+        found[client].sort(key=lambda line: line.number)
     return found
 
 
