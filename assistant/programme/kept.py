@@ -7,17 +7,16 @@ from collections.abc import Iterator
 
 from assistant.model.kept import KeptWeek, Misfit, Unfit
 from assistant.model.programme import Programme
-from assistant.programme.by_hand import Week, by_hand, placed, with_what_holds
+from assistant.programme.by_hand import Week, by_hand, placed
 from assistant.programme.catalogue import Catalogue
-from assistant.programme.days import Day, Layout, lay_out
+from assistant.programme.days import Day, Layout
 from assistant.programme.easing import eased
 from assistant.programme.filled import Filled
-from assistant.programme.limits import with_short_holds
 from assistant.programme.overstepped import overstepped
 from assistant.programme.pool import Pool, build_pool, why_ruled_out
 from assistant.programme.portions import allowed_on
 from assistant.programme.request import ProgrammeRequest
-from assistant.programme.sheet import refusal, written_out
+from assistant.programme.sheet import made_ready, written_out
 
 
 def kept_of(programme: Programme, request: ProgrammeRequest) -> KeptWeek:
@@ -32,13 +31,10 @@ def as_kept(kept: KeptWeek, request: ProgrammeRequest, catalogue: Catalogue) -> 
     gives. Raises `ValueError` when the request or the style names what the catalogue lacks.
     """
     request = dataclasses.replace(request, block_style=kept.style)
-    request.check_against(catalogue.exercises, catalogue.muscles, catalogue.limits)
-    catalogue = with_short_holds(catalogue, request.longest_hold_s)
-    refused = refusal(request, catalogue)
-    if refused is not None:
-        return refused
-    layout = lay_out(request, catalogue.settings)
-    request, put_aside = with_what_holds(request, layout, catalogue)
+    ready = made_ready(request, catalogue)
+    if isinstance(ready, Programme):
+        return ready
+    request, catalogue, layout = ready.request, ready.catalogue, ready.layout
     pool, days = build_pool(request.grown(), catalogue), by_hand(kept.days, request.hand, layout)
     unfit = [*_lines_lost(days, pool, layout, request, catalogue)]
     if unfit:
@@ -49,7 +45,7 @@ def as_kept(kept: KeptWeek, request: ProgrammeRequest, catalogue: Catalogue) -> 
     if unfit:
         return Misfit(tuple(unfit))
     programme = written_out(chosen, pool, layout, request, catalogue)
-    return dataclasses.replace(programme, unmet=(*put_aside, *programme.unmet))
+    return dataclasses.replace(programme, unmet=(*ready.put_aside, *programme.unmet))
 
 
 def _lines_lost(

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from assistant.model.kept import KeptLine
 from assistant.model.programme import Line, Programme, Session, Unmet
 from assistant.programme.account import binding_limits, not_chosen, reason_for
-from assistant.programme.by_hand import notes_of, said_for_nothing
+from assistant.programme.by_hand import notes_of, said_for_nothing, with_what_holds
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import exercise_seconds, range_of, warm_up_seconds
-from assistant.programme.days import Layout
+from assistant.programme.days import Layout, lay_out
 from assistant.programme.easing import eased
 from assistant.programme.filled import Chosen, Filled
-from assistant.programme.limits import in_force, said
+from assistant.programme.limits import in_force, said, with_short_holds
 from assistant.programme.overstepped import overstepped
 from assistant.programme.pool import Pool
 from assistant.programme.portions import reachable
@@ -24,6 +25,31 @@ from assistant.programme.unmet import find_unmet
 
 # Few sets at first are meant; only what the week lacks altogether is worth a word then.
 _WORTH_A_WORD_AT_FIRST = ("over", "empty_day", "family")
+
+
+@dataclass(frozen=True)
+class Ready:
+    """A request that a week can be made for, with the edits by hand that hold, and those put aside."""
+
+    request: ProgrammeRequest
+    catalogue: Catalogue
+    layout: Layout
+    put_aside: tuple[Unmet, ...]
+
+
+def made_ready(request: ProgrammeRequest, catalogue: Catalogue) -> Ready | Programme:
+    """The request ready to be solved or filled; where nothing may be trained, a programme saying so.
+
+    Raises `ValueError` when the request names what the catalogue lacks.
+    """
+    request.check_against(catalogue.exercises, catalogue.muscles, catalogue.limits)
+    catalogue = with_short_holds(catalogue, request.longest_hold_s)
+    refused = _refusal(request, catalogue)
+    if refused is not None:
+        return refused
+    layout = lay_out(request, catalogue.settings)
+    request, put_aside = with_what_holds(request, layout, catalogue)
+    return Ready(request, catalogue, layout, put_aside)
 
 
 def written_out(
@@ -67,7 +93,7 @@ def as_lines(chosen: Iterable[Chosen], layout: Layout) -> dict[str, tuple[KeptLi
     }
 
 
-def refusal(request: ProgrammeRequest, catalogue: Catalogue) -> Programme | None:
+def _refusal(request: ProgrammeRequest, catalogue: Catalogue) -> Programme | None:
     """A programme without sessions and its reason where no week can be made at all, or None."""
     for limit in in_force(request, catalogue):
         if limit.sessions:

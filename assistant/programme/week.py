@@ -8,16 +8,15 @@ from dataclasses import dataclass
 
 from assistant.model.kept import days_by_exercise
 from assistant.model.programme import Programme, Unmet
-from assistant.programme.by_hand import by_hand, placed, with_what_holds
+from assistant.programme.by_hand import by_hand, placed
 from assistant.programme.catalogue import Catalogue
-from assistant.programme.days import Layout, lay_out
-from assistant.programme.limits import with_short_holds
+from assistant.programme.days import Layout
 from assistant.programme.model import build_model
 from assistant.programme.pool import Pool, build_pool, why_ruled_out
 from assistant.programme.prescribe import in_training_order
 from assistant.programme.remedies import with_remedies
 from assistant.programme.request import Pin, ProgrammeRequest
-from assistant.programme.sheet import as_lines, refusal, written_out
+from assistant.programme.sheet import as_lines, made_ready, written_out
 from assistant.programme.solve import Solution, in_sets_short, solve
 
 
@@ -28,13 +27,10 @@ def plan_week(
 
     Raises `ValueError` when the request names an exercise or muscle that the catalogue lacks.
     """
-    request.check_against(catalogue.exercises, catalogue.muscles, catalogue.limits)
-    catalogue = with_short_holds(catalogue, request.longest_hold_s)
-    refused = refusal(request, catalogue)
-    if refused is not None:
-        return refused
-    layout = lay_out(request, catalogue.settings)
-    request, put_aside = with_what_holds(request, layout, catalogue)
+    ready = made_ready(request, catalogue)
+    if isinstance(ready, Programme):
+        return ready
+    request, catalogue, layout = ready.request, ready.catalogue, ready.layout
     request, refused_pins = _without_refused_pins(request, catalogue)
     pool = build_pool(request.grown(), catalogue)
     solution, kept_pins, clashing = _solve_with_pins(request.grown(), pool, layout, catalogue)
@@ -47,7 +43,9 @@ def plan_week(
     if try_remedies and request.later is None:
         unmet = with_remedies(unmet, request, layout, catalogue)
     return dataclasses.replace(
-        programme, unmet=(*put_aside, *refused_pins, *clashing, *unmet), phases=solution.phases
+        programme,
+        unmet=(*ready.put_aside, *refused_pins, *clashing, *unmet),
+        phases=solution.phases,
     )
 
 

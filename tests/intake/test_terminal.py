@@ -136,7 +136,10 @@ def completion_then_ctrl_c(session: Session) -> None:
     session.say("no")
     session.say("", key="F1", command="why")
     session.say("0")
-    session.pane.type("sta", key="Tab")
+    session.pane.type("sta", key=None)
+    # The list opens in its own time; a Tab typed before it only opens it, so wait as a person would.
+    session.pane.wait(lambda shown: "\n      statin" in shown, "the list of completions")
+    session.pane.type("", key="Tab")
     session.pane.wait_for("> statin")
     session.say("", command="statin")
     session.pane.type("", key="C-c")
