@@ -9,11 +9,12 @@ from pathlib import Path
 from assistant.batch.lines import count_lines
 from assistant.batch.maker import Setup
 from assistant.batch.run import Batch, Tally, run_batch
-from assistant.cli.common import knowledge, parse_day
+from assistant.cli.common import parse_day
 from assistant.cli.options import FOR, NO_WEEK, RUN, SEED, count, file, form, option, switch
 from assistant.cli.page import page_of
 from assistant.cli.plan import week_rows
 from assistant.cli.week_options import ShownWeek
+from assistant.clients.book import knowledge
 from assistant.clients.person import Person
 from assistant.model.case import Case
 from assistant.model.derivation import Run

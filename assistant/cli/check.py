@@ -7,8 +7,8 @@ from typing import Any
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.cli.common import knowledge
 from assistant.cli.options import RULES, count, file, form, option
+from assistant.clients.book import knowledge
 from assistant.knowledge import rules_directory
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.case import Case

@@ -5,8 +5,9 @@ import sys
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from assistant.cli.common import knowledge, say_next
-from assistant.cli.record import opened, screen_again, today_of
+from assistant.cli.common import say_next
+from assistant.cli.record import desk_of, today_of
+from assistant.clients.book import knowledge
 from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.doubts import Compared, compare, in_words
 from assistant.intake.quantities import UnitSystem
@@ -26,7 +27,7 @@ def import_file(args: argparse.Namespace) -> int:
     system = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
     today = today_of(args)
     book = checkin_book(knowledge(args.rules, args.house), today)
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         client = records.client(args.name)
         read = read_record_sheet(args.file, book, today, system, args.dates)
         for note in (*read.notes, *_not_taken_in(read)):
@@ -61,7 +62,11 @@ def import_file(args: argparse.Namespace) -> int:
 
 def _plan_again(args: argparse.Namespace, records: Records, plan: Mapping[str, Any]) -> None:
     """Keep a new version of the plan where what was taken in changes what the screen says."""
-    version = screen_again(args, records, args.name)
+    try:
+        version = desk_of(args).screen_again(records, args.name)
+    except InputProblems as problems:
+        print(f"The plan is not made again: {problems.problems[0]}", file=sys.stderr)
+        return
     if version is not None:
         print(
             "What was told changes what the screen says; the plan is made again, as version "

@@ -1,40 +1,16 @@
-"""The check-in on the screen: every confirmed line is on the disk before the next is asked."""
+"""The check-in on the screen: asks a session's questions, and tells what became of the answers."""
 
 import argparse
-import datetime as dt
 import sys
-from collections.abc import Collection, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from assistant.casefiles import check_answers
-from assistant.cli.checkin_due import due_questions, follow_up_questions
-from assistant.cli.common import knowledge, say_next
-from assistant.cli.record import add_version, opened, screen_again, today_of
-from assistant.clients.kept import Why
-from assistant.intake.checkin.book import checkin_book
-from assistant.intake.checkin.doubts import in_words
-from assistant.intake.checkin.form import PREFIX, Checkin, Known, checkin_of
-from assistant.intake.dialogue import Dialogue, Ending, at_first_open, replay, start
-from assistant.intake.events import Confirmed, Event
+from assistant.cli.common import say_next
+from assistant.cli.record import desk_of
+from assistant.clients.checkin import CheckinSession, Ended
+from assistant.intake.dialogue import Ending
 from assistant.intake.quantities import UnitSystem
-from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.knowledge import KnowledgeBase
-from assistant.model.session_only import SESSION_ONLY_FACTS
-from assistant.model.values import Value, as_json
-from assistant.records.asked import open_referrals
-from assistant.records.chain import Line, NewLine
-from assistant.records.fold import (
-    answers_line,
-    entry_line,
-    finished_line,
-    last_plan,
-    last_word,
-    said_line,
-    said_today,
-    standing,
-)
-from assistant.records.store import Client, Moved, Records
+from assistant.records.store import Client
 
 if TYPE_CHECKING:
     from assistant.intake.screen import Screen
@@ -47,241 +23,43 @@ def ask(args: argparse.Namespace) -> int:
         raise InputProblems([Problem("checkin", "no-terminal", text)])
     from assistant.intake.screen import Screen  # noqa: PLC0415 - only a terminal needs it
 
-    with opened(args) as records:
-        session = Session(args, records, records.client(args.name))
+    desk = desk_of(args)
+    units = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
+    with desk.opened() as records:
+        client = records.client(args.name)
+        session = CheckinSession(desk, records, client, alone=args.alone, units=units)
         if not session.checkin.form.slots:
             print("There is nothing to ask today.")
             return 0
-        code = _run(session, Screen)
+        code = _run(session, client, Screen)
         more = session.follow_up()
         if more is not None:
-            code = _run(more, Screen)
+            code = _run(more, client, Screen)
         if code == 0 and (more or session).is_finished and not args.alone:
             say_next(["review", args.name], db=args.db)
         return code
 
 
-def _run(session: "Session", screen: "type[Screen]") -> int:
+def _run(session: CheckinSession, client: Client, screen: "type[Screen]") -> int:
     last, ending = screen(session.remember).run(session.dialogue(), session.greeting())
-    return session.ended(last, ending)
+    done = session.ended(last, ending)
+    _tell_plan(done, alone=session.alone)
+    if done.aside:
+        print("The check-in ends here for today. What was confirmed before is kept.")
+        return 1
+    print(f"{done.kept} lines are in the record of {client.name}.")
+    if ending is not Ending.FINISHED:
+        print("The same command goes on where you left, today.")
+    return 0
 
 
-class Session:
-    """One check-in of one client: what is asked, and how each answer is kept."""
-
-    def __init__(
-        self,
-        args: argparse.Namespace,
-        records: Records,
-        client: Client,
-        only: Collection[str] | None = None,
-    ) -> None:
-        """Read what is known of the client up to today.
-
-        only: the facts to ask for, of a round that follows another one; None for all of the day.
-        """
-        self._args, self._records, self._client = args, records, client
-        self._today = today_of(args)
-        self._kb = knowledge(args.rules, args.house)
-        lines = records.history(client, until=self._today)
-        self._plan = last_plan(lines)
-        answers = _answers(lines, self._kb, client)
-        book = checkin_book(self._kb, self._today)
-        due = (
-            due_questions(self._kb, lines, self._plan, self._today) if only is None else tuple(only)
+def _tell_plan(done: Ended, *, alone: bool) -> None:
+    if done.not_made is not None:
+        print(f"The plan is not made again: {done.not_made.problems[0]}", file=sys.stderr)
+    if done.version is not None and not alone:
+        told = "Safety answers were taken in"
+        why = told if done.is_of_answers else "What was told changes what the screen says"
+        print(
+            f"{why}; the plan is made again, as version {done.version.number}. "
+            f"Screen: {done.version.digest['level']} (was {done.level_before})."
         )
-        self._due = frozenset(due)
-        self._said = said_today(lines, self._today)
-        stands = last_word(lines)
-        own = {fact: value for fact, value in self._said.items() if fact.startswith(PREFIX)}
-        since = self._plan.get("as_of", client.added_on.isoformat())
-        self._answers = answers
-        roles = self._kb.screen_words.roles
-        known = Known(
-            stands=stands,
-            answers=answers,
-            withheld=self._plan.get("withheld", []),
-            training_days=self._plan.get("training_days", []),
-            since=dt.date.fromisoformat(since),
-            due=due,
-            flags=self._flags,
-            open_referrals={
-                each.role: roles[each.role] for each in open_referrals(lines, self._today)
-            },
-        )
-        self.checkin: Checkin = checkin_of(self._kb, book, self._today, known)
-        if only is not None:
-            self.checkin = self.checkin.narrowed(only)
-        self._kept = {
-            fact: self.checkin.entries(fact, value)
-            for fact, value in own.items()
-            if fact in self.checkin.questions
-        }
-        self._screened = self._told = self._finished = False
-        self._made: Mapping[str, Any] = {}
-
-    @property
-    def _flags(self) -> frozenset[str]:
-        return frozenset(flag["id"] for flag in self._plan.get("flags", []))
-
-    @property
-    def is_finished(self) -> bool:
-        """Whether every question of this round was gone through."""
-        return self._finished
-
-    def follow_up(self) -> "Session | None":
-        """Return the round of questions that what was told today calls for, None where there is none."""
-        if not self._finished:
-            return None
-        now = self._records.client(self._client.handle)
-        raised = {flag["id"] for flag in self._made.get("flags", [])} - self._flags
-        facts = follow_up_questions(self._kb, self._today, raised, self._said)
-        return Session(self._args, self._records, now, facts) if facts else None
-
-    def dialogue(self) -> Dialogue:
-        """Return the dialogue where it stands: what was said today is not asked again."""
-        form = self.checkin.form
-        units = UnitSystem.IMPERIAL if self._args.imperial else UnitSystem.METRIC
-        first = start(form, "self" if self._args.alone else "coach", units)
-        asked = {slot.fact for slot in form.slots}
-        given = [Confirmed(fact, value) for fact, value in self._said.items() if fact in asked]
-        given += [
-            Confirmed(fact, self._answers[fact])
-            for fact in asked - self._due - set(self._said)
-            if fact in self._answers and not fact.startswith(PREFIX)
-        ]
-        return at_first_open(replay(first, given))
-
-    def greeting(self) -> list[str]:
-        """Return what stands above the first question."""
-        first = (
-            f"Check-in of {self._client.name}, {self._today.isoformat()}. Every line is kept as "
-            "soon as you press Enter; what you do not know, skip."
-        )
-        lines = [first]
-        if self._said:
-            lines.append("Going on where you left today.")
-        if self._due:
-            count = (
-                "1 safety question is"
-                if len(self._due) == 1
-                else (f"{len(self._due)} safety questions are")
-            )
-            lines.append(f"{count} due again, so this takes longer than usual.")
-        return lines
-
-    def remember(self, event: Event) -> None:
-        """Keep a confirmed answer. Raises InputProblems, with this answer alone not kept."""
-        if not isinstance(event, Confirmed) or event.fact in SESSION_ONLY_FACTS:
-            return
-        self._said[event.fact] = event.value
-        if event.fact.startswith(PREFIX):
-            lines = self._entry_lines(event.fact, event.value)
-        else:
-            lines = self._answer_lines(event)
-        self._append(lines, self._kept.get(event.fact, ()))
-
-    def _append(self, lines: Sequence[NewLine], entries: Sequence[Entry]) -> None:
-        """Append, and see what another window may have said since this one looked.
-
-        Raises InputProblems, with these lines not kept, where it said something else about the same.
-        """
-        while True:
-            try:
-                self._client = self._records.append(self._client, lines, unless_moved=True)
-            except Moved:
-                now = self._records.client(self._client.handle)
-                history = self._records.history(now)
-                others = last_word(line for line in history if line.number > self._client.lines)
-                for entry in entries:
-                    other = others.get(entry.spot)
-                    if other is not None and other != entry:
-                        told = in_words(other, self.checkin.situation.book)
-                        text = (
-                            f"meanwhile another window has kept: {told}; your last line is not "
-                            "kept, all before it is; start the check-in again to compare"
-                        )
-                        place = self._records.place.shown
-                        raise InputProblems([Problem(place, "said-elsewhere", text)]) from None
-                self._client = now
-            else:
-                return
-
-    def _entry_lines(self, fact: str, value: Value) -> list[NewLine]:
-        """Return the lines of an answer. What it said before today and no longer says goes."""
-        new = self.checkin.entries(fact, value)
-        before = self._kept.get(fact, ())
-        spots = {entry.spot for entry in new}
-        gone = [
-            Entry(entry.measure, entry.day, None, entry.detail)
-            for entry in before
-            if entry.spot not in spots
-        ]
-        changed = [entry for entry in new if entry not in before]
-        self._kept[fact] = new
-        self._told = True
-        lines = [entry_line(entry, self._today) for entry in (*gone, *changed)]
-        return [said_line(fact, as_json(value), self._today), *lines]
-
-    def _answer_lines(self, event: Confirmed) -> list[NewLine]:
-        """Return an answer, and what follows for questions that no longer apply."""
-        asked = {slot.fact for slot in self.checkin.form.slots}
-        given = {
-            **{fact: self._answers[fact] for fact in asked & set(self._answers)},
-            **{fact: value for fact, value in self._said.items() if fact in asked},
-        }
-        settled, _ = self.checkin.form.settle(given)
-        follows = {
-            fact: value
-            for fact, value in settled.items()
-            if fact in asked
-            and not fact.startswith(PREFIX)
-            and fact not in SESSION_ONLY_FACTS
-            and self._answers.get(fact) != value
-        }
-        follows[event.fact] = event.value
-        self._answers = {**self._answers, **follows}
-        self._screened = True
-        told = {fact: as_json(value) for fact, value in follows.items()}
-        return [answers_line(told, self._today)]
-
-    def ended(self, last: Dialogue, ending: Ending) -> int:
-        """Close the check-in: say what was kept; new safety answers make a new plan at once."""
-        self._finished = ending is Ending.FINISHED
-        if self._finished:
-            self._client = self._records.append(self._client, [finished_line(self._today)])
-        aside = ending is Ending.ASIDE or last.aside
-        if (self._screened or self._told) and not aside:
-            self._plan_again()
-        if aside:
-            print("The check-in ends here for today. What was confirmed before is kept.")
-            return 1
-        kept = sum(len(entries) for entries in self._kept.values())
-        print(f"{kept} lines are in the record of {self._client.name}.")
-        if ending is not Ending.FINISHED:
-            print("The same command goes on where you left, today.")
-        return 0
-
-    def _plan_again(self) -> None:
-        name = self._client.handle
-        if self._screened:
-            version = add_version(self._args, self._records, name, Why("screen"))
-            why = "Safety answers were taken in"
-        else:
-            changed = screen_again(self._args, self._records, name)
-            if changed is None:
-                return
-            version, why = changed, "What was told changes what the screen says"
-        self._made = version.digest
-        if not self._args.alone:
-            level, before = self._made["level"], self._plan.get("level", "none")
-            print(
-                f"{why}; the plan is made again, as version {version.number}. Screen: {level} "
-                f"(was {before})."
-            )
-
-
-def _answers(lines: Sequence[Line], kb: KnowledgeBase, client: Client) -> dict[str, Value]:
-    """Return the answers that the present rules still allow; others are asked again."""
-    answers, _ = check_answers(standing(lines).answers, kb, f"record of {client.handle}")
-    return answers

@@ -14,11 +14,12 @@ from assistant.cli.client_override import ABOUT as OVERRIDE_ABOUT
 from assistant.cli.client_override import OPTIONS as OVERRIDE_OPTIONS
 from assistant.cli.client_override import run_override
 from assistant.cli.client_plan import run_plan
-from assistant.cli.common import knowledge, planner, say_next, steps_aside
+from assistant.cli.common import say_next, steps_aside
 from assistant.cli.files import free_path, write_file
 from assistant.cli.intake import draft_path
 from assistant.cli.options import BY, CLIENT, ON_RECORD, RECORD, file, option, switch
-from assistant.cli.record import add_version, opened, plain_answers, standing_of, today_of
+from assistant.cli.record import desk_of, today_of
+from assistant.clients.book import knowledge, planner
 from assistant.clients.kept import Why, new_version
 from assistant.clients.person import Person
 from assistant.clients.standing import wishes_held, with_what_holds
@@ -43,10 +44,10 @@ def run_add(args: argparse.Namespace) -> int:
         return 1
     made = planner(args.rules, args.house, on, args.engine)
     lines = [
-        answers_line(plain_answers(case), on, case.decisions, case.week, case.overrides),
+        answers_line(case.plain_answers, on, case.decisions, case.week, case.overrides),
         *new_version(Person(replace(case, name=args.name), made), Why("added", args.by)),
     ]
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         client = records.add(args.name, on, lines)
         print(f"{client.name} is in the record, {records.place.shown}.")
         version = last_version(records.history(client))
@@ -60,7 +61,7 @@ def run_update(args: argparse.Namespace) -> int:
     on = today_of(args)
     kb = knowledge(args.rules, args.house)
     changed: dict[str, Any] = {}
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         client = records.client(args.name)
         if args.case is not None:
             given = read_case(args.case, kb)
@@ -69,11 +70,11 @@ def run_update(args: argparse.Namespace) -> int:
             week = with_what_holds(given.week, wishes_held(records, client, kb, on))
             # A change by hand stands until it is withdrawn; a file without any withdraws none.
             line = answers_line(
-                plain_answers(given), on, given.decisions, week, given.overrides or None
+                given.plain_answers, on, given.decisions, week, given.overrides or None
             )
             records.append(client, [line])
         else:
-            now = standing_of(args, records, args.name)
+            now = desk_of(args).standing(records, args.name)
             answers, measured = (
                 now.case.answers,
                 lately_measured(now.history or History(), checkin_book(kb, on), on),
@@ -87,7 +88,7 @@ def run_update(args: argparse.Namespace) -> int:
                 records.append(client, [answers_line(changed, on)])
         # New measures alone agree nothing; answers that somebody brought do.
         why = Why("measures" if args.case is None else "answers", args.by)
-        version = add_version(args, records, args.name, why, agrees=args.case is not None)
+        version = desk_of(args).add_version(records, args.name, why, agrees=args.case is not None)
     print(f"The plan of {client.name} is made again as of {on.isoformat()}.")
     if changed:
         labels = ", ".join(kb.facts[fact].label for fact in changed)
@@ -106,7 +107,7 @@ def _say_version(version: Version | None) -> None:
 
 def run_list(args: argparse.Namespace) -> int:
     """Print the clients, one a line."""
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         clients = records.clients()
     if not clients:
         print("The record is empty. Add somebody: whyplan client add NAME --case CASE")
@@ -119,7 +120,7 @@ def run_list(args: argparse.Namespace) -> int:
 def run_show(args: argparse.Namespace) -> int:
     """Print a short account of a client's record, for the coach."""
     on = today_of(args)
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         client = records.client(args.name)
         lines = records.history(client, until=on)
     print(f"{client.name} ({client.handle}), in the record since {client.added_on.isoformat()}")
@@ -152,10 +153,10 @@ def _show_measures(lines: list[Line]) -> None:
 
 def run_export(args: argparse.Namespace) -> int:
     """Print or write everything held; a file that is there is never written over."""
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         client = records.client(args.name)
         if args.case:
-            case = standing_of(args, records, args.name).case
+            case = desk_of(args).standing(records, args.name).case
             held = case_json(case, portable(case, with_name=True, whole=True))
         else:
             held = export(records, client)
@@ -171,7 +172,7 @@ def run_export(args: argparse.Namespace) -> int:
 
 def run_forget(args: argparse.Namespace) -> int:
     """Ask, then forget."""
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         client = records.client(args.name)
         if not args.yes:
             print(f"Everything about {client.name} will be gone, also from backups.")
@@ -211,7 +212,7 @@ def _forget_draft(name: str) -> bool:
 
 def run_check(args: argparse.Namespace) -> int:
     """Check every hash; 1 if the history is not what was written."""
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         checked = verify(records)
     for problem in checked.problems:
         print(problem)

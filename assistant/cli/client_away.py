@@ -4,8 +4,9 @@ import argparse
 import dataclasses
 
 from assistant.casefiles.away import apart, away_of
-from assistant.cli.common import knowledge, say_next
-from assistant.cli.record import add_version, opened, standing_of, today_of
+from assistant.cli.common import say_next
+from assistant.cli.record import desk_of, today_of
+from assistant.clients.book import knowledge
 from assistant.clients.kept import Why
 from assistant.model.away import AWAY_KINDS, Away
 from assistant.model.errors import InputProblems, Problem, Refused
@@ -15,9 +16,9 @@ from assistant.records.fold import answers_line
 def run_away(args: argparse.Namespace) -> int:
     """Keep a time away or take one back, or list them. Raises InputProblems."""
     on = today_of(args)
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         client = records.client(args.name)
-        wishes = standing_of(args, records, args.name).case.week
+        wishes = desk_of(args).standing(records, args.name).case.week
         if args.kind is None and not (args.withdraw or args.since):
             print("\n".join(_listed(wishes.away)))
             return 0
@@ -38,7 +39,7 @@ def run_away(args: argparse.Namespace) -> int:
         line = answers_line({}, on, week=dataclasses.replace(wishes, away=after))
         records.append(client, [line])
         why = Why("away", args.by, f"{away.kind} from {away.since.isoformat()}")
-        version = add_version(args, records, args.name, why, agrees=False)
+        version = desk_of(args).add_version(records, args.name, why, agrees=False)
     print("\n".join(_listed(after)))
     print(f"Version {version.number} of the plan.")
     say_next(["week", client.handle], db=args.db)

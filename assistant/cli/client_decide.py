@@ -8,7 +8,7 @@ from assistant.casefiles.decisions import read_decisions
 from assistant.cli.common import checked_number, say_next
 from assistant.cli.options import BY, CLIENT, ON_RECORD, option, switch
 from assistant.cli.person import person_of
-from assistant.cli.record import add_version, opened
+from assistant.cli.record import desk_of
 from assistant.clients.kept import Why
 from assistant.clients.person import Person
 from assistant.knowledge.parsed import Parsed
@@ -53,10 +53,12 @@ def run_decide(args: argparse.Namespace) -> int:
             "--withdraw", args.withdraw, len(stand), "decision", "nothing is decided"
         )
         decisions = (*stand[: number - 1], *stand[number:])
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         line = answers_line({}, person.planner.on, decisions)
         records.append(records.client(args.name), [line])
-        version = add_version(args, records, args.name, Why("decision", by, reason), agrees=False)
+        version = desk_of(args).add_version(
+            records, args.name, Why("decision", by, reason), agrees=False
+        )
     print(f"Kept: version {version.number} of the plan. Screen: {version.digest['level']}.")
     say_next(["plan", args.name], db=args.db)
     return 0

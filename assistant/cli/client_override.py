@@ -9,7 +9,7 @@ from assistant.casefiles.overrides import read_overrides
 from assistant.cli.common import checked_number, parse_day
 from assistant.cli.options import BY, CLIENT, ON_RECORD, option, switch
 from assistant.cli.person import person_of
-from assistant.cli.record import add_version, opened
+from assistant.cli.record import desk_of
 from assistant.clients.kept import Why
 from assistant.clients.person import Person
 from assistant.explain.versions import changes
@@ -56,10 +56,10 @@ def run_override(args: argparse.Namespace) -> int:
         print("Nothing is kept yet. With --by and --reason it is.")
         return 0
     by, reason = checked_words(args.by, args.reason)
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         line = answers_line({}, person.planner.on, overrides=changed)
         records.append(records.client(args.name), [line])
-        version = add_version(args, records, args.name, Why("override", by, reason))
+        version = desk_of(args).add_version(records, args.name, Why("override", by, reason))
     stands = "" if args.line is None else " It stands until it is withdrawn."
     print(f"Kept: version {version.number} of the plan.{stands}")
     return 0

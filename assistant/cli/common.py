@@ -3,11 +3,7 @@
 import datetime as dt
 import shlex
 from collections.abc import Collection, Sequence
-from functools import lru_cache
-from pathlib import Path
 
-from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge
 from assistant.knowledge.first_steps import crisis_page
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.case import Case
@@ -15,23 +11,8 @@ from assistant.model.documents.flags import Voice
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
-from assistant.plan import EngineChoice, Planner, prepare
 
 MOST_LISTED = 8
-
-
-@lru_cache(maxsize=4)
-def knowledge(rules: Path | None, house: Path | None) -> KnowledgeBase:
-    """Return the knowledge base, loaded once a process. Raises InputProblems."""
-    return load_knowledge(rules, overlay=house, calculators=CALCULATORS)
-
-
-@lru_cache(maxsize=8)
-def planner(
-    rules: Path | None, house: Path | None, on: dt.date, engine: EngineChoice | None
-) -> Planner:
-    """Return a planner for a day, made once a process."""
-    return prepare(knowledge(rules, house), on, engine)
 
 
 def checked_name(option: str, name: str | None, known: Collection[str]) -> None:

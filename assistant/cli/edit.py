@@ -9,7 +9,7 @@ from assistant.cli.common import checked_number, say_next
 from assistant.cli.edit_typed import typed_edit
 from assistant.cli.options import ON_RECORD, PERSON, option, switch
 from assistant.cli.person import case_file, person_of
-from assistant.cli.record import keep_version, opened
+from assistant.cli.record import desk_of
 from assistant.clients.edits import edited, rearranged, week_before
 from assistant.clients.kept import Why, new_version
 from assistant.clients.person import Person
@@ -133,8 +133,8 @@ def _keep(args: argparse.Namespace, change: _Change) -> int:
             *new_version(told, why, agrees=False, week=after.kept),
         )
 
-    with opened(args) as records:
-        version = keep_version(args, records, args.who, lines)
+    with desk_of(args).opened() as records:
+        version = desk_of(args).keep(records, args.who, lines)
     assert version is not None
     print(f"Kept: version {version.number} of the plan.")
     say_next(["week", args.who], db=args.db)

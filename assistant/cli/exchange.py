@@ -5,11 +5,12 @@ import dataclasses
 import sys
 
 from assistant.casefiles.cases import MAX_NAME
-from assistant.cli.common import knowledge, parse_day, steps_aside
+from assistant.cli.common import parse_day, steps_aside
 from assistant.cli.files import free_path, keep_inputs, read_input, write_output
 from assistant.cli.options import ON_RECORD, OUT, PERSON, RULES, RUN, file, option, switch
 from assistant.cli.person import case_file, person_of
-from assistant.cli.record import opened, standing_of
+from assistant.cli.record import desk_of
+from assistant.clients.book import knowledge
 from assistant.clients.person import Person
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
 from assistant.exchange.bundle import bundle, dated_bundle, json_bytes
@@ -101,9 +102,9 @@ def run_import(args: argparse.Namespace) -> int:
 
 def run_measures(args: argparse.Namespace) -> int:
     """Write the dated measures of a client's record; 1 where it holds none."""
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         client = records.client(args.client)
-        now = standing_of(args, records, args.client)
+        now = desk_of(args).standing(records, args.client)
     case, history = now.case, now.history or History()
     kb = knowledge(args.rules, args.house)
     sent = dated_bundle(kb, case, history, client.token, with_name=args.with_name)

@@ -8,9 +8,10 @@ from pathlib import Path
 
 import platformdirs
 
-from assistant.cli.common import knowledge, parse_day, steps_aside
+from assistant.cli.common import parse_day, steps_aside
 from assistant.cli.files import free_path, write_file
 from assistant.cli.options import ALONE, RULES, file, option, switch
+from assistant.clients.book import knowledge
 from assistant.intake.case_file import case_text, completed, read_answers
 from assistant.intake.dialogue import Dialogue, Ending, replay, start
 from assistant.intake.drafts import Draft, Header, Remembered, open_draft

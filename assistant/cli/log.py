@@ -20,10 +20,10 @@ from assistant.audit.words import (
     replay_rows,
     report_rows,
 )
-from assistant.cli.common import knowledge, planner
 from assistant.cli.logging_plans import log_path, now
 from assistant.cli.options import ENGINE, RULES, count, file, option, switch
 from assistant.cli.week_options import week_for
+from assistant.clients.book import knowledge, planner
 from assistant.clients.person import Person
 from assistant.model.case import Case
 from assistant.model.derivation import Run

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from assistant.casefiles import read_case
-from assistant.cli.common import knowledge, parse_day, planner
-from assistant.cli.record import opened, standing_of
+from assistant.cli.common import parse_day
+from assistant.cli.record import desk_of
 from assistant.cli.record_file import last_day, record_of
+from assistant.clients.book import knowledge, planner
 from assistant.clients.person import Person
 from assistant.model.plan import Plan
 from assistant.model.values import FactKey
@@ -49,8 +50,8 @@ def person_of(args: argparse.Namespace, who: str) -> Person:
     """
     path, record = case_file(who), getattr(args, "record", None)
     if path is None:
-        with opened(args) as records:
-            return standing_of(args, records, who)
+        with desk_of(args).opened() as records:
+            return desk_of(args).standing(records, who)
     kb = knowledge(args.rules, args.house)
     case = read_case(path, kb)
     history = None if record is None else record_of(args, kb, case.as_of)

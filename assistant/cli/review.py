@@ -7,7 +7,7 @@ from dataclasses import replace
 from assistant.cli.common import say_next
 from assistant.cli.options import BY, FOR, PERSON, RUN, option, record_file, switch
 from assistant.cli.person import case_file, person_of
-from assistant.cli.record import keep_version, opened
+from assistant.cli.record import desk_of
 from assistant.clients.kept import Why, accepted
 from assistant.clients.person import Person
 from assistant.clients.place import open_since
@@ -68,8 +68,8 @@ def run(args: argparse.Namespace) -> int:
         print(accepting_text(done, narrator, current), end="")
     if args.accept:
         why = Why("review", args.by, args.reason)
-        with opened(args) as records:
-            version = keep_version(args, records, args.who, lambda now: accepted(now, why))
+        with desk_of(args).opened() as records:
+            version = desk_of(args).keep(records, args.who, lambda now: accepted(now, why))
         assert version is not None
         told = f"Kept as agreed on {made.on.isoformat()}: version {version.number} of the plan."
         # What stands on the screen under --message is for the client alone.

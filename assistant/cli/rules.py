@@ -8,9 +8,10 @@ from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles.house import Change, checked_change, with_change
 from assistant.cli import rules_new
 from assistant.cli.check import cases_of
-from assistant.cli.common import checked_name, knowledge, parse_day
+from assistant.cli.common import checked_name, parse_day
 from assistant.cli.files import write_file
 from assistant.cli.options import RULES, file, option, switch
+from assistant.clients.book import knowledge
 from assistant.knowledge import load_knowledge
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.walk import facts_read, facts_written

@@ -3,9 +3,9 @@
 import argparse
 import json
 
-from assistant.cli.common import knowledge
 from assistant.cli.files import write_output
 from assistant.cli.options import OUT, RULES, option
+from assistant.clients.book import knowledge
 from assistant.knowledge.schema import schemas
 from assistant.report.plan_schema import plan_schema
 

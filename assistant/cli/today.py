@@ -5,9 +5,11 @@ import json
 import sys
 import textwrap
 
-from assistant.cli.common import knowledge, say_next
+from assistant.cli.common import say_next
 from assistant.cli.options import HOUSE, RECORD, RULES, option, switch
-from assistant.cli.record import opened, rounds_of, today_of
+from assistant.cli.record import desk_of, today_of
+from assistant.clients.book import knowledge
+from assistant.clients.rounds import rounds_of
 from assistant.plan.record import measure_settings
 from assistant.records.attention import Reason, attention_book, reasons_for
 from assistant.records.looks import looks_at_all
@@ -29,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
     on = today_of(args)
     kb = knowledge(args.rules, args.house)
     book = attention_book(kb, on)
-    with opened(args) as records:
+    with desk_of(args).opened() as records:
         settings = measure_settings(kb, on)
         looks = looks_at_all(records, on, settings, kb.logic_hash, rounds_of(kb, on))
     ranked = sorted(

@@ -5,13 +5,10 @@ import dataclasses
 from collections.abc import Mapping
 
 from assistant.cli.changes import Changes, read_changes
-from assistant.cli.common import (
-    knowledge,
-    parse_day,
-    planner,
-)
+from assistant.cli.common import parse_day
 from assistant.cli.options import FOR, PERSON, RUN, file, option
 from assistant.cli.person import person_of
+from assistant.clients.book import knowledge, planner
 from assistant.clients.person import Person
 from assistant.engine import with_numbers
 from assistant.explain.causes import Side

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from assistant.model.values import Value
+from assistant.model.values import Value, as_json
 from assistant.model.wishes import WeekWishes
 
 
@@ -87,3 +87,8 @@ class Case:
     decisions: tuple[Decision, ...] = ()
     week: WeekWishes = field(default_factory=WeekWishes)
     overrides: tuple[Override, ...] = ()
+
+    @property
+    def plain_answers(self) -> dict[str, Any]:
+        """The answers as plain data."""
+        return {fact: as_json(value) for fact, value in self.answers.items()}

@@ -29,7 +29,8 @@ ALLOWED = {
     "batch": {"model", "knowledge", "casefiles", "plan", "report"},
 }
 ALLOWED["clients"] = {
-    "model", "knowledge", "casefiles", "programme", "measure", "plan", "explain", "records",
+    "model", "knowledge", "casefiles", "calculate", "programme", "measure", "plan", "explain", "records",
+    "intake",
 }  # fmt: skip
 ALLOWED["cli"] = {*ALLOWED}
 PURE_ROOMS = {"model", "engine", "calculate", "programme", "measure", "plan"}

@@ -11,7 +11,7 @@ import pytest
 from record_support import FOUR_DAYS, ROOT, Command
 from walk_support import SUNDAY, Walk
 
-from assistant.cli.checkin_screen import Session
+from assistant.clients.checkin import CheckinSession
 from assistant.intake.dialogue import Ending
 from assistant.intake.events import Confirmed
 from assistant.intake.typed import act
@@ -230,10 +230,9 @@ def test_the_history_tells_what_was_said(walk: Walk, whyplan: Command) -> None:
 def test_two_windows_at_once(walk: Walk) -> None:
     """What both say about different days is kept; about one day, the second is told and keeps none."""
     walk()
-    args = walk.args
     with open_records(str(walk.record), SUNDAY) as records:
-        one = Session(args, records, records.client("ines-farrow"))
-        two = Session(args, records, records.client("ines-farrow"))
+        one = CheckinSession(walk.desk, records, records.client("ines-farrow"))
+        two = CheckinSession(walk.desk, records, records.client("ines-farrow"))
         one.remember(Confirmed("checkin.weights", "2026-01-18 63.4 kg"))
         two.remember(Confirmed("checkin.weights", "2026-01-17 63.6 kg"))
         one.remember(Confirmed("checkin.sleep", "7 h"))

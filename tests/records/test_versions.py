@@ -145,7 +145,7 @@ def test_two_desks_at_once_make_two_versions(
     whyplan: Command, ines: str, record: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What another program writes meanwhile is kept, and the version is made of what stands then."""
-    from assistant.cli import record as desk  # noqa: PLC0415 - patched below
+    from assistant.clients import desk  # noqa: PLC0415 - patched below
 
     seen: list[int] = []
 

@@ -1,6 +1,5 @@
 """One check-in through the real screen, for tests that walk a client through weeks."""
 
-import argparse
 import datetime as dt
 import io
 from pathlib import Path
@@ -8,7 +7,8 @@ from pathlib import Path
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output.plain_text import PlainTextOutput
 
-from assistant.cli.checkin_screen import Session
+from assistant.clients.checkin import CheckinSession
+from assistant.clients.desk import Desk
 from assistant.intake.dialogue import Ending
 from assistant.intake.screen import Screen
 from assistant.records.fold import last_word
@@ -28,13 +28,10 @@ class Walk:
         self, *lines: str, then: tuple[str, ...] | None = None, name: str = "ines-farrow"
     ) -> int:
         """Type these lines; `then` is typed in the round that follows, if one does."""
-        self.args = args = argparse.Namespace(
-            rules=None, house=None, engine=None, as_of=self.on.isoformat(), imperial=False,
-            alone=False, db=str(self.record), name=name,
-        )  # fmt: skip
+        self.desk = Desk(self.on, str(self.record))
         out = io.StringIO()
         with open_records(str(self.record), self.on) as records:
-            session = Session(args, records, records.client(name))
+            session = CheckinSession(self.desk, records, records.client(name))
             self.facts = [slot.fact for slot in session.checkin.form.slots]
             self.greeting = session.greeting()
             self.dialogue = session.dialogue()
@@ -47,13 +44,16 @@ class Walk:
         return self.code
 
     def _type(
-        self, session: Session, lines: tuple[str, ...], out: io.StringIO
+        self, session: CheckinSession, lines: tuple[str, ...], out: io.StringIO
     ) -> tuple[int, Ending]:
         with create_pipe_input() as pipe:
             pipe.send_text("".join(line + "\r" for line in lines) + "\x03")
             screen = Screen(session.remember, pipe, PlainTextOutput(out))
             last, ending = screen.run(session.dialogue())
-        return session.ended(last, ending), ending
+        done = session.ended(last, ending)
+        if done.version is not None:
+            out.write(f"version {done.version.number}, {done.version.digest['level']}\n")
+        return int(done.aside), ending
 
     def lines(self) -> list[tuple[str, str, str, float | None]]:
         with open_records(str(self.record), self.on) as records:

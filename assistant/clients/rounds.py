@@ -5,13 +5,38 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from assistant.cli.record import rounds_of
+from assistant.intake.checkin.book import checkin_book
 from assistant.intake.checkin.form import PREFIX
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.records.asked import raised_since
 from assistant.records.chain import Line
-from assistant.records.due import due_since
+from assistant.records.due import Asked, Rounds, due_since
+
+
+def rounds_of(kb: KnowledgeBase, on: dt.date) -> Rounds:
+    """Return which safety questions come back, and when.
+
+    Age and height stand once told, and weight is a measure of the check-in itself.
+    """
+    numbers = checkin_book(kb, on).numbers
+    return Rounds(
+        askable=tuple(
+            question.fact
+            for question in kb.questions
+            if kb.facts[question.fact].is_safety and not question.fact.startswith("client.")
+        ),
+        all_again_weeks=numbers["all_again_weeks"],
+        open_again_weeks=numbers["open_again_weeks"],
+        asks=tuple(
+            Asked(
+                ask.flags,
+                ask.facts,
+                0.0 if ask.again_weeks is None else kb.parameter_value(ask.again_weeks, on).value,
+            )
+            for ask in kb.checkin.asks.all
+        ),
+    )
 
 
 def due_questions(

@@ -1,0 +1,24 @@
+"""The rule book and who plans by it, each made once a process."""
+
+import datetime as dt
+from functools import lru_cache
+from pathlib import Path
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.knowledge import load_knowledge
+from assistant.model.knowledge import KnowledgeBase
+from assistant.plan import EngineChoice, Planner, prepare
+
+
+@lru_cache(maxsize=4)
+def knowledge(rules: Path | None, house: Path | None) -> KnowledgeBase:
+    """Return the knowledge base, loaded once a process. Raises InputProblems."""
+    return load_knowledge(rules, overlay=house, calculators=CALCULATORS)
+
+
+@lru_cache(maxsize=8)
+def planner(
+    rules: Path | None, house: Path | None, on: dt.date, engine: EngineChoice | None
+) -> Planner:
+    """Return a planner for a day, made once a process."""
+    return prepare(knowledge(rules, house), on, engine)

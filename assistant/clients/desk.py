@@ -1,0 +1,93 @@
+"""Where clients are looked up and by which rules: the record, the rule book, the day."""
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from pathlib import Path
+
+from assistant.clients.book import knowledge, planner
+from assistant.clients.kept import Why, new_version, screened_anew
+from assistant.clients.person import Person
+from assistant.clients.standing import stands
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
+from assistant.model.version import Version
+from assistant.plan import EngineChoice, Planner
+from assistant.records.chain import FACTS, PLAN, NewLine
+from assistant.records.store import Moved, Records, open_records
+from assistant.records.versions import last_version
+
+
+@dataclass(frozen=True)
+class Desk:
+    """One day's work with one record by one rule book.
+
+    db: the record, as `--db` names it; None for the user's own. rules, house: another rule book, and a
+    house's settings over it. engine: None for the one installed.
+    """
+
+    on: dt.date
+    db: str | None = None
+    rules: Path | None = None
+    house: Path | None = None
+    engine: EngineChoice | None = None
+
+    @property
+    def kb(self) -> KnowledgeBase:
+        """The rule book with the house's settings. Raises InputProblems."""
+        return knowledge(self.rules, self.house)
+
+    @property
+    def planner(self) -> Planner:
+        """Who makes the plans of the day. Raises InputProblems."""
+        return planner(self.rules, self.house, self.on, self.engine)
+
+    def opened(self) -> AbstractContextManager[Records]:
+        """Open the record."""
+        return open_records(self.db, self.on)
+
+    def standing(self, records: Records, name: str) -> Person:
+        """Return a client as they stand on the day. Raises InputProblems."""
+        return stands(records, name, self.planner)
+
+    def add_version(self, records: Records, name: str, why: Why, *, agrees: bool = True) -> Version:
+        """Make the plan of the day the current version, and return it; see `new_version`."""
+        version = self.keep(records, name, lambda now: new_version(now, why, agrees=agrees))
+        assert version is not None
+        return version
+
+    def screen_again(self, records: Records, name: str) -> Version | None:
+        """Keep a new version where the record changed what the screen says; None where it did not.
+
+        Raises InputProblems where no plan can be made; what was told is kept all the same.
+        """
+        return self.keep(records, name, screened_anew)
+
+    def keep(
+        self,
+        records: Records,
+        name: str,
+        lines_of: Callable[[Person], Sequence[NewLine] | None],
+    ) -> Version | None:
+        """Append the lines made of a client as they stand; return the version it is, None without one.
+
+        Where another program wrote to the client meanwhile, they are made again of what stands then.
+        Raises InputProblems where that goes on and on.
+        """
+        for _ in range(_TURNS):
+            client = records.client(name)
+            lines = lines_of(self.standing(records, name))
+            if lines is None:
+                return None
+            try:
+                records.append(client, lines, unless_moved=True)
+            except Moved:
+                continue
+            return last_version(records.history(client, kinds=[PLAN, FACTS]))
+        text = "another program keeps writing to this client; no version was kept; try again"
+        raise InputProblems([Problem(records.place.shown, "busy", text)])
+
+
+# Two programs that append to one client at once take turns; this many turns are plenty.
+_TURNS = 50
