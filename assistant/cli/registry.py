@@ -29,6 +29,7 @@ COMMANDS = {
     "client": "keep clients: add, list, show, export, forget",
     "checkin": "take in weights, sessions, lifts and the rest",
     "today": "who needs the coach first, and why",
+    "serve": "the same in a browser, on this machine",
     "check": "check the rule book itself",
     "exchange": "answers and sessions for other programs, and back",
     "rules": "list, show, begin rules; set a number",

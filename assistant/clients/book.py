@@ -8,12 +8,20 @@ from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import EngineChoice, Planner, prepare
+from assistant.plan.language import localised, read_language
 
 
 @lru_cache(maxsize=4)
 def knowledge(rules: Path | None, house: Path | None) -> KnowledgeBase:
     """Return the knowledge base, loaded once a process. Raises InputProblems."""
     return load_knowledge(rules, overlay=house, calculators=CALCULATORS)
+
+
+@lru_cache(maxsize=8)
+def knowledge_in(rules: Path | None, house: Path | None, language: str) -> KnowledgeBase:
+    """Return the knowledge base as a client reads it in a language. Raises InputProblems."""
+    kb = knowledge(rules, house)
+    return localised(kb, read_language(kb, language))
 
 
 @lru_cache(maxsize=8)

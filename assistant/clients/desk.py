@@ -6,7 +6,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 
-from assistant.clients.book import knowledge, planner
+from assistant.clients.book import knowledge, knowledge_in, planner
 from assistant.clients.kept import Why, new_version, screened_anew
 from assistant.clients.person import Person
 from assistant.clients.standing import stands
@@ -37,6 +37,10 @@ class Desk:
     def kb(self) -> KnowledgeBase:
         """The rule book with the house's settings. Raises InputProblems."""
         return knowledge(self.rules, self.house)
+
+    def kb_in(self, language: str) -> KnowledgeBase:
+        """Return the rule book as a client reads it in a language. Raises InputProblems."""
+        return knowledge_in(self.rules, self.house, language)
 
     @property
     def planner(self) -> Planner:

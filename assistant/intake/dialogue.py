@@ -143,18 +143,19 @@ def answer(dialogue: Dialogue, text: str) -> Step:
     except Refusal as refusal:
         hint = swap_hint(text, slot, dialogue.form, dialogue.answers, dialogue.units)
         return Step(dialogue, f"{refusal}. {hint}." if hint else f"{refusal}.")
-    return _confirm(dialogue, value)
+    return give(dialogue, value)
 
 
 def _bare_enter(dialogue: Dialogue, slot: Slot) -> Step:
     if slot.fact in dialogue.answers:
         return Step(_forward(dialogue, was_open=False))
     if slot.suggestion is not None:
-        return _confirm(dialogue, slot.suggestion)
+        return give(dialogue, slot.suggestion)
     return Step(dialogue, "Nothing typed yet. Type an answer, or skip to leave this one blank.")
 
 
-def _confirm(dialogue: Dialogue, value: Value) -> Step:
+def give(dialogue: Dialogue, value: Value) -> Step:
+    """Take a value as the answer to the present question; one that looks wrong is asked about first."""
     given = Confirmed(dialogue.slot.fact, value)
     question = doubt(given.fact, value, dialogue.answers, dialogue.form)
     if question is not None and dialogue.doubted != given:

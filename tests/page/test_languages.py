@@ -102,8 +102,9 @@ def test_the_page_s_own_words_are_all_there(code: str) -> None:
 
 
 def test_every_word_of_the_page_is_used() -> None:
-    folder = Path(assistant.__file__).parent / "report"
-    files = (*folder.rglob("*.py"), *folder.rglob("*.html"))
+    house = Path(assistant.__file__).parent
+    rooms = (house / "report", house / "web")
+    files = (path for room in rooms for kind in ("*.py", "*.html") for path in room.rglob(kind))
     code = "".join(path.read_text("utf-8") for path in files)
     for key in read_language(book(), "en").furniture:
         family = re.match(r"(month|day_short|away)_", key)

@@ -1,0 +1,1 @@
+"""A client's own pages: questions, today, check-in, data."""

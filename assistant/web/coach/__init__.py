@@ -1,0 +1,1 @@
+"""The coach's desk: who needs me first, and each client."""

@@ -1,0 +1,110 @@
+"""Who is at the keyboard: sessions held in memory alone, launch links that work once, the idle lock."""
+
+import hashlib
+import secrets
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+# After so long without a page the screen locks; after so long locked the session is over (judgement).
+IDLE_SECONDS, FORGOTTEN_SECONDS = 10 * 60.0, 12 * 3600.0
+LINK_SECONDS = 10 * 60.0
+MOST_SESSIONS = 500
+
+
+class Role(StrEnum):
+    """What somebody may see: their own pages, the clients', or the rule book and the log as well."""
+
+    CLIENT = "client"
+    COACH = "coach"
+    TRAINER = "trainer"
+
+
+@dataclass
+class Session:
+    """One browser.
+
+    name: who it is, written beside what they change. client: the token of the one client a session of that
+    role is about, empty until there is one. held: what pages keep between two requests, such as a dialogue under way; never an answer that is kept
+    nowhere (see `asked`). notice: said once on the next page. turn: one request of a session at a time.
+    """
+
+    role: Role
+    name: str = ""
+    client: str = ""
+    seen: float = 0.0
+    locked: bool = False
+    wrong_pins: int = 0
+    notice: str = ""
+    held: dict[str, Any] = field(default_factory=dict)
+    turn: threading.Lock = field(default_factory=threading.Lock)
+
+
+class Sessions:
+    """All open sessions, by the hash of their cookie: the cookie itself is kept nowhere."""
+
+    def __init__(self, seconds: Callable[[], float]) -> None:
+        """Start without sessions."""
+        self._seconds = seconds
+        self._open: dict[str, Session] = {}
+        self._links: dict[str, tuple[Session, float]] = {}
+        self._guard = threading.Lock()
+
+    def link(self, role: Role, *, name: str = "", client: str = "") -> str:
+        """Return a key that opens one session of a role, once, within a few minutes."""
+        key = secrets.token_urlsafe(32)
+        with self._guard:
+            until = self._seconds() + LINK_SECONDS
+            self._links[_hash(key)] = (Session(role, name, client), until)
+        return key
+
+    def redeem(self, key: str) -> str | None:
+        """Use a key up; return the cookie of the session it opens, None where it opens none."""
+        with self._guard:
+            session, until = self._links.pop(_hash(key), (None, 0.0))
+        if session is None or until < self._seconds():
+            return None
+        return self.open(session)
+
+    def open(self, session: Session) -> str:
+        """Open a session and return its cookie."""
+        cookie = secrets.token_urlsafe(32)
+        with self._guard:
+            session.seen = self._seconds()
+            while len(self._open) >= MOST_SESSIONS:
+                del self._open[min(self._open, key=lambda each: self._open[each].seen)]
+            self._open[_hash(cookie)] = session
+        return cookie
+
+    def of(self, cookie: str) -> Session | None:
+        """Return the session of a cookie, locked where it was idle too long; None where there is none."""
+        with self._guard:
+            session = self._open.get(_hash(cookie))
+            if session is None:
+                return None
+            idle = self._seconds() - session.seen
+            if idle > FORGOTTEN_SECONDS:
+                del self._open[_hash(cookie)]
+                return None
+            session.locked = session.locked or idle > IDLE_SECONDS
+            if not session.locked:
+                session.seen = self._seconds()
+            return session
+
+    def end(self, cookie: str) -> None:
+        """End a session."""
+        with self._guard:
+            self._open.pop(_hash(cookie), None)
+
+    def end_of_client(self, token: str) -> None:
+        """End every session about a client, who is forgotten."""
+        with self._guard:
+            gone = [key for key, each in self._open.items() if each.client == token]
+            for key in gone:
+                del self._open[key]
+
+
+def _hash(secret: str) -> str:
+    return hashlib.sha256(secret.encode("utf-8", "surrogateescape")).hexdigest()

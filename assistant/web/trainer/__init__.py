@@ -1,0 +1,1 @@
+"""The head trainer's pages: rule book, numbers, log."""

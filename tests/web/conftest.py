@@ -1,0 +1,42 @@
+"""What the tests of the browser share: a house to visit, and Chromium where it is installed."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from web_support import House, free_port
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Callable[..., House]:
+    """Make houses in a folder of their own."""
+
+    def make(**settings: Any) -> House:
+        return House(tmp_path / "house", **settings)
+
+    return make
+
+
+@pytest.fixture
+def live(tmp_path: Path) -> Callable[..., House]:
+    """Make houses on a free port, to be run."""
+
+    def make(**settings: Any) -> House:
+        return House(tmp_path / "house", port=free_port(), **settings)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """Return the machine's own Chromium, driven by playwright; skip where it is missing."""
+    path = shutil.which("chromium") or shutil.which("google-chrome")
+    if path is None:
+        pytest.skip("no Chromium on this machine")
+    sync_api = pytest.importorskip("playwright.sync_api")
+    with sync_api.sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield browser
+        browser.close()
