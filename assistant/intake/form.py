@@ -190,7 +190,7 @@ def slot_of(question: Question, knowledge: KnowledgeBase) -> Slot:
     choices = declaration.choices
     if declaration.type in {FactType.CHOICE, FactType.CHOICES} and declaration.choice_domain:
         choices = knowledge.book.domains[declaration.choice_domain]
-    names = {each: knowledge.wording.labels.get(each, "") for each in choices}
+    names = {each: knowledge.wording.labels.get(each, "") for each in (*choices, Status.NONE)}
     unit = knowledge.wording.units.get(declaration.unit, declaration.unit)
     return Slot(
         question,

@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from assistant.model.derivation import Derivation, Run
+from assistant.model.documents.checkin import CheckinDocument, CheckinQuestion
 from assistant.model.documents.flags import Flag, Said
 from assistant.model.documents.message import ENDS_OF_A_MESSAGE, MessageDocument, MessageStep
 from assistant.model.documents.next_loads import NextLoadWords
@@ -26,6 +27,7 @@ from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
+from assistant.model.questions import Question, Section
 
 # Private-use characters around a text that is not in the reader's language.
 FOREIGN_START, FOREIGN_END = "\ue000", "\ue001"
@@ -57,6 +59,10 @@ class Translator:
         said = self._said.get(" ".join(english.split()))
         return marked(english) if said is None else said
 
+    def maybe(self, english: str | None) -> str | None:
+        """Return the same of a text that may be missing."""
+        return None if english is None else self.text(english)
+
     def word(self, words: Mapping[str, str], word_id: str, english: str) -> str:
         """Return the word for an id from one of the language's lists, or the English one marked."""
         if self.language.language == ENGLISH:
@@ -82,12 +88,15 @@ def localised(kb: KnowledgeBase, language: Language) -> KnowledgeBase:
         plan=_plan_page(kb.plan, tell),
         wording=_wording(kb, tell),
         **({"message": _message(kb.message, tell)} if "message" in kb.files else {}),
+        **({"checkin": _checkin(kb.checkin, tell)} if "checkin" in kb.files else {}),
         flags=_screen_words(kb.screen_words, tell),
     )
     return dataclasses.replace(
         said,
         flags={name: _flag(flag, tell) for name, flag in kb.flags.items()},
         facts={name: _fact(fact, tell) for name, fact in kb.facts.items()},
+        sections=tuple(_section(section, tell) for section in kb.sections),
+        questions=tuple(_question(question, tell) for question in kb.questions),
         rules={
             name: rule.model_copy(update={"title": tell.text(rule.title)})
             for name, rule in kb.rules.items()
@@ -114,6 +123,46 @@ def _fact(fact: Any, tell: Translator) -> Any:
         because = tell.text(fact.default.because)
         said["default"] = fact.default.model_copy(update={"because": because})
     return fact.model_copy(update=said)
+
+
+def _section(section: Section, tell: Translator) -> Section:
+    return section.model_copy(
+        update={"title": tell.text(section.title), "intro_self": tell.maybe(section.intro_self)}
+    )
+
+
+def _question(question: Question, tell: Translator) -> Question:
+    """The question in the voice of a person who answers alone; a line with a voice of its own stays the coach's."""
+    return question.model_copy(
+        update={
+            **{name: tell.text(getattr(question, name)) for name in ("self", "why")},
+            **{
+                name: tell.maybe(getattr(question, name))
+                for line in ("help", "closing")
+                for name in (line if getattr(question, f"{line}_self") is None else f"{line}_self",)
+            },
+            "labels": {choice: tell.text(label) for choice, label in question.labels.items()},
+        }
+    )
+
+
+def _checkin(checkin: CheckinDocument, tell: Translator) -> CheckinDocument:
+    def asked(question: CheckinQuestion) -> CheckinQuestion:
+        return question.model_copy(
+            update={
+                "self": tell.text(question.self),
+                "why": tell.text(question.why),
+                "help": tell.maybe(question.help),
+                "labels": tuple(tell.text(label) for label in question.labels),
+            }
+        )
+
+    return checkin.model_copy(
+        update={
+            "sections": tuple(_section(section, tell) for section in checkin.sections),
+            "questions": tuple(asked(question) for question in checkin.questions),
+        }
+    )
 
 
 def _plan_page(page: PlanLayout, tell: Translator) -> PlanLayout:
@@ -194,7 +243,7 @@ def _for_clients(words: _Words, tell: Translator) -> _Words:
 
 def _flag(flag: Flag, tell: Translator) -> Flag:
     steps = tuple(step.said(tell.text) for step in flag.first_steps)
-    update = {"area": tell.text(flag.area), "first_steps": steps}
+    update = {"area": tell.text(flag.area), "first_steps": steps, "self": tell.maybe(flag.self)}
     return _for_clients(flag, tell).model_copy(update=update)
 
 

@@ -91,10 +91,9 @@ class FirstStep(Document):
         return own or self.client or ""
 
     def said(self, tell: Callable[[str], str]) -> "FirstStep":
-        """Return the step with what the client reads put through `tell`."""
-        if self.client is None:
-            return self
-        return self.model_copy(update={"client": tell(self.client)})
+        """Return the step with what a client reads, alone or not, put through `tell`."""
+        words = {"client": self.client, "self": self.self}
+        return self.model_copy(update={name: tell(text) for name, text in words.items() if text})
 
 
 class Reason(Document):
