@@ -21,6 +21,7 @@ COMMANDS = {
     "picture": "draw how a conclusion came about",
     "week": "print the week as sessions",
     "edit": "change the week by hand: see the price, keep it with a reason",
+    "exercise": "how an exercise is done, as a card",
     "review": "what the weeks say, and the one thing to change",
     "phases": "build, hold and fat loss laid back from the date",
     "referral": "print a note for the professional",

@@ -17,10 +17,12 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.skeleton import (
+    HOW_TO_HEAD,
     TITLE,
     Wish,
     exercise_row,
     flag_text,
+    how_to_row,
     question_rows,
     rule_text,
 )
@@ -34,7 +36,7 @@ _CANNOT = "this cannot be written here ({}); choose another place"
 _NEEDS = {
     "rule": ("stage", "sets"),
     "flag": ("severity",),
-    "exercise": (),
+    "exercise": ("pattern",),
     "question": ("section",),
 }
 
@@ -43,7 +45,8 @@ def run_new(args: argparse.Namespace) -> int:
     """Begin something; 1 if more is wrong with the book than what is still to be written."""
     for name in _NEEDS[args.kind]:
         if getattr(args, name) is None:
-            text = f"a {args.kind} needs it; say --{name} and what it is to be"
+            article = "an" if args.kind[0] in "aeiou" else "a"
+            text = f"{article} {args.kind} needs it; say --{name} and what it is to be"
             raise InputProblems([Problem(f"--{name}", "missing-option", text)])
     kb = _book(args)
     for name in args.reads:
@@ -77,7 +80,13 @@ def _exercise(args: argparse.Namespace, kb: KnowledgeBase) -> dict[Path, str]:
         text = "it is not there, or not written to its end; do that first"
         raise InputProblems([Problem(str(path), "missing-file", text)])
     _new_name(args, _NAME, "name; write small letters, digits and _", kb.exercises.by_id)
-    return {path: _with_row(path, exercise_row(args.name, kb))}
+    checked_name("--pattern", args.pattern, [each.id for each in kb.exercises.patterns])
+    begun = {path: _with_row(path, exercise_row(args.name, args.pattern, kb))}
+    if kb.how_to:
+        said = _folder(args) / "how_to" / f"{args.pattern}.yaml"
+        row = how_to_row(args.name)
+        begun[said] = _with_row(said, row) if said.exists() else HOW_TO_HEAD + row
+    return begun
 
 
 def _question(args: argparse.Namespace, kb: KnowledgeBase) -> dict[Path, str]:
@@ -168,6 +177,7 @@ NEW = (
         option("--sets", "of a rule: the fact it concludes", metavar="FACT"),
         option("--calculate", "of a rule: the calculator that works it out", metavar="NAME"),
         option("--severity", "of a flag", choices=SEVERITIES),
+        option("--pattern", "of an exercise: its movement pattern", metavar="PATTERN"),
         option("--section", "of a question: where it is asked"),
         option("--type", "of an answer", default="boolean", choices=tuple(map(str, FactType))),
         option("--tier", "of a safety answer: what its silence costs", choices=TIERS),

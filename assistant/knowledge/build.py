@@ -13,6 +13,7 @@ from assistant.knowledge.tables import expand
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
 from assistant.model.documents.flags import SEVERITIES, URGENCIES, Flag
+from assistant.model.documents.how_to import HowToFile, HowToSaidFile
 from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.errors import Problem
 from assistant.model.facts import FactDeclaration
@@ -37,6 +38,8 @@ _WHOLE: Mapping[str, tuple[type[Document], str]] = {
     "language": (Language, "language"),
     "rule": (Rule, "id"),
 }
+# Files that are named after a movement pattern, which they do not repeat inside.
+_OF_A_PATTERN: Mapping[str, type[Document]] = {"how_to": HowToFile, "how_to_said": HowToSaidFile}
 
 
 class Builder:
@@ -52,7 +55,7 @@ class Builder:
         self.origins = {("book", book.name): Origin(book_parsed)}
         kinds = [field.removesuffix("s") for fields in LISTS.values() for field in fields]
         self.shelves: dict[str, dict[str, Any]] = {
-            kind: {} for kind in (*kinds, *_WHOLE, "document")
+            kind: {} for kind in (*kinds, *_WHOLE, *_OF_A_PATTERN, "document")
         }
         self.problems: list[Problem] = []
         self.has_all_definitions = True
@@ -64,6 +67,8 @@ class Builder:
             self._document(file.path.stem, parsed)
         elif file.kind in _WHOLE:
             self._whole(file, parsed)
+        elif file.kind in _OF_A_PATTERN:
+            self._of_a_pattern(file, parsed)
         elif file.kind == "tables":
             self._table(file, parsed)
         else:
@@ -92,6 +97,8 @@ class Builder:
             files=by_id(shelves["document"]),
             languages=by_id(shelves["language"]),
             flags=by_id(shelves["flag"]),
+            how_to=by_id(shelves["how_to"]),
+            how_to_said=by_id(shelves["how_to_said"]),
             places=by_id(places),
             logic_hash="",
             content_hash="",
@@ -155,6 +162,15 @@ class Builder:
                 f"stage `{made.stage}` in the folder `{file.folder}`; move the file or correct it"
             )
             self.problems.append(Problem(parsed.place("stage"), "misplaced-file", text))
+
+    def _of_a_pattern(self, file: SourceFile, parsed: Parsed) -> None:
+        made = shape(_OF_A_PATTERN[file.kind], parsed.data, parsed, ())
+        if isinstance(made, list):
+            self.problems.extend(made)
+        else:
+            stem, code = file.path.stem, file.path.parent.name
+            name = f"{code}/{stem}" if file.kind == "how_to_said" else stem
+            self._keep(file.kind, name, made, Origin(parsed))
 
     def _document(self, stem: str, parsed: Parsed) -> None:
         if stem not in FILES:

@@ -11,7 +11,8 @@ from assistant.knowledge.nearest import did_you_mean
 from assistant.model.errors import InputProblems, Problem
 
 Kind: TypeAlias = Literal["book", "grades", "document", "facts", "parameters", "sources",
-                          "questions", "tables", "language", "flag", "rule"]  # fmt: skip
+                          "questions", "tables", "language", "flag", "how_to", "how_to_said",
+                          "rule"]  # fmt: skip
 _KIND_OF_STEM: dict[str, Kind] = {"book": "book", "grades": "grades"}
 _KIND_OF_FOLDER: dict[str, Kind] = {
     "facts": "facts",
@@ -21,7 +22,10 @@ _KIND_OF_FOLDER: dict[str, Kind] = {
     "tables": "tables",
     "languages": "language",
     "flags": "flag",
+    "how_to": "how_to",
 }
+# The one folder with folders inside: how exercises are done, said in another language, by its code.
+_HOW_TO_SAID = ["languages", "how_to"]
 MAX_FILES = 5000
 LONGEST_TITLE = 44
 _SMALL_WORD_AT_THE_END = re.compile(
@@ -56,13 +60,15 @@ def source_files(directory: Path) -> tuple[list[SourceFile], list[Problem]]:
         *folders, _ = path.relative_to(root).parts
         if folders[:1] == ["schema"]:
             continue
-        if folders[1:]:
+        is_said = folders[:-1] == _HOW_TO_SAID
+        if folders[1:] and not is_said:
             problems.append(Problem(shown, "misplaced-file", "folders inside folders are not read"))
         elif path.suffix == ".yml":
             problems.append(Problem(shown, "misplaced-file", "name it .yaml, or it is not read"))
         elif path.suffix == ".yaml":
-            folder = "".join(folders)
-            files.append(SourceFile(_kind(folder, path.stem), path, shown, folder))
+            folder = "/".join(folders)
+            kind = "how_to_said" if is_said else _kind(folder, path.stem)
+            files.append(SourceFile(kind, path, shown, folder))
     if not any(file.kind == "book" for file in files):
         text = "the folder has no book.yaml, the front page of a knowledge base"
         problems.append(Problem(f"{root.name}/book.yaml", "missing-file", text))

@@ -49,6 +49,7 @@ def logic_hash(kb: KnowledgeBase) -> str:
 def content_hash(kb: KnowledgeBase) -> str:
     """SHA-256 (hex) of everything: prose, sources, questions and tests too."""
     languages = {code: _written(language) for code, language in kb.languages.items()}
+    how_to = {name: _written(file) for name, file in {**kb.how_to, **kb.how_to_said}.items()}
     return fingerprint(
         {
             "book": _plain(kb.book),
@@ -63,6 +64,7 @@ def content_hash(kb: KnowledgeBase) -> str:
             "documents": {
                 **{stem: _written(file) for stem, file in kb.files.items()},
                 **({"languages": languages} if languages else {}),
+                **({"how_to": how_to} if how_to else {}),
             },
             "overlay": dict(kb.overlay),
         }

@@ -25,6 +25,11 @@ from assistant.model.book import Book
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 
+# Kinds of file that declare nothing the rules name.
+_BESIDE_DEFINITIONS = {
+    "book", "rule", "tables", "language", "document", "how_to", "how_to_said",
+}  # fmt: skip
+
 
 def load_knowledge(
     directory: Path | None = None,
@@ -114,7 +119,7 @@ def _draft(
             builder.add(file, parsed[file.shown])
         elif file.kind == "flag":
             builder.unsound_flags.append(file.path.stem)
-        elif file.kind not in {"book", "rule", "tables", "language", "document"}:
+        elif file.kind not in _BESIDE_DEFINITIONS:
             builder.has_all_definitions = False
     draft = builder.draft()
     problems.extend(builder.problems)

@@ -15,6 +15,7 @@ from assistant.knowledge.locate import rules_directory
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
 from assistant.model.documents.flags import Flag
+from assistant.model.documents.how_to import HowToFile, HowToSaidFile
 from assistant.model.facts import FactDeclaration
 from assistant.model.knowledge import FILES
 from assistant.model.language import Language
@@ -27,6 +28,8 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _WHOLE_FILES: dict[str, type[Document]] = {
     "book": Book,
     "flag": Flag,
+    "how_to": HowToFile,
+    "how_to_said": HowToSaidFile,
     "language": Language,
     "rule": Rule,
     "table": Table,

@@ -16,6 +16,7 @@ from assistant.model.documents.checking import CheckSettings
 from assistant.model.documents.exchange import Exchange
 from assistant.model.documents.exercises import ExerciseBook
 from assistant.model.documents.flags import Flag
+from assistant.model.documents.how_to import HowToFile, HowToSaidFile
 from assistant.model.documents.limits import LimitBook
 from assistant.model.documents.message import MessageDocument
 from assistant.model.documents.muscles import MuscleBook
@@ -84,6 +85,8 @@ class KnowledgeBase:
 
     overlay: a coach's own parameter values (parameter id -> value) within the allowed range.
     files: the documents named below, by file stem. languages: by code. flags: by id.
+    how_to: how exercises are done, by movement pattern; how_to_said: the same in other languages, by
+    code and pattern, e.g. `de/squat`.
     logic_hash changes when a plan can change; content_hash also with prose, sources and tests.
     """
 
@@ -102,6 +105,8 @@ class KnowledgeBase:
     content_hash: str
     overlay: Mapping[str, float] = field(default_factory=dict)
     flags: Mapping[str, Flag] = field(default_factory=dict)
+    how_to: Mapping[str, HowToFile] = field(default_factory=dict)
+    how_to_said: Mapping[str, HowToSaidFile] = field(default_factory=dict)
 
     attention = File("attention", Attention)
     calendar = File("calendar", CalendarWords)

@@ -16,6 +16,7 @@ from assistant.model.facts import Combine, FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 
 _HEAD = "# yaml-language-server: $schema=../schema/{}.schema.json\n"
+HOW_TO_HEAD = "schema_version: 1\nexercises:\n"
 TITLE = gap("what the rule does, in one line")
 _NUMERIC = {FactType.NUMBER, FactType.INTEGER}
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9_.]*")
@@ -105,11 +106,10 @@ def flag_text(flag: str, severity: str, reads: Sequence[str], kb: KnowledgeBase)
     return _HEAD.format("flag") + "\n".join(lines) + "\n"
 
 
-def exercise_row(exercise: str, kb: KnowledgeBase) -> str:
+def exercise_row(exercise: str, pattern: str, kb: KnowledgeBase) -> str:
     """Return the row of an exercise, for the end of its file."""
     book = kb.exercises
     choices: dict[str, Sequence[str]] = {
-        "pattern": [pattern.id for pattern in book.patterns],
         "measure": book.measures,
         "axial_load": book.axial_loads,
         "position": book.positions,
@@ -118,7 +118,7 @@ def exercise_row(exercise: str, kb: KnowledgeBase) -> str:
     row: dict[str, Any] = {
         "id": exercise,
         "name": gap("its name"),
-        "pattern": None,
+        "pattern": pattern,
         "measure": None,
         "equipment": [gap("what it needs; nothing: []")],
         "primary": {gap("a muscle it is chosen for"): 1.0},
@@ -142,6 +142,24 @@ def exercise_row(exercise: str, kb: KnowledgeBase) -> str:
     }
     row |= {name: gap(f"one of {', '.join(names)}") for name, names in choices.items()}
     return _entry(row)
+
+
+def how_to_row(exercise: str) -> str:
+    """Return how an exercise is done, for the end of the file of its pattern."""
+    slip = {"fault": gap("what the person notices"), "mend": gap("what mends it")}
+    return _entry(
+        {
+            "id": exercise,
+            "set_up": gap("what to set up, and how to stand, sit or lie"),
+            "steps": [gap(f"step {number}") for number in ("one", "two", "three")],
+            "feel": gap("where it should work"),
+            "faults": [slip, slip],
+            "stop": gap("when to stop this set or this exercise today"),
+            "first_load": gap("how to find the first load"),
+            "watch": gap("for the coach: where to stand, what to look at"),
+            "without_kit": [gap("an exercise for the same muscle with less kit; none: []")],
+        }
+    )
 
 
 def question_rows(fact: str, kind: str, section: str, tier: str | None) -> tuple[str, str]:

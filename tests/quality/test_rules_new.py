@@ -120,15 +120,30 @@ def test_a_new_flag_is_one_file_and_whole_once_written(shipped: Path) -> None:
 
 
 def test_a_new_exercise_stands_at_the_end_of_its_file(shipped: Path) -> None:
-    assert _new(shipped, "exercise", "row_ring") == 0
-    assert _new(shipped, "exercise", "row_ring") == 2, "what is begun is not begun twice"
-    assert {file for file, _ in _gaps(shipped)} == {"rules/exercises.yaml"}
+    begin = ("exercise", "squat_ring", "--pattern", "squat")
+    assert _new(shipped, *begin[:2]) == 2, "its pattern says where the words stand"
+    assert _new(shipped, *begin) == 0
+    assert _new(shipped, *begin) == 2, "what is begun is not begun twice"
+    said = shipped / "how_to/squat.yaml"
+    assert {file for file, _ in _gaps(shipped)} == {
+        "rules/exercises.yaml",
+        "rules/how_to/squat.yaml",
+    }
+    _written(said, "Hold the rings.", "Sit.", "Wait.", "Rise.", "The thighs.", "Arms pull.", "Let go.",
+             "Heels lift.", "Lean back.", "Pain.", "None.", "From the side.", "squat_goblet")  # fmt: skip
     path = shipped / "exercises.yaml"
-    _written(path, "Ring row", "horizontal_pull", "repetitions", "bodyweight", "mid_upper_back",
-             "biceps", "false", "none", "1", "1", "elbow", "false", "light", "60", "20", "reclined",
-             "mid", "high_grip_demand", "", "")  # fmt: skip
+    _written(path, "Ring squat", "repetitions", "suspension_straps", "quads",
+             "glute_max", "false", "none", "1", "1", "knee", "false", "light", "60", "20", "standing",
+             "mid", "deep_knee_flexion", "", "")  # fmt: skip
+    with pytest.raises(InputProblems, match="`squat_goblet` does not do with less kit"):
+        load_knowledge(shipped, calculators=CALCULATORS, use_cache=False)
+    text = said.read_text("utf-8").replace(
+        "without_kit: [squat_goblet]\n", "without_kit: [squat_bodyweight]\n"
+    )
+    said.write_text(text, "utf-8")
     kb = load_knowledge(shipped, calculators=CALCULATORS, use_cache=False)
-    assert kb.exercises.exercises[-1].credits == {"mid_upper_back": 1, "biceps": 0.5}
+    assert kb.exercises.exercises[-1].credits == {"quads": 1, "glute_max": 0.5}
+    assert kb.how_to["squat"].by_id["squat_ring"].feel == "The thighs."
 
 
 @pytest.mark.parametrize(

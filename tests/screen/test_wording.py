@@ -5,17 +5,9 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from forbidden_words import BANNED, SHAMING
 from screening import EXAMPLES, flag_words, knowledge
 
-# The banned words are the house list of claims that belong to licensed people.
-BANNED = re.compile(
-    r"\b(treat(s|ed|ment)?|cures?|cured|therapy|detox|diagnosis of|prescribed)\b", re.IGNORECASE
-)
-SHAMING = re.compile(
-    r"\b(fat person|obese|overweight|skinny|lazy|guilt|cheat|clean eating|burn off|sin|bad food"
-    r"|well done|congratulations|great job|good job|you passed|failed)\b",
-    re.IGNORECASE,
-)
 FIGURE = re.compile(r"\d")
 # What may be said of training under a flag that holds all of it.
 WAITING = {"wait", "help_first", "touch", "rest_until_well"}

@@ -28,6 +28,8 @@ def check_documents(draft: Draft) -> list[Problem]:
         "document": draft.files,
         "flag": draft.flags,
         "language": draft.languages,
+        "how_to": draft.how_to,
+        "how_to_said": draft.how_to_said,
     }
     for kind, shelf in shelves.items():
         for name, document in shelf.items():

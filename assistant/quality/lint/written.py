@@ -1,13 +1,13 @@
 """What is written: words that claim too much, titles that say nothing of their own, sources nobody can find."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.parameters import Parameter
 from assistant.model.rules import Rule
-from assistant.model.sources import Grade, Mark, Source
+from assistant.model.sources import Certainty, Grade, Mark, Source
 
 _UNPUBLISHED = {"common_practice", "judgement"}
 _BY_DEFINITION = "standard"
@@ -30,7 +30,19 @@ def claims(kb: KnowledgeBase) -> list[Problem]:
         if text is not None:
             place = kb.place("parameter", parameter.id, "title")
             problems.append(Problem(place, "over-claiming", f"`{parameter.id}` {text}"))
-    return problems
+    return [*problems, *_claims_of_how_to(kb)]
+
+
+def _claims_of_how_to(kb: KnowledgeBase) -> Iterator[Problem]:
+    """How exercises are done is common practice, and may claim no more."""
+    practice = Grade(certainty=Certainty.PRACTICE, note="common practice, no source")
+    for pattern, file in kb.how_to.items():
+        for number, entry in enumerate(file.exercises):
+            for path, sentence in (*entry.for_client(), (("watch",), entry.watch)):
+                text = _objection(sentence, practice, kb)
+                if text is not None:
+                    place = kb.place("how_to", pattern, "exercises", number, *path)
+                    yield Problem(place, "over-claiming", f"`{entry.id}` {text}")
 
 
 def _objection(sentence: str, grade: Grade, kb: KnowledgeBase) -> str | None:

@@ -1,6 +1,7 @@
 """The plan as one page in a file of its own: no network, no script, for screen, phone and paper."""
 
 import dataclasses
+from collections.abc import Sequence
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -8,13 +9,15 @@ from assistant.measure import Findings
 from assistant.model.history import History
 from assistant.model.language import Language
 from assistant.model.plan import Plan
+from assistant.plan.how_to import HowToCard
 from assistant.plan.sentences import Narrator
 from assistant.report.page.build import page_parts
+from assistant.report.page.card import others_of
 from assistant.report.page.log_sheet import LogSheet, line_dose, session_heading
 from assistant.report.page.trends import trend_pictures
 from assistant.report.page.words import FOREIGN_HTML, PageWords
 
-__all__ = ["Recorded", "log_sheet_html", "page_html"]
+__all__ = ["Recorded", "cards_html", "log_sheet_html", "page_html"]
 
 _TEMPLATES = Environment(
     loader=PackageLoader("assistant.report.page"),
@@ -54,6 +57,14 @@ def page_html(
         # Nothing on the page is untranslated, so nothing need be said about it.
         page = template.render(parts, is_mixed=False)
     return page
+
+
+def cards_html(cards: Sequence[HowToCard], words: PageWords, *, coach: bool) -> str:
+    """Return how exercises are done as one page of cards to print. coach: whether what to watch is told."""
+    template = _TEMPLATES.get_template("cards.html")
+    return template.render(
+        cards=cards, words=words, told=words.told, html=words.html, coach=coach, others_of=others_of
+    )
 
 
 def log_sheet_html(sheet: LogSheet, words: PageWords) -> str:

@@ -11,6 +11,7 @@ from assistant.model.plan import Plan
 from assistant.model.programme import Programme
 from assistant.model.sources import Source
 from assistant.model.version import Place
+from assistant.plan.how_to import how_to
 from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
 from assistant.plan.week import catalogue_of
@@ -57,6 +58,8 @@ def page_parts(
         "html": words.html,
         "load": load,
         "coming_next": coming_next,
+        # The coach has `whyplan exercise`; the client's page must do by itself.
+        "how_to": lambda name: None if coach else how_to(kb, name, words.language),
         "plan": plan,
         "place": _place(plan.place, words),
         "coach": coach,

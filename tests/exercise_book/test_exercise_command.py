@@ -1,0 +1,125 @@
+"""`whyplan exercise`: words of a name find a card, in both languages, as text and as a page."""
+
+import dataclasses
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.cli.main import main
+from assistant.knowledge import load_knowledge
+from assistant.model.knowledge import KnowledgeBase
+from assistant.plan.how_to import how_to
+from assistant.plan.language import FOREIGN_START, read_language
+
+
+@pytest.fixture(scope="module")
+def kb() -> KnowledgeBase:
+    return load_knowledge(calculators=CALCULATORS)
+
+
+def _printed(capsys: pytest.CaptureFixture[str], *words: str) -> str:
+    assert main(["exercise", *words]) == 0
+    printed = capsys.readouterr()
+    assert printed.err == ""
+    return " ".join(printed.out.split())
+
+
+@pytest.mark.parametrize(
+    "words", [["squat_goblet"], ["goblet"], ["Goblet", "squat"], ["squat goblet"]]
+)
+def test_an_id_or_words_of_a_name_find_it(
+    capsys: pytest.CaptureFixture[str], kb: KnowledgeBase, words: list[str]
+) -> None:
+    out, entry = _printed(capsys, *words), kb.how_to["squat"].by_id["squat_goblet"]
+    for _, text in entry.for_client():
+        assert text in out
+    assert entry.watch in out
+    assert "Easier ------ Bodyweight squat" in out
+    assert "With less kit ------------- Bodyweight squat" in out
+
+
+def test_a_client_reads_nothing_for_the_coach(
+    capsys: pytest.CaptureFixture[str], kb: KnowledgeBase
+) -> None:
+    entry = kb.how_to["squat"].by_id["squat_goblet"]
+    for form in ("text", "html"):
+        assert entry.watch not in _printed(capsys, "goblet", "--client", "--format", form)
+        assert entry.watch in _printed(capsys, "goblet", "--format", form)
+
+
+def test_a_german_name_finds_the_german_card(
+    capsys: pytest.CaptureFixture[str], kb: KnowledgeBase
+) -> None:
+    said = kb.how_to_said["de/squat"].by_id["squat_front_barbell"]
+    for form in ("text", "html"):
+        out = _printed(capsys, "frontkniebeuge", "--language", "de", "--format", form)
+        for _, text in said.for_client():
+            assert text in out
+    assert "Frontkniebeuge mit Langhantel" in out
+    assert '<html lang="de">' in out
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["squat", "barbell"], "`squat_box_barbell`, `squat_back_barbell`, `squat_front_barbell`; write one of them"),
+        (["gobblet", "squat"], "is no exercise; did you mean"),
+        (["goblet", "--language", "fr"], "there are no messages in `fr`"),
+        (["..."], "give an id or words of a name"),
+    ],
+)  # fmt: skip
+def test_what_is_meant_by_no_or_by_several_is_one_clear_line(
+    capsys: pytest.CaptureFixture[str], words: list[str], says: str
+) -> None:
+    assert main(["exercise", *words]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert says in printed.err
+    assert len(printed.err.splitlines()) == 1
+
+
+def test_the_page_is_one_whole_card_without_scripts(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "card.html"
+    assert main(["exercise", "goblet", "--format", "html", "--out", str(out)]) == 0
+    assert capsys.readouterr().out == ""
+    open_tags: list[str] = []
+
+    class Tags(HTMLParser):
+        def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+            assert tag != "script"
+            assert not {name for name, _ in attrs} & {"style", "onclick", "src"}
+            open_tags.append(tag)
+
+        def handle_endtag(self, tag: str) -> None:
+            while open_tags and open_tags[-1] == "meta":
+                open_tags.pop()
+            assert open_tags.pop() == tag
+
+    Tags().feed(out.read_text("utf-8"))
+    assert open_tags == []
+
+
+def test_what_a_language_does_not_say_stays_english_and_marked(kb: KnowledgeBase) -> None:
+    german = read_language(kb, "de")
+    poorer = dataclasses.replace(kb, how_to_said={})
+    card = how_to(poorer, "squat_goblet", german)
+    assert card is not None
+    assert card.exercise.name == "Goblet-Kniebeuge"
+    texts = [card.set_up, *card.steps, card.feel, card.stop, card.first_load, card.watch]
+    texts += [each for pair in card.faults for each in pair]
+    assert all(text.startswith(FOREIGN_START) for text in texts)
+    whole = how_to(kb, "squat_goblet", german)
+    assert whole is not None
+    assert FOREIGN_START not in repr(whole)
+
+
+def test_an_exercise_that_is_not_there(kb: KnowledgeBase) -> None:
+    with pytest.raises(KeyError):
+        how_to(kb, "squat_gobblet", read_language(kb, "en"))
+    assert (
+        how_to(dataclasses.replace(kb, how_to={}), "squat_goblet", read_language(kb, "en")) is None
+    )
