@@ -2,9 +2,9 @@
 
 import argparse
 
-from assistant.cli.common import knowledge
 from assistant.cli.files import write_output
 from assistant.cli.options import OUT, RULES, form, option, switch
+from assistant.clients.book import knowledge
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
