@@ -127,8 +127,6 @@ def outcome_of(plan: Plan) -> dict[str, Any]:
 def week_made(
     programme: Programme,
     seed: int,
-    with_exercise: str | None = None,
-    on_day: str | None = None,
     missed: str | None = None,
     kept: KeptWeek | None = None,
     *,
@@ -139,8 +137,6 @@ def week_made(
     return {
         **from_record,
         "seed": seed,
-        "with_exercise": with_exercise,
-        "on_day": on_day,
         "missed": missed,
         "sessions": {
             session.day: [

@@ -70,7 +70,8 @@ class WeekMade(Document):
     """The sessions that were printed, and what was asked for beside the answers.
 
     sessions: the lines of each day, shortened. hash: of the sessions in full. kept: the week kept in the
-    client's record, which these sessions came from. lighter: a lighter week ran.
+    client's record, which these sessions came from. lighter: a lighter week ran. with_exercise, on_day: of
+    logs from before edits by hand, which forced an exercise so.
     """
 
     seed: int

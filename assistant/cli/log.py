@@ -140,12 +140,9 @@ def _week_again(
 ) -> Programme | None:
     asked = entry.week
     assert asked is not None, "asked only for decisions with sessions"
-    options = argparse.Namespace(
-        seed=asked.seed,
-        with_exercise=asked.with_exercise,
-        on_day=asked.on_day,
-        missed=asked.missed,
-    )
+    if asked.with_exercise is not None:
+        return None
+    options = argparse.Namespace(seed=asked.seed, missed=asked.missed)
     kept = None if asked.kept is None else read_kept(asked.kept)
     person = Person(case, made_ready, was_kept=kept, was_lighter=asked.lighter)
     week = week_for(options, person, run)

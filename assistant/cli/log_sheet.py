@@ -28,13 +28,15 @@ def check_log_sheet_options(args: argparse.Namespace) -> None:
     """Refuse options that do not go together. Raises InputProblems."""
     problems = []
     if not args.log_sheet:
+        given: tuple[tuple[str, bool], ...]
         given = (("--format", args.format != "text"), ("--out", args.out is not None),
                  ("--language", args.language != ENGLISH))  # fmt: skip
         text = "this goes with --log-sheet; `whyplan plan --format html` makes the page of a plan"
         problems += [Problem(name, "bad-option", text) for name, is_given in given if is_given]
     else:
-        given = (("--about", args.about is not None), ("--missed", args.missed is not None),
-                 ("--with", args.with_exercise is not None))  # fmt: skip
+        given = tuple(
+            (f"--{name}", getattr(args, name) is not None) for name in ("about", "missed")
+        )
         text = "a log sheet holds the whole block as it is; leave this out"
         problems += [Problem(name, "bad-option", text) for name, is_given in given if is_given]
     if problems:

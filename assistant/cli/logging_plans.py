@@ -51,8 +51,6 @@ def log_plan(args: argparse.Namespace, person: Person, programme: Programme | No
         week = week_made(
             programme,
             args.seed,
-            args.with_exercise,
-            args.on_day,
             args.missed,
             person.kept,
             lighter=person.lighter,

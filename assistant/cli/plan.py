@@ -19,7 +19,7 @@ from assistant.plan.sentences import Narrator
 from assistant.plan.week import for_reader
 from assistant.report.plan_json import plan_document, plan_json
 from assistant.report.text import plan_text
-from assistant.report.week_account import by_hand_text, gives_way_text, price_text
+from assistant.report.week_account import by_hand_text, gives_way_text
 from assistant.report.week_text import missed_text, sessions_text, unfit_text
 
 OPTIONS = (
@@ -46,8 +46,6 @@ def week_rows(week: ShownWeek, person: Person, narrator: Narrator) -> list[str]:
     rows += gives_way_text(programme)
     if narrator.audience == "coach":
         rows = [*unfit_text(week.unfit, narrator.phrases), *rows]
-        price = week.price
-        rows = [*(price_text(price, narrator.phrases) if price is not None else []), *rows]
         rows += block_rows(week, person, narrator.run)
     return rows
 

@@ -60,7 +60,6 @@ def _sheet(week: ShownWeek, person: Person, run_: Run, phrases: Phrasebook) -> l
     programme = week.programme
     rows = unfit_text(week.unfit, phrases)
     rows += missed_text(*week.missed, phrases) if week.missed else []
-    rows += account.price_text(week.price, phrases) if week.price is not None else []
     rows += sessions_text(programme, phrases, "coach")
     rows += account.by_hand_text(week.request.hand, person.planner.catalogue)
     rows += account.gives_way_text(programme)

@@ -1,4 +1,4 @@
-"""What `plan` and `week` share: solving the week, a missed day, a forced exercise and its price."""
+"""What `plan` and `week` share: solving the week and a missed day."""
 
 import argparse
 import dataclasses
@@ -11,20 +11,11 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.kept import Unfit
 from assistant.model.programme import Programme, Session
 from assistant.plan import Planner
-from assistant.programme.naming import exercise_meant
 from assistant.programme.progression import MissedSession, missed_session
-from assistant.programme.request import DAYS, Pin, ProgrammeRequest
-from assistant.programme.week import PinPrice, price_of_pin
+from assistant.programme.request import DAYS, ProgrammeRequest
 
 WEEK = (
     SEED,
-    option(
-        "--with",
-        "force an exercise into the week and show the price",
-        dest="with_exercise",
-        metavar="EXERCISE",
-    ),
-    option("--on", "the day for --with, e.g. thu", dest="on_day", metavar="DAY"),
     option("--missed", "what becomes of the week, e.g. tue", metavar="DAY"),
 )
 
@@ -34,14 +25,13 @@ class ShownWeek:
     """A week with the loads that come next, and what was asked of it.
 
     solved: the week as it was solved, before what was told of loads; None where that is the same.
-    price: of a forced exercise. missed: the day that was missed and what is advised. unfit: why the
+    missed: the day that was missed and what is advised. unfit: why the
     week that was kept could not stand, so that this one takes its place.
     """
 
     programme: Programme
     request: ProgrammeRequest
     solved: Programme | None = None
-    price: PinPrice | None = None
     missed: tuple[str, MissedSession] | None = None
     unfit: tuple[Unfit, ...] = ()
 
@@ -58,36 +48,15 @@ def week_for(args: argparse.Namespace, person: Person, run: Run) -> ShownWeek | 
         )
     planner = person.planner
     now = person.week(run, args.seed)
-    if args.on_day is not None and args.with_exercise is None:
-        text = "a day needs an exercise; add --with EXERCISE"
-        raise InputProblems([Problem("--on", "bad-value", text)])
     if now is None:
         return None
-    if args.with_exercise is not None:
-        week = _forced(args, planner, now.request)
-    else:
-        week = ShownWeek(now.programme, now.request, unfit=now.unfit)
+    week = ShownWeek(now.programme, now.request, unfit=now.unfit)
     if args.missed is not None:
         week = _after_missing(args.missed, week, planner)
     if person.history is None:
         return week
     programme = person.with_next_loads(week.programme, now.request, run)
     return dataclasses.replace(week, programme=programme, solved=week.programme)
-
-
-def _forced(args: argparse.Namespace, planner: Planner, request: ProgrammeRequest) -> ShownWeek:
-    try:
-        exercise = exercise_meant(args.with_exercise, request, planner.catalogue)
-    except ValueError as error:
-        raise InputProblems([Problem("--with", "unknown-exercise", str(error))]) from None
-    if args.on_day is not None and args.on_day not in request.available_days:
-        text = (
-            f"`{args.on_day}` is no day this client trains; "
-            f"allowed: {', '.join(request.available_days)}"
-        )
-        raise InputProblems([Problem("--on", "bad-day", text)])
-    price = price_of_pin(request, planner.catalogue, Pin(exercise, args.on_day))
-    return ShownWeek(price.forced, request, price=price)
 
 
 def _after_missing(day: str, week: ShownWeek, planner: Planner) -> ShownWeek:
@@ -100,7 +69,6 @@ def _after_missing(day: str, week: ShownWeek, planner: Planner) -> ShownWeek:
     return ShownWeek(
         programme=_with_sessions(week.programme, after.sessions),
         request=week.request,
-        price=week.price,
         missed=(day, after),
     )
 

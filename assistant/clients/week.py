@@ -19,7 +19,6 @@ from assistant.programme.kept import as_kept, kept_of
 from assistant.programme.progression import easier_week
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.sheet import without_sessions
-from assistant.programme.week import plan_week
 
 _WEEK = "week"
 _NO_TRAINING = {
@@ -47,6 +46,9 @@ def solved(planner: Planner, request: ProgrammeRequest) -> Programme:
     """Return the solved week; a pure function of request and book, so each is solved once a process."""
     key = (planner.kb.logic_hash, repr(request))
     if key not in _solved:
+        # The solver takes a third of a second to import, and a kept week needs none.
+        from assistant.programme.week import plan_week  # noqa: PLC0415
+
         _solved[key] = plan_week(request, planner.catalogue)
     return _solved[key]
 

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
-from dataclasses import dataclass
 
-from assistant.model.kept import days_by_exercise
 from assistant.model.programme import Programme, Unmet
 from assistant.programme.by_hand import by_hand, placed
 from assistant.programme.catalogue import Catalogue
@@ -17,7 +14,7 @@ from assistant.programme.prescribe import in_training_order
 from assistant.programme.remedies import with_remedies
 from assistant.programme.request import Pin, ProgrammeRequest
 from assistant.programme.sheet import as_lines, made_ready, written_out
-from assistant.programme.solve import Solution, in_sets_short, solve
+from assistant.programme.solve import Solution, solve
 
 
 def plan_week(
@@ -47,45 +44,6 @@ def plan_week(
         unmet=(*ready.put_aside, *refused_pins, *clashing, *unmet),
         phases=solution.phases,
     )
-
-
-@dataclass(frozen=True)
-class PinPrice:
-    """What forcing an exercise or day costs: both weeks, and by how much each phase is worse.
-
-    `worse_words` says the first phase that is worse in sets; those after it cannot be compared.
-    """
-
-    free: Programme
-    forced: Programme
-    worse_by: Mapping[str, int]
-    worse_words: Mapping[str, str]
-
-
-def price_of_pin(request: ProgrammeRequest, catalogue: Catalogue, pin: Pin) -> PinPrice:
-    """Solves the week with and without the pin and compares the phases (positive is worse).
-
-    The forced week starts from the free one, so that only what the pin costs is moved.
-    """
-    free = plan_week(request, catalogue, try_remedies=False)
-    pinned = dataclasses.replace(
-        request,
-        pinned=(*request.pinned, pin),
-        previous_days=days_by_exercise(free.chosen),
-    )
-    forced = plan_week(pinned, catalogue, try_remedies=False)
-    before = {phase.id: phase.value for phase in free.phases}
-    worse = {phase.id: phase.value - before.get(phase.id, 0) for phase in forced.phases}
-    words: dict[str, str] = {}
-    for phase in catalogue.settings.week.phases:
-        points = worse.get(phase.id, 0)
-        words[phase.id] = "no worse"
-        if points > 0 and phase.id != "quality":
-            words[phase.id] = f"worse by as much as {in_sets_short(phase, points)}"
-            break
-        if phase.id == "quality" and points > 0:
-            words[phase.id] = f"{points} rank points worse over the whole week"
-    return PinPrice(free, forced, worse, words)
 
 
 def _without_refused_pins(

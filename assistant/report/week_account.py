@@ -10,7 +10,6 @@ from assistant.programme.catalogue import Catalogue
 from assistant.programme.hand import Hand
 from assistant.programme.price import costs
 from assistant.programme.progression import BlockWeek
-from assistant.programme.week import PinPrice
 from assistant.report.week_text import titled
 
 
@@ -74,17 +73,6 @@ def block_text(
     kept = ", ".join(catalogue.exercises[name].name for name in next_block.kept_anchors)
     after = [sentence_case(next_block.why), *([f"These stay: {kept}"] if kept else []), *swaps]
     return [*titled("Through the block", points), *titled("When the block ends", after)]
-
-
-def price_text(price: PinPrice, phrases: Phrasebook) -> list[str]:
-    """Return what forcing an exercise or a day costs: phases, sets per muscle, lines that change."""
-    points = [
-        f"{phase.title}: {price.worse_words[phase.id]}"
-        for phase in price.forced.phases
-        if phase.id in price.worse_words
-    ]
-    points += _moved(price.free, price.forced, phrases)
-    return titled("The price of what you asked for", points)
 
 
 def edit_price_text(

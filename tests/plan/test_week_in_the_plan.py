@@ -166,9 +166,6 @@ def test_minutes_of_a_day_nobody_trains_are_refused(
     ("options", "said"),
     [
         (["--missed", "someday"], "`someday` is no day; allowed: "),
-        (["--on", "mon"], "a day needs an exercise; add --with EXERCISE"),
-        (["--with", "squat_bak_barbell"], "`squat_bak_barbell` is no exercise; did you mean"),
-        (["--with", "squat", "--on", "someday"], "`someday` is no day this client trains"),
         (["--about", "moonwalk"], "`moonwalk` is no exercise"),
         (["--seed", "-1"], "`-1`; allowed: 0 to 2147483647"),
     ],
@@ -192,23 +189,6 @@ def test_a_missed_day_is_answered_in_the_plan(capsys: pytest.CaptureFixture[str]
         _printed(["plan", str(SHORT), "--missed", day, "--format", "json"], capsys)[1]
     )
     assert after["programme"]["sessions"] != document["programme"]["sessions"]
-
-
-def test_forcing_an_exercise_shows_the_price_and_the_exercise(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
-    programme = _document(SHORT, "coach", capsys)["programme"]
-    in_week = {line["exercise"] for s in programme["sessions"] for line in s["lines"]}
-    other = next(
-        item["exercise"]
-        for item in programme["not_chosen"]
-        if item["cause"] in {"lower_value", "lower_rank"} and item["exercise"] not in in_week
-    )
-    day = programme["sessions"][-1]["day"]
-    code, out, _ = _printed(["week", str(SHORT), "--with", other, "--on", day], capsys)
-    assert code == 0
-    assert "The price of what you asked for" in out
-    assert ("Comes in:" in out) or ("cannot stand in that session" in out)
 
 
 def test_about_says_why_an_exercise_is_not_in_the_week(capsys: pytest.CaptureFixture[str]) -> None:

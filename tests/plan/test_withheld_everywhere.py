@@ -194,7 +194,7 @@ def errors(desk: Desk) -> None:
         desk.type("flip", desk.case, "protein.g_per_day", ">=10", "--for", reader)
         desk.type("picture", desk.case, "food.target", "--for", reader)
         desk.type("what-if", desk.case, "sleep=x", "--for", reader)
-    desk.type("week", desk.case, "--with", "no_such_lift")
+    desk.type("week", desk.case, "--missed", "someday")
     desk.type("plan", desk.case, "--format", "ics", "--timezone", "Nowhere/Else")
 
 

@@ -7,7 +7,7 @@ import dataclasses
 import pytest
 
 from assistant.programme.request import Pin
-from assistant.programme.week import plan_week, price_of_pin
+from assistant.programme.week import plan_week
 from programme.checker import entries, programme_faults, rows
 from programme.clients import request
 from programme.documents import catalogue
@@ -95,13 +95,11 @@ def test_only_kit_is_named_where_only_kit_helps() -> None:
     assert remedies["lats"] == remedies["biceps"] == "a band"
 
 
-def test_a_pin_is_held_and_its_price_told() -> None:
-    asked = request("mon thu", 45)
-    price = price_of_pin(asked, catalogue(), Pin("squat_back_barbell", "thu"))
-    thursday = next(s for s in price.forced.sessions if s.day == "thu")
+def test_a_pin_is_held() -> None:
+    asked = request("mon thu", 45, pinned=(Pin("squat_back_barbell", "thu"),))
+    programme = plan_week(asked, catalogue(), try_remedies=False)
+    thursday = next(s for s in programme.sessions if s.day == "thu")
     assert "squat_back_barbell" in [line.exercise for line in thursday.lines]
-    assert price.worse_by["whole_body"] >= 0
-    assert set(price.worse_by) == {"whole_body", "priorities", "targets", "quality"}
 
 
 def test_an_unsafe_pin_is_refused_with_the_reason() -> None:
