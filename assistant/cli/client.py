@@ -2,7 +2,6 @@
 
 import argparse
 import json
-from dataclasses import replace
 from typing import Any
 
 from assistant.casefiles import read_case
@@ -19,9 +18,9 @@ from assistant.cli.files import free_path, write_file
 from assistant.cli.intake import draft_path
 from assistant.cli.options import BY, CLIENT, ON_RECORD, RECORD, file, option, switch
 from assistant.cli.record import desk_of, today_of
+from assistant.clients.adding import first_lines
 from assistant.clients.book import knowledge, planner
-from assistant.clients.kept import Why, new_version
-from assistant.clients.person import Person
+from assistant.clients.kept import Why
 from assistant.clients.standing import wishes_held, with_what_holds
 from assistant.exchange.portable import case_json, portable
 from assistant.intake.checkin.book import checkin_book, lately_measured
@@ -43,10 +42,7 @@ def run_add(args: argparse.Namespace) -> int:
     if steps_aside(case, kb, "to the record"):
         return 1
     made = planner(args.rules, args.house, on, args.engine)
-    lines = [
-        answers_line(case.plain_answers, on, case.decisions, case.week, case.overrides),
-        *new_version(Person(replace(case, name=args.name), made), Why("added", args.by)),
-    ]
+    lines = first_lines(made, case, args.name, args.by)
     with desk_of(args).opened() as records:
         client = records.add(args.name, on, lines)
         print(f"{client.name} is in the record, {records.place.shown}.")
