@@ -11,15 +11,11 @@ from enum import StrEnum
 from functools import cached_property
 
 from assistant.intake.doubts import doubt, swap_hint
-from assistant.intake.events import (
-    Confirmed,
-    Event,
-    SupportShown,
-    UnitsSwitched,
-)
+from assistant.intake.events import Confirmed, Event, SupportShown, UnitsSwitched
 from assistant.intake.form import Audience, Crisis, Form, Slot
 from assistant.intake.parse import parse_answer
 from assistant.intake.quantities import Refusal, UnitSystem
+from assistant.intake.speech import Sentence
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
 
@@ -63,6 +59,10 @@ class Dialogue:
     def slot(self) -> Slot:
         """The question that is asked now, as this audience is asked; IndexError in the review."""
         return self.form.slots[self.position].asked_of(self.audience)
+
+    def told(self, template: str, **values: str | float | Sentence) -> "Step":
+        """Return a step that stays here and says something, in the language of the form."""
+        return Step(self, self.form.speech.say(template, **values))
 
     @property
     def applicable(self) -> tuple[int, ...]:
@@ -142,7 +142,8 @@ def answer(dialogue: Dialogue, text: str) -> Step:
         value = parse_answer(text, slot, dialogue.units)
     except Refusal as refusal:
         hint = swap_hint(text, slot, dialogue.form, dialogue.answers, dialogue.units)
-        return Step(dialogue, f"{refusal}. {hint}." if hint else f"{refusal}.")
+        told = dialogue.form.speech.said(refusal.sentence)
+        return Step(dialogue, f"{told}. {hint}." if hint else f"{told}.")
     return give(dialogue, value)
 
 
@@ -151,7 +152,7 @@ def _bare_enter(dialogue: Dialogue, slot: Slot) -> Step:
         return Step(_forward(dialogue, was_open=False))
     if slot.suggestion is not None:
         return give(dialogue, slot.suggestion)
-    return Step(dialogue, "Nothing typed yet. Type an answer, or skip to leave this one blank.")
+    return dialogue.told("Nothing typed yet. Type an answer, or skip to leave this one blank.")
 
 
 def give(dialogue: Dialogue, value: Value) -> Step:
@@ -159,8 +160,8 @@ def give(dialogue: Dialogue, value: Value) -> Step:
     given = Confirmed(dialogue.slot.fact, value)
     question = doubt(given.fact, value, dialogue.answers, dialogue.form)
     if question is not None and dialogue.doubted != given:
-        asked = replace(dialogue, doubted=given)
-        return Step(asked, f"{question} Type the same again if it is right, or back to change.")
+        told = "{question} Type the same again if it is right, or back to change."
+        return replace(dialogue, doubted=given).told(told, question=question)
     return _record(dialogue, value)
 
 
@@ -168,11 +169,11 @@ def _record(dialogue: Dialogue, value: Value) -> Step:
     slot = dialogue.slot
     given = Confirmed(slot.fact, value)
     recorded, dropped = with_answer(dialogue, given)
-    notice = f"No longer applies, so taken out: {', '.join(dropped)}." if dropped else ""
+    notice = "No longer applies, so taken out: {answers}." if dropped else ""
     yes = slot.fact in SESSION_ONLY_FACTS and value is True
     return Step(
         dialogue=_forward(recorded, was_open=slot.fact not in dialogue.answers),
-        notice=notice,
+        notice=dialogue.form.speech.say(notice, answers=", ".join(dropped)),
         events=(given,),
         support=slot.told_at_once(value, dialogue.audience) or slot.closing(dialogue.audience),
         crisis=slot.crisis.get(dialogue.audience) if yes else None,
@@ -217,14 +218,14 @@ def back(dialogue: Dialogue) -> Step:
             return Step(replace(came_from, trail=tuple(trail)))
     earlier = [index for index in applicable if index < dialogue.position]
     if not earlier:
-        return Step(replace(dialogue, trail=(), doubted=None), "This is the first question.")
+        return replace(dialogue, trail=(), doubted=None).told("This is the first question.")
     return Step(replace(dialogue, position=earlier[-1], trail=(), editing=False, doubted=None))
 
 
 def skip(dialogue: Dialogue) -> Step:
     """Leave an open question blank (unknown). An answer given before stays as it is."""
     if dialogue.slot.fact in dialogue.answers:
-        return Step(_forward(dialogue, was_open=False), "Your answer from before stays.")
+        return _forward(dialogue, was_open=False).told("Your answer from before stays.")
     return _record(dialogue, Status.UNKNOWN)
 
 
@@ -236,24 +237,22 @@ def clear(dialogue: Dialogue) -> Step:
 def decline(dialogue: Dialogue) -> Step:
     """Record that the person would rather not say, where the question offers that."""
     if not dialogue.slot.question.may_decline:
-        return Step(dialogue, "Type skip to leave this one blank.")
+        return dialogue.told("Type skip to leave this one blank.")
     return _record(dialogue, Status.DECLINED)
 
 
 def why(dialogue: Dialogue) -> Step:
     """Tell why the present question is asked; nothing else changes."""
-    question = dialogue.slot.question
-    return Step(dialogue, f"Why we ask: {question.why}")
+    return dialogue.told("Why we ask: {why}", why=dialogue.slot.question.why)
 
 
 def switch_units(dialogue: Dialogue) -> Step:
     """Read and show measures in the other system from here on; answers stay as they are."""
     units = dialogue.units.other
-    return Step(
-        replace(dialogue, units=units, doubted=None),
-        f"Units are now {units.value}. Answers given so far stay the same.",
-        (UnitsSwitched(units),),
-    )
+    told = "Units are now {units}. Answers given so far stay the same."
+    switched = replace(dialogue, units=units, doubted=None)
+    told_so = switched.told(told, units=Sentence(units.value))
+    return replace(told_so, events=(UnitsSwitched(units),))
 
 
 def review(dialogue: Dialogue) -> Step:
@@ -264,7 +263,7 @@ def review(dialogue: Dialogue) -> Step:
 def edit(dialogue: Dialogue, index: int) -> Step:
     """Go from the review to one question; after its answer the review comes back."""
     if index not in dialogue.applicable:
-        return Step(dialogue, "There is no such number in the list.")
+        return dialogue.told("There is no such number in the list.")
     return Step(_go(dialogue, index, editing=True))
 
 
@@ -277,9 +276,8 @@ def finish(dialogue: Dialogue) -> Step:
     """End the intake, unless a question is still open."""
     opened = dialogue.open_questions
     if opened:
-        count = "One question is" if len(opened) == 1 else f"{len(opened)} questions are"
-        notice = f"{count} still open. Type skip to leave one blank."
-        return Step(_go(dialogue, opened[0]), notice)
+        told = "Questions still open: {count}. Type skip to leave one blank."
+        return _go(dialogue, opened[0]).told(told, count=len(opened))
     return Step(dialogue, ending=Ending.ASIDE if dialogue.aside else Ending.FINISHED)
 
 

@@ -18,18 +18,20 @@ def doubt(fact: str, value: Value, answers: Mapping[str, Value], form: Form) -> 
     Weight over height (kg over cm) is what two swapped answers look like; in a blood pressure the
     upper figure is the larger one. A target date that has passed is a slip of the year.
     """
-    together = {**answers, fact: value}
+    together, say = {**answers, fact: value}, form.speech.say
     if fact in (WEIGHT, HEIGHT) and _number(together, WEIGHT) > _number(together, HEIGHT) > 0:
         weight, height = _number(together, WEIGHT), _number(together, HEIGHT)
-        return f"weight {weight:g} kg and height {height:g} cm: were the two swapped?"
+        told = "weight {weight} kg and height {height} cm: were the two swapped?"
+        return say(told, weight=weight, height=height)
     if fact in (UPPER_PRESSURE, LOWER_PRESSURE):
         upper, lower = _number(together, UPPER_PRESSURE), _number(together, LOWER_PRESSURE)
         if 0 < upper <= lower:
-            return f"blood pressure {upper:g} over {lower:g}: were the two swapped?"
+            told = "blood pressure {upper} over {lower}: were the two swapped?"
+            return say(told, upper=upper, lower=lower)
     if fact == "client.target_date" and isinstance(value, str):
         today = form.as_of.isoformat()
         if len(value) == len(today) and value <= today:
-            return f"{value} is not after {today}: is the date right?"
+            return say("{day} is not after {today}: is the date right?", day=value, today=today)
     return form.second_look(fact, value) if form.second_look is not None else None
 
 
@@ -57,10 +59,10 @@ def swap_hint(
     typed_as_partner = si_from_plain(typed, partner.question.quantity, system)
     given_as_this = si_from_plain(plain_given, slot.question.quantity, system)
     if _fits(typed_as_partner, partner) and _fits(given_as_this, slot):
-        given_words = answer_in_words(given, partner, system)
-        return (
-            f"{partner.declaration.label} was given as {given_words}: were the two swapped? "
-            "Type back to put it right"
+        return form.speech.say(
+            "{answer} was given as {given}: were the two swapped? Type back to put it right",
+            answer=partner.declaration.label,
+            given=answer_in_words(given, partner, system),
         )
     return None
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from assistant.intake.asking import applies
 from assistant.intake.quantities import UnitSystem
+from assistant.intake.speech import Speech
 from assistant.knowledge.first_steps import (
     CRISIS_FLAG,
     crisis_page,
@@ -52,7 +53,8 @@ class Slot:
     not name. unit: the unit of a plain number as people say it. lines: how a line of text that
     holds several things is read; None for any words. yes_item: the choice that a plain yes records
     where a list is not read out (see `Question.self_yes_means`). crisis: pages by audience. signs:
-    the flags that tell what to do first for each sign that is ticked here.
+    the flags that tell what to do first for each sign that is ticked here. speech: the language it is
+    asked in.
     """
 
     question: Question
@@ -64,6 +66,7 @@ class Slot:
     yes_item: str = ""
     crisis: Mapping[Audience, Crisis] = field(default_factory=dict)
     signs: tuple[Flag, ...] = ()
+    speech: Speech = field(default_factory=Speech)
 
     def asked_of(self, audience: Audience) -> "Slot":
         """Return the question as this audience is asked: one that is alone is read no list of ways."""
@@ -133,7 +136,7 @@ class Form:
 
     parameters: values in force on `as_of`, by id, for the ask-if clauses. known: answers from before
     to questions that this form does not hold. second_look: a question about an answer that is
-    allowed but looks wrong, or None.
+    allowed but looks wrong, or None. speech: the language of the dialogue.
     """
 
     sections: tuple[Section, ...]
@@ -142,6 +145,7 @@ class Form:
     parameters: Mapping[str, float] = field(default_factory=dict)
     known: Mapping[str, Value] = field(default_factory=dict)
     second_look: Callable[[str, Value], str | None] | None = None
+    speech: Speech = field(default_factory=Speech)
 
     def index_of(self, fact: str) -> int:
         """Return the place of a fact's question; KeyError if it is not asked."""
@@ -181,6 +185,7 @@ def form_of(knowledge: KnowledgeBase, on: dt.date) -> Form:
             for parameter_id, parameter in knowledge.parameters.items()
             if parameter.in_force(on) is not None
         },
+        speech=Speech(knowledge.spoken),
     )
 
 
@@ -200,6 +205,7 @@ def slot_of(question: Question, knowledge: KnowledgeBase) -> Slot:
         "" if unit == "1" else unit,
         crisis=_crisis(knowledge) if question.fact in SESSION_ONLY_FACTS else {},
         signs=flags_of_signs(knowledge, question.fact),
+        speech=Speech(knowledge.spoken),
     )
 
 

@@ -15,9 +15,11 @@ from assistant.intake.quantities import (
     parse_measure,
     plain_name,
     range_in_words,
+    range_of_numbers,
     read_number,
     tidy,
 )
+from assistant.intake.speech import Sentence
 from assistant.model.facts import FactType
 from assistant.model.values import Status, Value
 
@@ -46,9 +48,10 @@ def parse_answer(text: str, slot: Slot, system: UnitSystem) -> Value:
     as ISO text. Raises Refusal with one line that says what is wrong and what to type.
     """
     if not text.strip():
-        raise Refusal(f"type {what_to_type(slot, system)}")
+        raise Refusal("type {how}", how=what_to_type(slot, system))
     if len(text) > LONGEST_ANSWER:
-        raise Refusal(f"that is over {LONGEST_ANSWER} characters; type a shorter answer")
+        told = "that is over {count} characters; type a shorter answer"
+        raise Refusal(told, count=LONGEST_ANSWER)
     status = _status(text, slot)
     if status is not None:
         return status
@@ -64,12 +67,12 @@ def check(text: str, slot: Slot, system: UnitSystem) -> str | None:
     try:
         parse_answer(text, slot, system)
     except Refusal as refusal:
-        return str(refusal)
+        return slot.speech.said(refusal.sentence)
     return None
 
 
 def _status(text: str, slot: Slot) -> Status | None:
-    plain = tidy(text)
+    plain = slot.speech.meant(tidy(text))
     if may_not_apply(slot) and plain in _NOT_APPLICABLE:
         return Status.NOT_APPLICABLE
     may_be_none = slot.declaration.allows_none and slot.declaration.type is not FactType.CHOICES
@@ -108,7 +111,8 @@ def parse_number(text: str, slot: Slot, system: UnitSystem) -> float:
                 break
         value = float(read_number(plain or text))
     if slot.declaration.type is FactType.INTEGER and not value.is_integer():
-        raise Refusal(f"`{text.strip()}` is not a whole number; type one without decimals")
+        told = "`{typed}` is not a whole number; type one without decimals"
+        raise Refusal(told, typed=text.strip())
     return value
 
 
@@ -117,35 +121,37 @@ def in_range(value: float, slot: Slot, system: UnitSystem) -> float:
     allowed = slot.declaration.range
     if allowed is None or allowed[0] <= value <= allowed[1]:
         return value
-    hint = ""
-    if slot.question.quantity is not None:
-        typed = measure_in_words(value, slot.question.quantity, system)
-        hint = f", or type the unit too ({how_to_type(slot.question.quantity)})"
-    else:
-        typed = number_in_words(value, 3)
-    raise Refusal(f"{typed} is outside {allowed_in_words(slot, system)}; check it{hint}")
+    within = _allowed(slot, system)
+    if slot.question.quantity is None:
+        typed = slot.speech.number(number_in_words(value, 3))
+        raise Refusal("{typed} is outside {allowed}; check it", typed=typed, allowed=within)
+    raise Refusal(
+        "{typed} is outside {allowed}; check it, or type the unit too ({how})",
+        typed=measure_in_words(value, slot.question.quantity, system, slot.speech),
+        allowed=within,
+        how=how_to_type(slot.question.quantity),
+    )
 
 
-def allowed_in_words(slot: Slot, system: UnitSystem) -> str:
+def _allowed(slot: Slot, system: UnitSystem) -> Sentence:
     """Return the allowed range of a number, in the units in use."""
     allowed = slot.declaration.range
     if allowed is None:
-        return "any number"
+        return Sentence("any number")
     if slot.question.quantity is not None:
         return range_in_words(*allowed, slot.question.quantity, system)
-    low, high = (number_in_words(end, 2) for end in allowed)
-    return f"{low} to {high} {slot.unit}".rstrip()
+    return range_of_numbers(*allowed, slot.unit)
 
 
 def _boolean(text: str, slot: Slot) -> Value:
-    return _choice(text, slot) if slot.options else _said_yes(text)
+    return _choice(text, slot) if slot.options else _said_yes(text, slot)
 
 
-def _said_yes(text: str) -> bool:
-    plain = tidy(text)
+def _said_yes(text: str, slot: Slot) -> bool:
+    plain = slot.speech.meant(tidy(text))
     if plain in _YES or plain in _NO:
         return plain in _YES
-    raise Refusal(f"`{text.strip()}` is not an answer here; type yes or no")
+    raise Refusal("`{typed}` is not an answer here; type yes or no", typed=text.strip())
 
 
 def _names(slot: Slot) -> dict[str, Value]:
@@ -168,20 +174,23 @@ def _choice(text: str, slot: Slot) -> Value:
         number = int(wanted)
         if 1 <= number <= len(options):
             return options[number - 1][1]
-        raise Refusal(f"there is no number {number}; the list goes from 1 to {len(options)}")
-    near = difflib.get_close_matches(wanted, names, n=1)
-    ask = f"did you mean `{near[0]}`?" if near else f"type a number from 1 to {len(options)}"
-    raise Refusal(f"`{text.strip()}` is not in the list; {ask}")
+        told = "there is no number {number}; the list goes from 1 to {last}"
+        raise Refusal(told, number=number, last=len(options))
+    if near := difflib.get_close_matches(wanted, names, n=1):
+        told = "`{typed}` is not in the list; did you mean `{near}`?"
+        raise Refusal(told, typed=text.strip(), near=near[0])
+    told = "`{typed}` is not in the list; type a number from 1 to {last}"
+    raise Refusal(told, typed=text.strip(), last=len(options))
 
 
 def _choices(text: str, slot: Slot) -> tuple[str, ...]:
     if slot.yes_item:
-        return (slot.yes_item,) if _said_yes(text) else ()
-    if tidy(text) in _none_words(slot):
+        return (slot.yes_item,) if _said_yes(text, slot) else ()
+    if slot.speech.meant(tidy(text)) in _none_words(slot):
         return ()
     chosen = {str(_choice(item, slot)) for item in _items(text, slot)}
     if not chosen:
-        raise Refusal(f"type {what_to_type(slot, UnitSystem.METRIC)}")
+        raise Refusal("type {how}", how=what_to_type(slot, UnitSystem.METRIC))
     if "none" in chosen and len(chosen) > 1:
         raise Refusal("`none` cannot stand beside other items; type one or the other")
     return tuple(sorted(chosen))
@@ -204,7 +213,8 @@ def _items(text: str, slot: Slot) -> list[str]:
 def _date(text: str, _: Slot) -> str:
     if day := iso_day(tidy(text)):
         return day.isoformat()
-    raise Refusal(f"`{text.strip()}` is not a date; type year-month-day, for example 2026-03-01")
+    told = "`{typed}` is not a date; type year-month-day, for example 2026-03-01"
+    raise Refusal(told, typed=text.strip())
 
 
 def _free_text(text: str, _: Slot) -> str:
@@ -225,39 +235,44 @@ _READERS: Mapping[FactType, Callable[[str, Slot], Value]] = {
 
 def what_to_type(slot: Slot, system: UnitSystem) -> str:
     """Return what an answer to this question looks like, in a few words."""
-    none = f", or {tidy(slot.label(Status.NONE))}" if slot.declaration.allows_none else ""
-    none += ", or does not apply" if may_not_apply(slot) else ""
+    say = slot.speech.say
     kind = FactType.BOOLEAN if slot.yes_item else slot.declaration.type
     if kind is FactType.CHOICES:
-        return "numbers or names with commas between, or none"
+        return say("numbers or names with commas between, or none")
     if slot.options:
-        return f"a number from 1 to {len(slot.options)}, or the name"
+        return say("a number from 1 to {last}, or the name", last=len(slot.options))
     match kind:
         case FactType.BOOLEAN:
-            return "yes or no"
+            how = say("yes or no")
         case FactType.DATE:
-            return f"a date as year-month-day{none}"
+            how = say("a date as year-month-day")
         case FactType.NUMBER | FactType.INTEGER:
-            return f"a number, {allowed_in_words(slot, system)}{none}"
+            how = say("a number, {allowed}", allowed=_allowed(slot, system))
         case _:
-            return "a few words" if slot.lines is None else slot.lines.how
+            return say("a few words" if slot.lines is None else slot.lines.how)
+    if slot.declaration.allows_none and kind is not FactType.BOOLEAN:
+        how = say("{this}, or {other}", this=how, other=tidy(slot.label(Status.NONE)))
+    if may_not_apply(slot):
+        how = say("{this}, or {other}", this=how, other=say("does not apply"))
+    return how
 
 
 def answer_in_words(value: Value, slot: Slot, system: UnitSystem) -> str:
     """Return an answer as a person would read it, in the units in use."""
+    say = slot.speech.say
     if isinstance(value, Status):
-        return slot.label(value) if value is Status.NONE else _STATUS_WORDS[value]
+        return slot.label(value) if value is Status.NONE else say(_STATUS_WORDS[value])
     if isinstance(value, bool) or slot.yes_item:
         named = {answer: label for label, answer in slot.options}
-        return named.get(value, "yes" if value else "no")
+        return named.get(value) or say("yes" if value else "no")
     if isinstance(value, tuple):
         chosen = [slot.label(choice) for choice in slot.choices if choice in value]
         return ", ".join(chosen) or slot.label(Status.NONE)
     if isinstance(value, str):
         return slot.label(value) if value in slot.choices else value
     if slot.question.quantity is not None:
-        return measure_in_words(value, slot.question.quantity, system)
-    return f"{number_in_words(value, 3)} {slot.unit}".rstrip()
+        return measure_in_words(value, slot.question.quantity, system, slot.speech)
+    return f"{slot.speech.number(number_in_words(value, 3))} {slot.unit}".rstrip()
 
 
 _STATUS_WORDS = {

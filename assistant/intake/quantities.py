@@ -14,6 +14,9 @@ from enum import StrEnum
 from fractions import Fraction
 
 from assistant.calculate import units
+from assistant.intake.speech import Sentence, Speech
+
+_IN_ENGLISH = Speech()
 
 
 class UnitSystem(StrEnum):
@@ -30,6 +33,11 @@ class UnitSystem(StrEnum):
 
 class Refusal(ValueError):
     """Typed text that is no valid answer. The message is one line: what is wrong, what to type."""
+
+    def __init__(self, template: str, **values: str | float | Sentence) -> None:
+        """Fill the sentence, to be said in the language of whoever typed."""
+        self.sentence = Sentence(template, values)
+        super().__init__(str(self.sentence))
 
 
 _NUMBER = r"[+-]?[0-9]{1,12}(?:[.,][0-9]{1,12})?"
@@ -65,7 +73,9 @@ def iso_day(text: str) -> dt.date | None:
     try:
         return dt.date.fromisoformat(text)
     except ValueError as problem:
-        raise Refusal(f"`{text}` is not in the calendar; check month and day") from problem
+        raise Refusal(
+            "`{typed}` is not in the calendar; check month and day", typed=text
+        ) from problem
 
 
 def read_number(text: str) -> str:
@@ -75,11 +85,13 @@ def read_number(text: str) -> str:
     """
     plain = tidy(text)
     if not re.fullmatch(_NUMBER, plain):
-        raise Refusal(f"`{text.strip()}` is not a number; type digits, for example 63.5")
+        told = "`{typed}` is not a number; type digits, for example 63.5"
+        raise Refusal(told, typed=text.strip())
     if _THOUSANDS_OR_DECIMAL.fullmatch(plain):
         whole = plain.replace(",", "")
         decimal = plain.replace(",", ".").rstrip("0").rstrip(".")
-        raise Refusal(f"`{plain}` can mean {whole} or {decimal}; type it without the comma")
+        told = "`{typed}` can mean {whole} or {decimal}; type it without the comma"
+        raise Refusal(told, typed=plain, whole=whole, decimal=decimal)
     return plain.replace(",", ".")
 
 
@@ -90,8 +102,11 @@ def _scaled(number: str, factor: Fraction | int) -> float:
 def _whole(number: str, big_unit: str, small_unit: str) -> float:
     if "." in number:
         raise Refusal(
-            f"`{number} {big_unit}` can be read in two ways; "
-            f"type whole {big_unit} and {small_unit}, for example {_EXAMPLE[big_unit]}"
+            "`{number} {big}` can be read in two ways; type whole {big} and {small}, for example {example}",
+            number=number,
+            big=big_unit,
+            small=small_unit,
+            example=_EXAMPLE[big_unit],
         )
     return float(number)
 
@@ -105,50 +120,57 @@ def _feet(feet: str, inches: str = "0") -> float:
         return units.cm_from_feet_and_inches(whole, float(inches))
     except ValueError as problem:
         raise Refusal(
-            f"{feet} ft {inches} in is not a length; inches go from 0 to under 12"
+            "{feet} ft {inches} in is not a length; inches go from 0 to under 12",
+            feet=feet,
+            inches=inches,
         ) from problem
 
 
 def _stone(stone: str, pounds: str = "0") -> float:
     whole = _whole(stone, "st", "lb")
     if not 0 <= float(pounds) < units.LB_PER_STONE:
-        raise Refusal(f"{stone} st {pounds} lb is not a weight; pounds go from 0 to under 14")
+        told = "{stone} st {pounds} lb is not a weight; pounds go from 0 to under 14"
+        raise Refusal(told, stone=stone, pounds=pounds)
     return units.kg_from_stone(whole, float(pounds))
 
 
 def _clock(hours: str, minutes: str = "0") -> Fraction:
     if "." in hours and Fraction(minutes):
-        raise Refusal(f"{hours} h {minutes} min is not a duration; type whole hours and minutes")
+        told = "{hours} h {minutes} min is not a duration; type whole hours and minutes"
+        raise Refusal(told, hours=hours, minutes=minutes)
     if not 0 <= float(minutes) < _MINUTES_PER_HOUR:
-        raise Refusal(f"{hours} h {minutes} min is not a duration; minutes go from 0 to 59")
+        told = "{hours} h {minutes} min is not a duration; minutes go from 0 to 59"
+        raise Refusal(told, hours=hours, minutes=minutes)
     return Fraction(hours) * _MINUTES_PER_HOUR + Fraction(minutes)
 
 
 _N = f"({_NUMBER})"
+_MIN = "(?:min|mins|minute|minutes|minuten)"
+_HOURS = "(?:h|hr|hrs|hour|hours|std|stunde|stunden)"
 _CLOCK_FORMS: tuple[tuple[str, Callable[..., Fraction]], ...] = (
-    (rf"{_N} ?(?:min|mins|minute|minutes)", Fraction),
-    (rf"{_N} ?(?:h|hr|hrs|hour|hours)", _clock),
-    (rf"{_N} ?(?:h|hr|hrs|hour|hours) ?(?:and )?{_N} ?(?:min|mins|minute|minutes)?", _clock),
+    (rf"{_N} ?{_MIN}", Fraction),
+    (rf"{_N} ?{_HOURS}", _clock),
+    (rf"{_N} ?{_HOURS} ?(?:and |und )?{_N} ?{_MIN}?", _clock),
     (r"([0-9]{1,2}):([0-9]{2})", _clock),
 )
 # quantity -> the ways of typing it that carry their own unit, each with its reading in SI
 _FORMS: dict[str, tuple[tuple[str, Callable[..., float]], ...]] = {
     "length": (
-        (rf"{_N} ?(?:cm|centimetres?|centimeters?)", float),
+        (rf"{_N} ?(?:cm|centimetres?|centimeters?|zentimeter)", float),
         (rf"{_N} ?(?:m|metres?|meters?)", lambda n: _scaled(n, _CM_PER_M)),
         (rf"{_N} ?(?:in|ins|inch|inches|\")", lambda n: units.cm_from_inches(float(n))),
         (rf"{_N} ?(?:ft|foot|feet|')", _feet),
         (rf"{_N} ?(?:ft|foot|feet|') ?(?:and )?{_N} ?(?:in|ins|inch|inches|\")?", _feet),
     ),
     "mass": (
-        (rf"{_N} ?(?:kg|kgs|kilos?|kilograms?)", float),
+        (rf"{_N} ?(?:kg|kgs|kilos?|kilograms?|kilogramm)", float),
         (rf"{_N} ?(?:lb|lbs|pounds?)", lambda n: units.kg_from_lb(float(n))),
         (rf"{_N} ?(?:st|stones?)", _stone),
         (rf"{_N} ?(?:st|stones?) ?(?:and )?{_N} ?(?:lb|lbs|pounds?)?", _stone),
     ),
     # In talk about food a "calorie" is a kilocalorie (common practice, no source).
     "energy": (
-        (rf"{_N} ?(?:kcal|kilocalories|cal|cals|calories)", float),
+        (rf"{_N} ?(?:kcal|kilocalories|cal|cals|calories|kilokalorien|kalorien)", float),
         (rf"{_N} ?(?:kj|kilojoules?)", lambda n: units.kcal_from_kj(float(n))),
     ),
     "duration_min": tuple(
@@ -167,11 +189,11 @@ _PLAIN_UNIT: dict[tuple[str, UnitSystem], str] = {
 }
 _SAME_EVERYWHERE = {"energy": "kcal", "duration_min": "min", "duration_h": "h"}
 _HOW_TO_TYPE = {
-    "length": "165 cm, 1.65 m, 65 in or 5 ft 5",
-    "mass": "63.5 kg, 140 lb or 11 st 4",
-    "energy": "2300 kcal or 9600 kJ",
-    "duration_min": "75 min or 1 h 15",
-    "duration_h": "7.5 h or 7 h 30",
+    "length": Sentence("165 cm, 1.65 m, 65 in or 5 ft 5"),
+    "mass": Sentence("63.5 kg, 140 lb or 11 st 4"),
+    "energy": Sentence("2300 kcal or 9600 kJ"),
+    "duration_min": Sentence("75 min or 1 h 15"),
+    "duration_h": Sentence("7.5 h or 7 h 30"),
 }
 
 
@@ -180,7 +202,7 @@ def plain_unit(quantity: str, system: UnitSystem) -> str:
     return _SAME_EVERYWHERE.get(quantity) or _PLAIN_UNIT[(quantity, system)]
 
 
-def how_to_type(quantity: str) -> str:
+def how_to_type(quantity: str) -> Sentence:
     """Return examples of typed measures of a quantity."""
     return _HOW_TO_TYPE[quantity]
 
@@ -211,7 +233,8 @@ def parse_measure(text: str, quantity: str, system: UnitSystem) -> float:
             return read(*(read_number(number) for number in match.groups()))
     if re.fullmatch(_NUMBER, plain):
         return si_from_plain(float(read_number(plain)), quantity, system)
-    raise Refusal(f"`{text.strip()}` is not understood; type it like {how_to_type(quantity)}")
+    told = "`{typed}` is not understood; type it like {example}"
+    raise Refusal(told, typed=text.strip(), example=how_to_type(quantity))
 
 
 def number_in_words(value: float, decimals: int = 1) -> str:
@@ -220,21 +243,31 @@ def number_in_words(value: float, decimals: int = 1) -> str:
     return rounded.rstrip("0").rstrip(".") if "." in rounded else rounded
 
 
-def measure_in_words(value: float, quantity: str, system: UnitSystem) -> str:
+def measure_in_words(
+    value: float, quantity: str, system: UnitSystem, speech: Speech = _IN_ENGLISH
+) -> str:
     """Return an SI value in the units in force, for reading: `63.5 kg`, `5 ft 5 in`."""
     unit = plain_unit(quantity, system)
     number = plain_from_si(value, quantity, system)
     if unit == "in" and value >= _FEET_FROM_CM:
         feet, inches = divmod(round(number, 1), units.INCHES_PER_FOOT)
-        return f"{feet:.0f} ft {number_in_words(inches)} in"
-    return f"{number_in_words(number, 2 if unit == 'h' else 1)} {unit}"
+        return f"{feet:.0f} ft {speech.number(number_in_words(inches))} in"
+    return f"{speech.number(number_in_words(number, 2 if unit == 'h' else 1))} {unit}"
 
 
-def range_in_words(low: float, high: float, quantity: str, system: UnitSystem) -> str:
+def range_in_words(low: float, high: float, quantity: str, system: UnitSystem) -> Sentence:
     """Return an allowed range in the units in force, rounded inwards: what it says is allowed."""
     unit = plain_unit(quantity, system)
     if system is UnitSystem.METRIC or quantity in _SAME_EVERYWHERE:
-        return f"{number_in_words(low, 2)} to {number_in_words(high, 2)} {unit}"
+        return range_of_numbers(low, high, unit)
     lowest = math.ceil(plain_from_si(low, quantity, system) * 10) / 10
     highest = math.floor(plain_from_si(high, quantity, system) * 10) / 10
-    return f"{number_in_words(lowest)} to {number_in_words(highest)} {unit}"
+    return range_of_numbers(lowest, highest, unit)
+
+
+def range_of_numbers(low: float, high: float, unit: str) -> Sentence:
+    """Return a range with its unit; a number without one has an empty unit."""
+    lowest, highest = (float(number_in_words(end, 2)) for end in (low, high))
+    if not unit:
+        return Sentence("{low} to {high}", {"low": lowest, "high": highest})
+    return Sentence("{low} to {high} {unit}", {"low": lowest, "high": highest, "unit": unit})

@@ -51,7 +51,7 @@ def act(dialogue: Dialogue, text: str) -> Step:
         number, lines = int(text.strip()), dialogue.applicable
         if 1 <= number <= len(lines):
             return d.edit(dialogue, lines[number - 1])
-    return Step(dialogue, "Type the number of a line to change it, or finish, back or save.")
+    return dialogue.told("Type the number of a line to change it, or finish, back or save.")
 
 
 def problem_so_far(dialogue: Dialogue, text: str) -> str | None:
@@ -64,6 +64,6 @@ def problem_so_far(dialogue: Dialogue, text: str) -> str | None:
 def _command(dialogue: Dialogue, text: str) -> str | None:
     if not dialogue.in_review and names_a_choice(text, dialogue.slot):
         return None
-    said = tidy(text).rstrip(".?! ") or tidy(text)
+    said = dialogue.form.speech.meant(tidy(text).rstrip(".?! ") or tidy(text))
     command = _ALSO_SAID.get(said, said)
     return command if command in {*_ANYWHERE, *_AT_A_QUESTION} else None

@@ -8,8 +8,13 @@ MAX_SHOWN = 60
 
 def did_you_mean(name: str, known: Iterable[str], otherwise: str = "") -> str:
     """Return `; did you mean ...?` if some known name is close, else `otherwise`."""
-    close = difflib.get_close_matches(name, sorted(known), n=1, cutoff=0.6)
+    close = closest(name, known)
     return f"; did you mean `{close[0]}`?" if close else otherwise
+
+
+def closest(name: str, known: Iterable[str]) -> list[str]:
+    """Return the known name that is close, in a list of one, or an empty list."""
+    return difflib.get_close_matches(name, sorted(known), n=1, cutoff=0.6)
 
 
 def shown(value: object) -> str:

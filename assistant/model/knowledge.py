@@ -87,6 +87,7 @@ class KnowledgeBase:
     files: the documents named below, by file stem. languages: by code. flags: by id.
     how_to: how exercises are done, by movement pattern; how_to_said: the same in other languages, by
     code and pattern, e.g. `de/squat`.
+    spoken: the language that what a client reads is said in; None is English.
     logic_hash changes when a plan can change; content_hash also with prose, sources and tests.
     """
 
@@ -107,6 +108,7 @@ class KnowledgeBase:
     flags: Mapping[str, Flag] = field(default_factory=dict)
     how_to: Mapping[str, HowToFile] = field(default_factory=dict)
     how_to_said: Mapping[str, HowToSaidFile] = field(default_factory=dict)
+    spoken: Language | None = None
 
     attention = File("attention", Attention)
     calendar = File("calendar", CalendarWords)

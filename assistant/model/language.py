@@ -37,7 +37,8 @@ class Language(RuleFile):
     """All messages of a language.
 
     furniture: titles and labels of the page, by key. labels, units, exercises: by id.
-    texts: templates of the rule book.
+    texts: templates of the rule book, and the dialogue's own sentences. typed: what people type in this
+    language, and the English word that the dialogue reads for it.
     """
 
     language: Annotated[str, Field(pattern=r"^[a-z]{2}$")]
@@ -48,6 +49,7 @@ class Language(RuleFile):
     exercises: dict[Annotated[str, Names("exercise")], Plain] = {}
     grammar: Grammar = Grammar()
     texts: tuple[Translation, ...] = ()
+    typed: dict[Text, Plain] = {}
 
     def faults(self) -> Iterator[Fault]:
         """Yield templates that are translated twice, or that name what the original does not."""

@@ -6,10 +6,15 @@ turns into `lang="en"`; nothing is ever left out for want of a translation.
 """
 
 import dataclasses
-from collections.abc import Mapping
-from functools import cached_property
 from typing import Any, TypeVar
 
+from assistant.knowledge.translator import (
+    ENGLISH,
+    FOREIGN_END,
+    FOREIGN_START,
+    Translator,
+    marked,
+)
 from assistant.model.derivation import Derivation, Run
 from assistant.model.documents.checkin import CheckinDocument, CheckinQuestion
 from assistant.model.documents.flags import Flag, Said
@@ -29,10 +34,6 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
 from assistant.model.questions import Question, Section
 
-# Private-use characters around a text that is not in the reader's language.
-FOREIGN_START, FOREIGN_END = "\ue000", "\ue001"
-ENGLISH = "en"
-
 
 def read_language(kb: KnowledgeBase, code: str) -> Language:
     """Return the messages of a language. Raises InputProblems if there is no such language."""
@@ -43,40 +44,18 @@ def read_language(kb: KnowledgeBase, code: str) -> Language:
     return kb.languages[code]
 
 
+# The rooms that word a plan take the translator from here, too.
+__all__ = [
+    "ENGLISH",
+    "FOREIGN_END",
+    "FOREIGN_START",
+    "Translator",
+    "localised",
+    "localised_run",
+    "marked",
+    "read_language",
+]
 _Words = TypeVar("_Words", bound=Said)
-
-
-@dataclasses.dataclass(frozen=True)
-class Translator:
-    """Says templates of the rule book in a language; English needs no marks."""
-
-    language: Language
-
-    def text(self, english: str) -> str:
-        """Return a template in the language, or the English one between marks."""
-        if self.language.language == ENGLISH or not english.strip():
-            return english
-        said = self._said.get(" ".join(english.split()))
-        return marked(english) if said is None else said
-
-    def maybe(self, english: str | None) -> str | None:
-        """Return the same of a text that may be missing."""
-        return None if english is None else self.text(english)
-
-    def word(self, words: Mapping[str, str], word_id: str, english: str) -> str:
-        """Return the word for an id from one of the language's lists, or the English one marked."""
-        if self.language.language == ENGLISH:
-            return english
-        return words.get(word_id) or marked(english)
-
-    @cached_property
-    def _said(self) -> Mapping[str, str]:
-        return {" ".join(en.split()): say for en, say in self.language.said().items()}
-
-
-def marked(english: str) -> str:
-    """Return an English text between the marks for a foreign one."""
-    return f"{FOREIGN_START}{english}{FOREIGN_END}"
 
 
 def localised(kb: KnowledgeBase, language: Language) -> KnowledgeBase:
@@ -93,6 +72,7 @@ def localised(kb: KnowledgeBase, language: Language) -> KnowledgeBase:
     )
     return dataclasses.replace(
         said,
+        spoken=language,
         flags={name: _flag(flag, tell) for name, flag in kb.flags.items()},
         facts={name: _fact(fact, tell) for name, fact in kb.facts.items()},
         sections=tuple(_section(section, tell) for section in kb.sections),
@@ -157,8 +137,13 @@ def _checkin(checkin: CheckinDocument, tell: Translator) -> CheckinDocument:
             }
         )
 
+    measures = {
+        name: words.model_copy(update={"label": tell.text(words.label)})
+        for name, words in checkin.measures
+    }
     return checkin.model_copy(
         update={
+            "measures": checkin.measures.model_copy(update=measures),
             "sections": tuple(_section(section, tell) for section in checkin.sections),
             "questions": tuple(asked(question) for question in checkin.questions),
         }

@@ -29,6 +29,7 @@ def said_to_one_alone(kb: KnowledgeBase) -> Iterator[tuple[str, str]]:
 
 def _of_the_checkin(kb: KnowledgeBase) -> Iterator[tuple[str, str]]:
     yield from _titles(kb.checkin.sections)
+    yield from ((f"checkin {name}: label", words.label) for name, words in kb.checkin.measures)
     for asked in kb.checkin.questions:
         yield f"checkin {asked.id}: self", asked.self
         yield f"checkin {asked.id}: why", asked.why

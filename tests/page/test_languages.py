@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from intake.own_sentences import own_sentences
 from intake.self_voice import said_to_one_alone
 from page_cases import FEW, NAMES, book, page, plan_and_page, readable
 
@@ -128,7 +129,7 @@ def test_every_translation_has_an_original_and_keeps_its_numbers(code: str) -> N
     kb = book()
     texts = {" ".join(text.split()) for text in _said_to_clients(kb)}
     texts |= {fact.label for fact in kb.facts.values()}
-    texts |= {" ".join(text.split()) for _, text in said_to_one_alone(kb)}
+    texts |= {" ".join(text.split()) for _, text in (*said_to_one_alone(kb), *own_sentences(kb))}
     texts |= {" ".join(r.client_because.split()) for r in kb.rules.values() if r.client_because}
     texts |= {limit.say for limit in kb.limits.limits}
     texts |= {

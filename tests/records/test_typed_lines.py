@@ -10,6 +10,7 @@ from assistant.intake.checkin.book import CheckinBook, checkin_book
 from assistant.intake.checkin.typed_lines import Situation, day_and_rest, read_lines
 from assistant.intake.checkin.written import written
 from assistant.intake.quantities import Refusal, UnitSystem
+from assistant.intake.speech import Speech
 from assistant.model.documents.checkin import Reads
 from assistant.model.entries import Entry
 from assistant.model.knowledge import KnowledgeBase
@@ -129,7 +130,7 @@ def test_a_weekday_is_the_last_one_up_to_today() -> None:
     """Compared with the calendar of the standard library."""
     names = ("Monday", "tue", "weds", "thurs", "friday", "sat", "SUN")
     for number, name in enumerate(names):
-        day, rest = day_and_rest(f"{name} 63.4", SUNDAY)
+        day, rest = day_and_rest(f"{name} 63.4", SUNDAY, Speech())
         assert day.weekday() == number
         assert 0 <= (SUNDAY - day).days <= 6
         assert rest == "63.4"

@@ -2,11 +2,12 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import fmean
 
 from assistant.intake.quantities import plain_name
-from assistant.knowledge.nearest import did_you_mean
+from assistant.intake.speech import Sentence, Speech
+from assistant.knowledge.nearest import closest
 from assistant.model.documents.checkin import (
     FAMILY,
     NUMBERS,
@@ -23,13 +24,15 @@ from assistant.model.knowledge import KnowledgeBase
 class CheckinBook:
     """The check-in's document with the names of exercises, and its numbers in force on a day.
 
-    exercises: name and id, tidied, to id. numbers: by the last part of the parameter's id.
+    exercises: name and id, tidied, to id. numbers: by the last part of the parameter's id. speech: the
+    language it is asked in.
     """
 
     document: CheckinDocument
     exercises: Mapping[str, str]
     exercise_names: Mapping[str, str]
     numbers: Mapping[str, float]
+    speech: Speech = field(default_factory=Speech)
 
     def words(self, measure: Measure) -> MeasureWords:
         """Return what is known of a measure."""
@@ -44,23 +47,26 @@ class CheckinBook:
     def label(self, measure: Measure, detail: str = "") -> str:
         """Return the words for a measure: `waist girth`, `pain, knee`, `top set, Back squat`."""
         words = self.document.measures[measure]
+        shown = self.exercise_names.get(detail) or self.speech.name(detail)
         if measure == "girth_cm":
-            return f"{detail.replace('_', ' ')} {words.label}"
-        shown = self.exercise_names.get(detail, detail.replace("_", " "))
+            return self.speech.say("{place} {measure}", place=shown, measure=words.label)
         return f"{words.label}, {shown}" if detail else words.label
 
     def exercise(self, typed: str) -> str | None:
         """Return the id of an exercise by name or id, or None."""
-        return self.exercises.get(plain_name(typed))
+        return self.exercises.get(self.speech.meant(plain_name(typed)))
 
-    def nearest_exercise(self, typed: str) -> str:
-        """Return a hint for an exercise that is not in the book."""
+    def no_such_exercise(self, typed: str) -> Sentence:
+        """Return what is told of an exercise that is not in the book, with the nearest names."""
         wanted = plain_name(typed)
-        inside = [name for key, name in self._by_name.items() if wanted and wanted in key]
-        if inside:
-            return "; did you mean " + ", ".join(f"`{name}`" for name in sorted(inside)[:4]) + "?"
-        near = did_you_mean(wanted, self._by_name)
-        return near or "; `rules/exercises.yaml` has all names"
+        near = sorted(name for key, name in self._by_name.items() if wanted and wanted in key)[:4]
+        near = near or closest(wanted, self._by_name)
+        if not near:
+            told = "`{typed}` is not in the book; `rules/exercises.yaml` has all names"
+            return Sentence(told, {"typed": typed})
+        names = ", ".join(f"`{name}`" for name in near)
+        told = "`{typed}` is not in the book; did you mean {names}?"
+        return Sentence(told, {"typed": typed, "names": names})
 
     @property
     def _by_name(self) -> dict[str, str]:
@@ -74,11 +80,16 @@ def checkin_book(knowledge: KnowledgeBase, on: dt.date) -> CheckinBook:
     """
     document = knowledge.checkin
     names = {each.id: each.name for each in knowledge.exercises.exercises}
-    by_name = {plain_name(name): exercise for exercise, name in names.items()}
+    spoken = knowledge.spoken.exercises if knowledge.spoken is not None else {}
+    by_name = {
+        plain_name(name): exercise for each in (names, spoken) for exercise, name in each.items()
+    }
     by_id = {plain_name(exercise): exercise for exercise in names}
     short = {plain_name(name): exercise for name, exercise in document.lift_names.items()}
     numbers = {name: knowledge.parameter_value(FAMILY + name, on).value for name in NUMBERS}
-    return CheckinBook(document, {**short, **by_name, **by_id}, names, numbers)
+    exercises = {**short, **by_name, **by_id}
+    shown = {**names, **spoken}
+    return CheckinBook(document, exercises, shown, numbers, Speech(knowledge.spoken))
 
 
 # Sites of the record whose girth the intake asks for, too.

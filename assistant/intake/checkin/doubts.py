@@ -10,6 +10,7 @@ from assistant.model.entries import Entry, Spot
 from assistant.model.values import Value
 
 _PER_CENT = 100.0
+_BOTH = "{line}, and {other}: is that right?"
 
 
 @dataclass(frozen=True)
@@ -57,28 +58,30 @@ def compare(
 
 def in_words(entry: Entry, book: CheckinBook) -> str:
     """Return a line as a person reads it: `body weight 63.4 on 2026-01-05`."""
-    words = book.words(entry.measure)
+    words, say, day = book.words(entry.measure), book.speech.say, entry.day.isoformat()
     label = book.label(entry.measure, entry.detail)
     if entry.measure == "session":
-        return f"session on {entry.day.isoformat()} {'done' if entry.value else 'missed'}"
+        done = "session on {day} done" if entry.value else "session on {day} missed"
+        return say(done, day=day)
     if entry.measure == "cycle_start":
-        return f"a period began on {entry.day.isoformat()}"
+        return say("a period began on {day}", day=day)
     if entry.measure in {"sign", "referral"}:
-        said = {0.0: "no", 1.0: "yes"}.get(entry.value or 0.0, "not yet")
-        return f"{label}: {said} on {entry.day.isoformat()}"
+        said = say({0.0: "no", 1.0: "yes"}.get(entry.value or 0.0, "not yet"))
+        return say("{measure}: {value} on {day}", measure=label, value=said, day=day)
     units = {"mass": " kg", "length": " cm", "energy": " kcal", "duration_h": " h"}
     unit = units.get(words.quantity or "", f" {words.unit}".rstrip())
-    value = f"{entry.value or 0.0:.5g}{unit}"
+    value = f"{book.speech.number(f'{entry.value or 0.0:.5g}')}{unit}"
     if entry.measure == "top_set":
         value = sets_in_words(entry)
-    return f"{label} {value} on {entry.day.isoformat()}"
+    return say("{measure} {value} on {day}", measure=label, value=value, day=day)
 
 
 def _question(entry: Entry, others: list[Entry], book: CheckinBook, today: dt.date) -> str:
-    numbers = book.numbers
+    numbers, say = book.numbers, book.speech.say
     told = in_words(entry, book)
     if (today - entry.day).days > numbers["days_back"]:
-        return f"{told} is {(today - entry.day).days} days back: is the year right?"
+        back = (today - entry.day).days
+        return say("{line} is {count} days back: is the year right?", line=told, count=back)
     if entry.measure == "weight_kg":
         return _jump(
             entry, others, numbers["weight_jump_days"], numbers["weight_jump_percent"], book
@@ -90,7 +93,7 @@ def _question(entry: Entry, others: list[Entry], book: CheckinBook, today: dt.da
         if near is not None:
             gap = abs((entry.value or 0.0) - (near.value or 0.0))
             if gap > numbers["girth_jump_cm"]:
-                return f"{told}, and {in_words(near, book)}: is that right?"
+                return say(_BOTH, line=told, other=in_words(near, book))
     return ""
 
 
@@ -104,8 +107,12 @@ def _gross(entry: Entry, answers: Mapping[str, Value], book: CheckinBook) -> str
     if change <= book.numbers["gross_percent"]:
         return ""
     unit = "kg" if entry.measure == "weight_kg" else "cm"
-    told = in_words(entry, book)
-    return f"{told}, and {answered:.4g} {unit} was answered: is the unit right?"
+    return book.speech.say(
+        "{line}, and {number} {unit} was answered: is the unit right?",
+        line=in_words(entry, book),
+        number=float(f"{answered:.4g}"),
+        unit=unit,
+    )
 
 
 def _jump(entry: Entry, others: list[Entry], days: float, percent: float, book: CheckinBook) -> str:
@@ -117,7 +124,7 @@ def _jump(entry: Entry, others: list[Entry], days: float, percent: float, book: 
         return ""
     if entry.measure == "top_set" and -book.numbers["top_set_drop_percent"] <= change < 0:
         return ""  # a light day is nothing to ask about; `3 x 10` typed for sets and repetitions is
-    return f"{in_words(entry, book)}, and {in_words(near, book)}: is that right?"
+    return book.speech.say(_BOTH, line=in_words(entry, book), other=in_words(near, book))
 
 
 def _nearest(entry: Entry, others: list[Entry], days: float) -> Entry | None:

@@ -10,6 +10,7 @@ from assistant.intake.checkin.typed_lines import Situation, read_lines
 from assistant.intake.checkin.written import KINDS, written
 from assistant.intake.form import Form, LineReader, Slot, form_of
 from assistant.intake.quantities import UnitSystem
+from assistant.intake.speech import Speech
 from assistant.knowledge.walk import clause_facts
 from assistant.model.clauses import Condition, alternatives
 from assistant.model.documents.checkin import CheckinQuestion, Reads
@@ -157,7 +158,7 @@ def _each(question: CheckinQuestion, known: Known) -> list[CheckinQuestion]:
 
 
 def _slot(question: CheckinQuestion, situation: Situation) -> Slot:
-    fact = PREFIX + question.id
+    fact, speech = PREFIX + question.id, situation.book.speech
     shape = Question(
         fact=fact,
         section=question.section,
@@ -171,21 +172,31 @@ def _slot(question: CheckinQuestion, situation: Situation) -> Slot:
     choices = tuple(shape.labels) or ("1",)
     declared = FactDeclaration(
         id=fact,
-        label=question.id.replace("_", " "),
+        label=_label(question, speech),
         type=kind,
         origin="answer",
         choices=() if question.reads else choices,
     )
     if question.reads is None:
-        return Slot(shape, declared, choices)
-    return Slot(shape, declared, lines=_reader(question.reads, situation))
+        return Slot(shape, declared, choices, speech=speech)
+    return Slot(shape, declared, lines=_reader(question.reads, situation), speech=speech)
+
+
+def _label(question: CheckinQuestion, speech: Speech) -> str:
+    """Return what the answer is called in a list; for each of many, of whom it speaks."""
+    if question.each is None:
+        return speech.say(question.id.replace("_", " "))
+    family = question.id.removesuffix(f"_{question.detail}")
+    return f"{speech.say(family)} {speech.name(question.detail)}"
 
 
 def _help(question: CheckinQuestion, situation: Situation) -> str | None:
     if question.reads != "sessions":
         return question.help
-    days = ", ".join(f"{weekday_of(day)} {day.isoformat()}" for day in situation.planned)
-    return f"Planned and not told about yet: {days}. Type all, none, or the days that took place."
+    speech = situation.book.speech
+    days = (f"{speech.name(weekday_of(day))} {day.isoformat()}" for day in situation.planned)
+    told = "Planned and not told about yet: {days}. Type all, none, or the days that took place."
+    return speech.say(told, days=", ".join(days))
 
 
 def _reader(reads: Reads, situation: Situation) -> LineReader:
@@ -199,9 +210,10 @@ def _second_look(entries: Iterable[Entry], known: Known, situation: Situation) -
     book = situation.book
     for found in compare(entries, known.stands, known.answers, book, situation.today):
         if found.differs and found.before is not None:
-            return (
-                f"The record already says {in_words(found.before, book)}; this would put "
-                f"{in_words(found.entry, book)} in its place."
+            return book.speech.say(
+                "The record already says {before}; this would put {line} in its place.",
+                before=in_words(found.before, book),
+                line=in_words(found.entry, book),
             )
         if found.question:
             return found.question

@@ -5,11 +5,12 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from assistant.intake.quantities import Refusal, read_number, tidy
+from assistant.intake.speech import Sentence
 from assistant.model.documents.checkin import CheckinDocument
 from assistant.model.entries import Entry
 from assistant.model.history import LiftSet
 
-SETS_EXAMPLE = "back squat 80 x 8 @2, or 80 x 10,10,9 @2 for all sets"
+SETS_EXAMPLE = Sentence("back squat 80 x 8 @2, or 80 x 10,10,9 @2 for all sets")
 _ALIKE = (
     r"(?P<load>\d+(?:[.,]\d+)? ?[a-z]*) ?(?:x|\*|\N{MULTIPLICATION SIGN}) ?"
     r"(?P<reps>\d+(?: ?, ?\d+)*)(?: ?@ ?(?P<reserve>\d+(?:[.,]\d+)?)(?: ?rir)?)?"
@@ -46,16 +47,18 @@ def read_sets(text: str, load: Callable[[str], float], book: CheckinDocument) ->
     for part in tidy(text).split("+"):
         match = _GROUP.fullmatch(part.strip())
         if match is None:
-            raise Refusal(f"`{part.strip()}` is no set; write it like 80 x 10,10,9 @2")
+            told = "`{typed}` is no set; write it like 80 x 10,10,9 @2"
+            raise Refusal(told, typed=part.strip())
         reserve = float(read_number(match["reserve"])) if match["reserve"] else None
         least, most = book.reserve
         if reserve is not None and not least <= reserve <= most:
-            raise Refusal(f"{reserve:g} in reserve is not possible; allowed: {least:g} to {most:g}")
+            told = "{count} in reserve is not possible; allowed: {low} to {high}"
+            raise Refusal(told, count=reserve, low=least, high=most)
         for typed in match["reps"].split(","):
             repetitions, (low, high) = int(typed), book.repetitions
             if not low <= repetitions <= high:
-                told = f"{repetitions} repetitions are not possible; allowed: {low} to {high}"
-                raise Refusal(told)
+                told = "{count} repetitions are not possible; allowed: {low} to {high}"
+                raise Refusal(told, count=repetitions, low=low, high=high)
             yield LiftSet(load(match["load"]), repetitions, reserve)
 
 

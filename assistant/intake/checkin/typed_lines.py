@@ -6,7 +6,7 @@ into text that the same reader reads.
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from assistant.intake.checkin.book import CheckinBook
@@ -21,15 +21,16 @@ from assistant.intake.quantities import (
     Refusal,
     UnitSystem,
     iso_day,
-    number_in_words,
     parse_measure,
     plain_name,
     range_in_words,
+    range_of_numbers,
     read_number,
     tidy,
 )
-from assistant.knowledge.nearest import did_you_mean
-from assistant.model.documents.checkin import Detail, Reads
+from assistant.intake.speech import Sentence, Speech
+from assistant.knowledge.nearest import closest
+from assistant.model.documents.checkin import Reads
 from assistant.model.entries import Entry, Measure
 from assistant.model.history import LiftSet
 
@@ -63,16 +64,17 @@ def _parts(text: str) -> list[str]:
     return [part.strip() for part in re.split(r";|,(?=\s)|\n", text) if part.strip()]
 
 
-def day_and_rest(part: str, today: dt.date) -> tuple[dt.date, str]:
+def day_and_rest(part: str, today: dt.date, speech: Speech) -> tuple[dt.date, str]:
     """Take the day off the front of a part; without one it is today.
 
     A weekday is the last such day up to today, at most six days back.
     """
     word, _, rest = part.strip().partition(" ")
-    plain = tidy(word).rstrip(".:")
+    plain = speech.meant(tidy(word).rstrip(".:"))
     if (day := iso_day(plain)) is not None:
         if day > today:
-            raise Refusal(f"`{plain}` is after today, {today.isoformat()}; check it")
+            told = "`{day}` is after today, {today}; check it"
+            raise Refusal(told, day=plain, today=today.isoformat())
         return day, rest.strip()
     if plain in {"today", "yesterday"}:
         return today - dt.timedelta(days=int(plain == "yesterday")), rest.strip()
@@ -83,7 +85,8 @@ def day_and_rest(part: str, today: dt.date) -> tuple[dt.date, str]:
             back = (today.weekday() - number) % len(_WEEKDAYS)
             return today - dt.timedelta(days=back), rest.strip()
     if re.fullmatch(r"[0-9]{1,2}[./-][0-9]{1,2}([./-][0-9]{2,4})?", plain) and rest.strip():
-        raise Refusal(f"`{word}` can be read in two ways; write the day like {today.isoformat()}")
+        told = "`{typed}` can be read in two ways; write the day like {today}"
+        raise Refusal(told, typed=word, today=today.isoformat())
     return today, part.strip()
 
 
@@ -99,19 +102,21 @@ def measured(
     else:
         plain = tidy(text).removesuffix(words.unit).strip() if words.unit else tidy(text)
         value = float(read_number(plain))
-        allowed = f"{low:g} to {high:g} {words.unit}".rstrip()
+        allowed = range_of_numbers(low, high, words.unit)
     label = book.label(measure, detail)
     if not low <= value <= high:
-        raise Refusal(f"{label}: `{text.strip()}` is not possible; allowed: {allowed}")
+        told = "{measure}: `{typed}` is not possible; allowed: {allowed}"
+        raise Refusal(told, measure=label, typed=text.strip(), allowed=allowed)
     if words.whole and not value.is_integer():
-        raise Refusal(f"{label}: `{text.strip()}` is not a whole number")
+        told = "{measure}: `{typed}` is not a whole number"
+        raise Refusal(told, measure=label, typed=text.strip())
     return value
 
 
 def _dated(text: str, situation: Situation) -> Iterator[tuple[str, dt.date, str]]:
     """Yield each part of a line, its day, and what it says beside the day."""
     for part in _some_parts(text):
-        yield (part, *day_and_rest(part, situation.today))
+        yield (part, *day_and_rest(part, situation.today, situation.book.speech))
 
 
 def _weights(text: str, situation: Situation, system: UnitSystem) -> Iterator[Entry]:
@@ -121,8 +126,8 @@ def _weights(text: str, situation: Situation, system: UnitSystem) -> Iterator[En
 
 def _girths(text: str, situation: Situation, system: UnitSystem) -> Iterator[Entry]:
     for _, day, rest in _dated(text, situation):
-        name, number = _name_and_number(rest, "waist 72")
-        site = named(name, situation.book.words("girth_cm").details, "site")
+        name, number = _name_and_number(rest, Sentence("waist 72"))
+        site = named(name, "girth_cm", situation.book, Sentence("a site"))
         value = measured(number, "girth_cm", site, situation.book, system)
         yield Entry("girth_cm", day, value, site)
 
@@ -143,9 +148,11 @@ def _sleep(text: str, situation: Situation, system: UnitSystem) -> Iterator[Entr
 
 
 def _days(text: str, situation: Situation, _: UnitSystem) -> Iterator[Entry]:
-    for part, day, rest in () if tidy(text) in _NOTHING else _dated(text, situation):
+    nothing = situation.book.speech.meant(tidy(text)) in _NOTHING
+    for part, day, rest in () if nothing else _dated(text, situation):
         if rest:
-            raise Refusal(f"`{part}` is not a day; write it like wed or 2026-01-07, or none")
+            told = "`{typed}` is not a day; write it like wed or 2026-01-07, or none"
+            raise Refusal(told, typed=part)
         yield Entry("cycle_start", day, 1.0)
 
 
@@ -159,12 +166,12 @@ def _pains(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
 
 def read_pains(text: str, day: dt.date, book: CheckinBook) -> list[Entry]:
     """Return pains such as `knee 3, shoulder 2`; `none` is no pain anywhere. Raises Refusal."""
-    if tidy(text) in _NOTHING:
+    if book.speech.meant(tidy(text)) in _NOTHING:
         return []
     found = []
     for part in _some_parts(text):
-        name, number = _name_and_number(part, "knee 3")
-        joint = named(name, book.words("pain").details, "joint")
+        name, number = _name_and_number(part, Sentence("knee 3"))
+        joint = named(name, "pain", book, Sentence("a joint"))
         value = measured(number.removesuffix("/10"), "pain", joint, book, UnitSystem.METRIC)
         found.append(Entry("pain", day, value, joint))
     return _each_once(found)
@@ -175,13 +182,15 @@ def _top_sets(text: str, situation: Situation, system: UnitSystem) -> Iterator[E
     book = situation.book
     told: dict[tuple[dt.date, str], list[LiftSet]] = {}
     for part in with_bare_repetitions(_some_parts(text)):
-        day, rest = day_and_rest(part, situation.today)
+        day, rest = day_and_rest(part, situation.today, book.speech)
         name, sets = name_and_sets(rest)
         if not name:
-            raise Refusal(f"`{part}` is not understood; write it like {SETS_EXAMPLE}")
+            how = "`{typed}` is not understood; write it like {example}"
+            raise Refusal(how, typed=part, example=SETS_EXAMPLE)
         exercise = book.exercise(name)
         if exercise is None:
-            raise Refusal(f"`{name}` is not in the book{book.nearest_exercise(name)}")
+            unknown = book.no_such_exercise(name)
+            raise Refusal(unknown.template, **unknown.values)
 
         def load(typed: str, lift: str = exercise) -> float:
             return measured(typed, "top_set", lift, book, system)
@@ -193,7 +202,8 @@ def _top_sets(text: str, situation: Situation, system: UnitSystem) -> Iterator[E
 
 def _sessions(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
     """Days that took place; the other planned days count as missed."""
-    plain = tidy(text)
+    speech = situation.book.speech
+    plain = speech.meant(tidy(text))
     if plain in {"all", "yes", "every one"}:
         done = set(situation.planned)
     elif plain in _NOTHING:
@@ -201,9 +211,10 @@ def _sessions(text: str, situation: Situation, _: UnitSystem) -> list[Entry]:
     else:
         done = set()
         for part in _some_parts(re.sub(r"(?<=[a-z]) (?=[a-z])", ", ", plain)):
-            day, rest = day_and_rest(part, situation.today)
+            day, rest = day_and_rest(part, situation.today, speech)
             if rest:
-                raise Refusal(f"`{part}` is not a day; write all, none, or days like mon, wed")
+                told = "`{typed}` is not a day; write all, none, or days like mon, wed"
+                raise Refusal(told, typed=part)
             done.add(day)
     # The day is not over yet: what is planned for it is done or still open, never missed.
     missed = [day for day in situation.planned if day < situation.today]
@@ -218,25 +229,31 @@ def _some_parts(text: str) -> list[str]:
     return parts
 
 
-def _name_and_number(part: str, example: str) -> tuple[str, str]:
+def _name_and_number(part: str, example: Sentence) -> tuple[str, str]:
     match = re.fullmatch(r"(?P<name>[^\d]+?)[ :]+(?P<number>\d.*)", part.strip())
     if match is None:
-        raise Refusal(f"`{part}` is not understood; write it like {example}")
+        told = "`{typed}` is not understood; write it like {example}"
+        raise Refusal(told, typed=part, example=example)
     return match["name"], match["number"]
 
 
-def named(typed: str, details: Mapping[str, Detail], what: str) -> str:
+def named(typed: str, measure: Measure, book: CheckinBook, what: Sentence) -> str:
     """Return the site, joint or role that is meant. Raises Refusal with the nearest name."""
+    details = book.words(measure).details
     known = {
         plain_name(name): detail
         for detail, words in details.items()
-        for name in (detail, *words.columns)
+        for name in (detail, book.speech.name(detail), *words.columns)
     }
-    if plain_name(typed) in known:
-        return known[plain_name(typed)]
-    listed = ", ".join(name.replace("_", " ") for name in details)
-    hint = did_you_mean(plain_name(typed), known, f"; allowed: {listed}")
-    raise Refusal(f"`{typed.strip()}` is not a {what} here{hint}")
+    wanted = plain_name(book.speech.meant(plain_name(typed)))
+    if wanted in known:
+        return known[wanted]
+    if near := closest(wanted, known):
+        told = "`{typed}` is not {what} here; did you mean `{near}`?"
+        raise Refusal(told, typed=typed.strip(), what=what, near=near[0])
+    listed = ", ".join(book.speech.name(name) for name in details)
+    told = "`{typed}` is not {what} here; allowed: {names}"
+    raise Refusal(told, typed=typed.strip(), what=what, names=listed)
 
 
 def _each_once(entries: Iterable[Entry]) -> list[Entry]:
@@ -245,8 +262,10 @@ def _each_once(entries: Iterable[Entry]) -> list[Entry]:
         before = said.get(entry.spot)
         if before is not None and before != entry:
             raise Refusal(
-                f"{entry.day.isoformat()} stands twice with {number_in_words(before.value or 0)} and "
-                f"{number_in_words(entry.value or 0)}; write one of them"
+                "{day} stands twice with {first} and {second}; write one of them",
+                day=entry.day.isoformat(),
+                first=round(before.value or 0.0, 1),
+                second=round(entry.value or 0.0, 1),
             )
         said[entry.spot] = entry
     return list(said.values())

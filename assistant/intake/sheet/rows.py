@@ -21,6 +21,7 @@ from assistant.intake.quantities import (
 from assistant.intake.sheet.columns import Column
 from assistant.intake.sheet.numbers import Mark, read_cell
 from assistant.intake.sheet.table import Row
+from assistant.intake.speech import Sentence
 from assistant.model.documents.checkin import Range
 from assistant.model.entries import Entry
 from assistant.model.errors import Problem, Refused
@@ -134,7 +135,7 @@ class RowReader:
             return []
         words = self._book.words("pain")
         with _typed("bad-pain"):
-            where = named(joint, words.details, "joint")
+            where = named(joint, "pain", self._book, Sentence("a joint"))
         return [Entry("pain", day, self._plain(pain, joint, words.range, whole=True), where)]
 
     def _referral(self, role: str, seen: str, day: dt.date) -> list[Entry]:
@@ -144,7 +145,7 @@ class RowReader:
             return []
         words = self._book.words("referral")
         with _typed("unknown-role"):
-            who = named(role, words.details, "role")
+            who = named(role, "referral", self._book, Sentence("a role"))
         if not seen:
             self.out.sent.append((day, who))
             return []
@@ -230,8 +231,7 @@ class RowReader:
     def _exercise(self, name: str) -> str:
         known = self._book.exercise(name)
         if known is None:
-            hint = self._book.nearest_exercise(name)
-            raise Refused("unknown-exercise", f"`{name}` is not in the book{hint}")
+            raise Refused("unknown-exercise", str(self._book.no_such_exercise(name)))
         return known
 
     def _set_number(self, row: Row) -> int | None:
