@@ -2,7 +2,6 @@
 
 import argparse
 import json
-from typing import Any
 
 from assistant.casefiles import read_case
 from assistant.cli.client_away import run_away
@@ -18,18 +17,15 @@ from assistant.cli.files import free_path, write_file
 from assistant.cli.intake import draft_path
 from assistant.cli.options import BY, CLIENT, ON_RECORD, RECORD, file, option, switch
 from assistant.cli.record import desk_of, today_of
-from assistant.clients.adding import first_lines
-from assistant.clients.book import knowledge, planner
-from assistant.clients.kept import Why
-from assistant.clients.standing import wishes_held, with_what_holds
+from assistant.clients.adding import added
+from assistant.clients.answers import answered_anew, measured_anew
+from assistant.clients.book import knowledge
 from assistant.exchange.portable import case_json, portable
-from assistant.intake.checkin.book import checkin_book, lately_measured
 from assistant.model.away import AWAY_KINDS
-from assistant.model.history import History
 from assistant.model.version import Version
 from assistant.records.chain import ENTRY, Line
 from assistant.records.export import export
-from assistant.records.fold import answers_line, last_word
+from assistant.records.fold import last_word
 from assistant.records.forget import forget
 from assistant.records.verify import verify
 from assistant.records.versions import last_version
@@ -38,13 +34,12 @@ from assistant.records.versions import last_version
 def run_add(args: argparse.Namespace) -> int:
     """Add a client with answers and a first plan; 1 where nothing may be written today."""
     kb = knowledge(args.rules, args.house)
-    case, on = read_case(args.case, kb), today_of(args)
+    case = read_case(args.case, kb)
     if steps_aside(case, kb, "to the record"):
         return 1
-    made = planner(args.rules, args.house, on, args.engine)
-    lines = first_lines(made, case, args.name, args.by)
-    with desk_of(args).opened() as records:
-        client = records.add(args.name, on, lines)
+    desk = desk_of(args)
+    with desk.opened() as records:
+        client = added(desk, records, args.name, case, args.by)
         print(f"{client.name} is in the record, {records.place.shown}.")
         version = last_version(records.history(client))
     _say_version(version)
@@ -56,35 +51,17 @@ def run_update(args: argparse.Namespace) -> int:
     """Append the answers of a case file, or what was measured lately, and a new version of the plan."""
     on = today_of(args)
     kb = knowledge(args.rules, args.house)
-    changed: dict[str, Any] = {}
-    with desk_of(args).opened() as records:
+    desk = desk_of(args)
+    changed: tuple[str, ...] = ()
+    with desk.opened() as records:
         client = records.client(args.name)
         if args.case is not None:
             given = read_case(args.case, kb)
             if steps_aside(given, kb, "to the record"):
                 return 1
-            week = with_what_holds(given.week, wishes_held(records, client, kb, on))
-            # A change by hand stands until it is withdrawn; a file without any withdraws none.
-            line = answers_line(
-                given.plain_answers, on, given.decisions, week, given.overrides or None
-            )
-            records.append(client, [line])
+            version = answered_anew(desk, records, client, given, args.by)
         else:
-            now = desk_of(args).standing(records, args.name)
-            answers, measured = (
-                now.case.answers,
-                lately_measured(now.history or History(), checkin_book(kb, on), on),
-            )
-            changed = {
-                fact: value
-                for fact, value in measured.items()
-                if isinstance(answers.get(fact), float) and answers[fact] != value
-            }
-            if changed:
-                records.append(client, [answers_line(changed, on)])
-        # New measures alone agree nothing; answers that somebody brought do.
-        why = Why("measures" if args.case is None else "answers", args.by)
-        version = desk_of(args).add_version(records, args.name, why, agrees=args.case is not None)
+            version, changed = measured_anew(desk, records, client, args.by)
     print(f"The plan of {client.name} is made again as of {on.isoformat()}.")
     if changed:
         labels = ", ".join(kb.facts[fact].label for fact in changed)

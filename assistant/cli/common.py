@@ -4,13 +4,12 @@ import datetime as dt
 import shlex
 from collections.abc import Collection, Sequence
 
-from assistant.knowledge.first_steps import crisis_page
+from assistant.clients.aside import aside_words, is_aside
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.case import Case
 from assistant.model.documents.flags import Voice
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.session_only import SESSION_ONLY_FACTS
 
 MOST_LISTED = 8
 
@@ -50,10 +49,9 @@ def steps_aside(
     case: Case, kb: KnowledgeBase, where: str = "to a file", voice: Voice = "coach"
 ) -> bool:
     """Print the page for a yes to the question about self-harm, and tell whether it was one."""
-    if not any(case.answers.get(fact) is True for fact in SESSION_ONLY_FACTS):
+    if not is_aside(case):
         return False
-    closings = [q.closing for q in kb.questions if q.fact in SESSION_ONLY_FACTS and q.closing]
-    print("\n".join(crisis_page(kb, voice) or closings))
+    print("\n".join(aside_words(kb, voice)))
     print(f"There is no plan today, and nothing was written {where}.")
     return True
 

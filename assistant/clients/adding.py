@@ -2,12 +2,14 @@
 
 from dataclasses import replace
 
+from assistant.clients.desk import Desk
 from assistant.clients.kept import Why, new_version
 from assistant.clients.person import Person
 from assistant.model.case import Case
 from assistant.plan import Planner
 from assistant.records.chain import NewLine
 from assistant.records.fold import answers_line
+from assistant.records.store import Client, Records
 
 
 def first_lines(planner: Planner, case: Case, name: str, by: str = "") -> list[NewLine]:
@@ -19,3 +21,8 @@ def first_lines(planner: Planner, case: Case, name: str, by: str = "") -> list[N
         case.plain_answers, planner.on, case.decisions, case.week, case.overrides
     )
     return [answered, *new_version(Person(replace(case, name=name), planner), Why("added", by))]
+
+
+def added(desk: Desk, records: Records, name: str, case: Case, by: str = "") -> Client:
+    """Add a client with answers and a first plan, and return them. Raises InputProblems."""
+    return records.add(name, desk.on, first_lines(desk.planner, case, name, by))
