@@ -5,13 +5,10 @@ from collections.abc import Sequence
 
 from assistant.cli.common import checked_number, say_next
 from assistant.cli.person import person_of
-from assistant.clients.edits import edits_in
-from assistant.clients.week import kept_in
-from assistant.explain.versions import changes, week_changes
+from assistant.clients.told import changed
 from assistant.model.version import Version
 from assistant.plan.phrases import underlined, wrapped
 from assistant.plan.sentences import Narrator
-from assistant.programme.by_hand import edit_words
 from assistant.report.place_text import CAUSE_WORDS, place_text
 
 
@@ -63,24 +60,9 @@ def _beside(one: Version, other: Version, narrator: Narrator) -> list[str]:
 
 
 def _changed(one: Version, other: Version, narrator: Narrator) -> list[str]:
-    found = [
-        *changes(one.digest, other.digest, narrator),
-        *week_changes(kept_in(one), kept_in(other), narrator),
-    ]
-    told = [*(each.words for each in found), *_by_hand(one, other, narrator)]
+    told = changed(one, other, narrator)
     rows = [row for each in told for row in wrapped(each, "- ", "  ")]
     return rows or ["Nothing that stands on the page changed."]
-
-
-def _by_hand(one: Version, other: Version, narrator: Narrator) -> list[str]:
-    """Return the changes by hand that one of two versions holds and the other does not."""
-    kb = narrator.kb
-    held, holds = edits_in(one, kb), edits_in(other, kb)
-    known = kb.exercises.by_id
-    return [
-        *(f"by hand: {edit_words(edit, known)}" for edit in holds if edit not in held),
-        *(f"withdrawn: {edit_words(edit, known)}" for edit in held if edit not in holds),
-    ]
 
 
 def _title(version: Version) -> str:

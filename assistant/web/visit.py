@@ -32,7 +32,8 @@ EVERYBODY: frozenset[Role] = frozenset()
 CLIENTS = frozenset({Role.CLIENT})
 COACHES = frozenset({Role.COACH, Role.TRAINER})
 TRAINERS = frozenset({Role.TRAINER})
-MOST_FIELDS, LONGEST_FIELD = 300, 8000
+# The longest thing anybody pastes is a case file with its remarks.
+MOST_FIELDS, LONGEST_FIELD = 300, 64_000
 SECONDS_TO_SEND = 10.0
 SECONDS_TO_ANSWER = 90.0
 
@@ -114,14 +115,19 @@ class Visit:
         """The rule book in the language of the page. Its values and rules are those of `desk.kb`."""
         return self.desk.kb_in(self.language)
 
+    @property
+    def is_imperial(self) -> bool:
+        """Tell whether pounds and inches are shown."""
+        return self.serving.units is UnitSystem.IMPERIAL
+
     @cached_property
     def words(self) -> PageWords:
         """The words of the page."""
-        kb, imperial = self.desk.kb, self.serving.units is UnitSystem.IMPERIAL
+        kb = self.desk.kb
         return PageWords(
             read_language(kb, self.language),
             read_language(kb, ENGLISH),
-            Phrasebook(self.kb, imperial),
+            Phrasebook(self.kb, self.is_imperial),
         )
 
     @cached_property

@@ -2,4 +2,16 @@
 
 from assistant.web.visit import COACHES, Page
 
-PAGES: tuple[Page, ...] = (Page("/desk", "coach.desk:desk", COACHES),)
+_C = "/desk/c/{client}"
+
+PAGES: tuple[Page, ...] = (
+    Page("/desk", "coach.desk:desk", COACHES),
+    Page("/desk", "coach.desk:seek", COACHES, posts=True),
+    Page("/desk/add", "coach.adding:form", COACHES),
+    Page("/desk/add", "coach.adding:add", COACHES, posts=True),
+    Page(_C, "coach.client:overview", COACHES),
+    Page(f"{_C}/plan", "coach.client:plan", COACHES),
+    Page(f"{_C}/record", "coach.client:record", COACHES),
+    Page(f"{_C}/versions", "coach.client:versions", COACHES),
+    Page(f"{_C}/versions", "coach.client:between", COACHES, posts=True),
+)

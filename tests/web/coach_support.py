@@ -1,0 +1,37 @@
+"""What the tests of the coach's desk share: a record with invented clients of Harrow Lane Strength, made once."""
+
+import shutil
+from pathlib import Path
+
+from web_support import House
+
+from assistant.casefiles.cases import case_of
+from assistant.clients.answers import added
+from assistant.knowledge.strict_yaml import parse_text
+from assistant.records.store import Client
+
+CASES = Path(__file__).parents[2] / "cases"
+COACH = "Robin Vale"
+
+
+def answers_of(case: str, **others: str) -> str:
+    """Return the text of a case file, with other lines for some of its facts."""
+    rows = (CASES / f"{case}.yaml").read_text("utf-8").split("\nexpect:")[0].splitlines()
+    for fact, value in others.items():
+        name = fact.replace("__", ".")
+        rows = [f"  {name}: {value}" if row.startswith(f"  {name}:") else row for row in rows]
+    return "\n".join(rows) + "\n"
+
+
+def put_in(house: House, name: str, case: str, **others: str) -> Client:
+    """Add a client to the record of a house, as a coach would."""
+    desk = house.serving.desk()
+    with desk.opened() as records:
+        given = case_of(parse_text(answers_of(case, **others), case, plain_dates=True), desk.kb)
+        return added(desk, records, name, given, COACH)
+
+
+def copied(source: House, target: House) -> None:
+    """Give a house the record of another one."""
+    for path in source.folder.glob("records.sqlite3*"):
+        shutil.copy(path, target.folder / path.name)
