@@ -6,7 +6,7 @@ from pathlib import Path
 from web_support import House
 
 from assistant.casefiles.cases import case_of
-from assistant.clients.answers import added
+from assistant.clients.adding import added
 from assistant.knowledge.strict_yaml import parse_text
 from assistant.records.store import Client
 

@@ -3,7 +3,7 @@
 from starlette.responses import Response
 
 from assistant.casefiles.cases import case_of
-from assistant.clients.answers import added
+from assistant.clients.adding import added
 from assistant.clients.aside import aside_words, is_aside
 from assistant.knowledge.strict_yaml import parse_text
 from assistant.web.coach.forms import attempt, by_of, missing
