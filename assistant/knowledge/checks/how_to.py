@@ -108,7 +108,7 @@ def _languages(draft: Draft) -> Iterator[Problem]:
 def _missing(draft: Draft, book: ExerciseBook) -> Iterator[Problem]:
     for number, row in enumerate(book.exercises):
         file = draft.how_to.get(row.pattern)
-        if file is not None and row.id not in file.by_id:
+        if file is None or row.id not in file.by_id:
             place = draft.place("document", "exercises", "exercises", number)
             text = f"how `{row.id}` is done is not written; add it to how_to/{row.pattern}.yaml"
             yield Problem(place, "missing-entry", text)
