@@ -22,7 +22,7 @@ def card_text(card: HowToCard, words: PageWords, *, coach: bool) -> str:
     rows += _part("how_stop", [card.stop], words)
     rows += _part("how_first_load", [card.first_load], words)
     for key, others in others_of(card):
-        rows += _part(key, [", ".join(other.name for other in others)], words)
+        rows += _part(key, ["; ".join(other.name for other in others)], words)
     if coach:
         rows += _part("how_watch", [card.watch], words)
     return "\n".join([*rows, "", *wrapped(words.plain(words.say("footer_care")), rest=""), ""])
