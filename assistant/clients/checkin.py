@@ -115,7 +115,13 @@ class CheckinSession:
         if not facts:
             return None
         return CheckinSession(
-            self._desk, self._records, now, facts, alone=self.alone, units=self._units
+            self._desk,
+            self._records,
+            now,
+            facts,
+            alone=self.alone,
+            units=self._units,
+            kb=self._kb,
         )
 
     def dialogue(self) -> Dialogue:

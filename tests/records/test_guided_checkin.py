@@ -53,6 +53,32 @@ def test_a_whole_checkin(walk: Walk) -> None:
     }  # fmt: skip
 
 
+GERMAN = (
+    "Knie 3", "So 63,4, Sa 63,6", "Taille 72, Hüfte 99", "Sa 2150/110", "7 Stunden 30", "2", "4",
+    "wie sonst", "keine", "Mo, Di", "Kniebeuge 80 x 8 @2", "fertig",
+)  # fmt: skip
+
+
+def test_a_client_alone_tells_the_same_in_german(walk: Walk) -> None:
+    assert walk(*WHOLE) == 0
+    english = walk.lines()
+    at_home = Walk(walk.record, SUNDAY + dt.timedelta(days=7), alone_in="de")
+    assert at_home(*GERMAN) == 0
+    a_week_later = [row for row in at_home.lines() if row not in english]
+    weekly = {row[:2] + row[3:] for row in english if row[0] != "session"}
+    assert {row[:2] + row[3:] for row in a_week_later if row[0] != "session"} == weekly
+    days = {row[2] for row in a_week_later if row[0] == "session" and row[3] == 1.0}
+    assert days == {"2026-01-19", "2026-01-20"}
+    assert "Tut jetzt ein Gelenk weh" in at_home.shown
+
+
+def test_the_round_that_follows_is_asked_in_german_too(walk: Walk) -> None:
+    walk.alone_in = "de"
+    assert walk("Knie 8", *("überspringen",) * 10, "fertig", then=("nein", "zurück")) == 0
+    assert "screen.new_weakness" in walk.asked_at_once
+    assert "oder beide Beine sind schwach" in " ".join(walk.shown.split())
+
+
 def test_all_sets_of_a_lift_are_one_line_of_the_record(walk: Walk) -> None:
     """Typed with spaces behind the commas, as on a phone."""
     assert walk(*WHOLE[:-2], "squat 80 x 10, 10, 9 @2; mon bench press 50 x 8,8,7", "finish") == 0

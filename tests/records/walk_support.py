@@ -18,10 +18,13 @@ SUNDAY = dt.date(2026, 1, 18)
 
 
 class Walk:
-    """One check-in through the real screen, with typed keys, on a real record."""
+    """One check-in through the real screen, with typed keys, on a real record.
 
-    def __init__(self, record: Path, on: dt.date = SUNDAY) -> None:
-        self.record, self.on = record, on
+    alone_in: the language of a client who answers without a coach; None with one.
+    """
+
+    def __init__(self, record: Path, on: dt.date = SUNDAY, alone_in: str | None = None) -> None:
+        self.record, self.on, self.alone_in = record, on, alone_in
         self.shown = ""
 
     def __call__(
@@ -31,7 +34,10 @@ class Walk:
         self.desk = Desk(self.on, str(self.record))
         out = io.StringIO()
         with open_records(str(self.record), self.on) as records:
-            session = CheckinSession(self.desk, records, records.client(name))
+            alone = self.alone_in is not None
+            kb = self.desk.kb_in(self.alone_in) if self.alone_in is not None else None
+            client = records.client(name)
+            session = CheckinSession(self.desk, records, client, alone=alone, kb=kb)
             self.facts = [slot.fact for slot in session.checkin.form.slots]
             self.greeting = session.greeting()
             self.dialogue = session.dialogue()
