@@ -176,21 +176,22 @@ class Form:
 
 def form_of(knowledge: KnowledgeBase, on: dt.date) -> Form:
     """Return the form of a knowledge base for one day."""
+    speech = Speech(knowledge.spoken)
     return Form(
         sections=knowledge.sections,
-        slots=tuple(slot_of(question, knowledge) for question in knowledge.questions),
+        slots=tuple(slot_of(question, knowledge, speech) for question in knowledge.questions),
         as_of=on,
         parameters={
             parameter_id: knowledge.parameter_value(parameter_id, on).value
             for parameter_id, parameter in knowledge.parameters.items()
             if parameter.in_force(on) is not None
         },
-        speech=Speech(knowledge.spoken),
+        speech=speech,
     )
 
 
-def slot_of(question: Question, knowledge: KnowledgeBase) -> Slot:
-    """Return a question with what its answer may be."""
+def slot_of(question: Question, knowledge: KnowledgeBase, speech: Speech) -> Slot:
+    """Return a question with what its answer may be. speech: shared by the slots of a form."""
     declaration = knowledge.facts[question.fact]
     choices = declaration.choices
     if declaration.type in {FactType.CHOICE, FactType.CHOICES} and declaration.choice_domain:
@@ -205,7 +206,7 @@ def slot_of(question: Question, knowledge: KnowledgeBase) -> Slot:
         "" if unit == "1" else unit,
         crisis=_crisis(knowledge) if question.fact in SESSION_ONLY_FACTS else {},
         signs=flags_of_signs(knowledge, question.fact),
-        speech=Speech(knowledge.spoken),
+        speech=speech,
     )
 
 

@@ -5,6 +5,7 @@ The translations themselves are ours and were read by no second person.
 
 import datetime as dt
 import functools
+import re
 from dataclasses import replace
 
 import pytest
@@ -25,6 +26,7 @@ from assistant.model.values import Status, Value
 from assistant.plan.language import FOREIGN_START, localised
 
 AS_OF = dt.date(2026, 1, 12)
+CRISIS = next(iter(SESSION_ONLY_FACTS))
 
 
 @functools.cache
@@ -120,6 +122,16 @@ def test_what_a_ticked_sign_and_the_crisis_page_say_is_german() -> None:
             told = slot.told_at_once((choice,), "self")
             assert FOREIGN_START not in told
             assert all(part in texts for part in told.split("\n\n") if part), told
+
+
+def test_the_crisis_page_for_one_alone_speaks_of_nobody_else_and_names_no_number() -> None:
+    slot = forms()[1].slots[forms()[1].index_of(CRISIS)]
+    crisis = slot.crisis["self"]
+    said = " ".join((*crisis.page, slot.closing("self"), slot.help("self"), slot.text("self")))
+    assert not re.search(r"\b(du|dein\w*|dir|dich|wir|uns|ihr|Sie)\b", said)
+    assert not re.search(r"\d", said)
+    assert "örtliche Notrufnummer" in said
+    assert "Krisentelefon in meinem Land" in said
 
 
 def at(fact: str) -> d.Dialogue:
