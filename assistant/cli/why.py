@@ -1,19 +1,26 @@
-"""`whyplan why CASE LINE-OR-FACT`: the way down from a number to answers, numbers and sources."""
+"""`whyplan why WHO WORDS`: the way down from a line to answers, numbers and sources, as one tree."""
 
 import argparse
+import shlex
 
-from assistant.cli.options import FOR, PERSON, RUN, count, option, switch
-from assistant.cli.person import asked_about, command_again
-from assistant.explain import Explanation, explain, explanation_keys
+from assistant.cli.options import FOR, PERSON, RUN, option, switch
+from assistant.cli.person import Asked, asked_about, command_again
+from assistant.explain import Explanation, explain
+from assistant.explain.asked import meant
+from assistant.explain.picture import Node, picture
+from assistant.explain.why import weakest_links
+from assistant.model.errors import InputProblems
+from assistant.programme.naming import exercise_meant
 from assistant.report.text import explanation_text
+from assistant.report.week_account import about_text, about_words
+from assistant.report.why_text import why_tree
 
 ALL_LEVELS = 99
 
 OPTIONS = (
     *PERSON,
-    option("asked", "e.g. energy.target_kcal_per_day", metavar="LINE-OR-FACT"),
-    count("--levels", "levels further down", 0),
-    switch("--all", "down to answers and sources"),
+    option("asked", "a line or fact by name, or words: protein, glutes sessions", metavar="WORDS"),
+    switch("--all", "everything, down to answers and sources"),
     FOR,
     *RUN,
 )
@@ -22,10 +29,53 @@ OPTIONS = (
 def run(args: argparse.Namespace) -> int:
     """Print the explanation."""
     one = asked_about(args)
-    depth = ALL_LEVELS if args.all else max(args.levels, 0)
+    planner, narrator = one.person.planner, one.narrator
+    try:
+        found = meant(one.plan, narrator, args.asked)
+    except InputProblems:
+        # The week takes seconds to solve, so it is looked into last.
+        rows = _in_the_week(args.who, args.asked, one)
+        if not rows:
+            raise
+        print("\n".join(rows).strip())
+        return 0
+    if not args.all:
+        tops = [top for key in found.keys for top in explain(narrator, key, 0)]
+        weakest = weakest_links(narrator, found.keys)
+
+        def tree_of(top: Explanation, levels: int) -> Node | None:
+            if top.key not in narrator.run.facts:
+                return None
+            return picture(planner.compiled, narrator, top.key, levels)
+
+        print(why_tree(tops, tree_of, weakest, planner.kb, found), end="")
+        print(f"All of it: {command_again(args, 'why', found.name, '--all')}")
+        return 0
     explanations: list[Explanation] = []
-    for key in explanation_keys(one.plan, args.asked):
+    for key in found.keys:
         done = {item.key for item in explanations}
-        explanations += [e for e in explain(one.narrator, key, depth) if e.key not in done]
-    print(explanation_text(explanations, one.person.planner.kb, command_again(args, "why")), end="")
+        explanations += [e for e in explain(narrator, key, ALL_LEVELS) if e.key not in done]
+    print(explanation_text(explanations, planner.kb), end="")
     return 0
+
+
+def _in_the_week(who: str, asked: str, one: Asked) -> list[str]:
+    """Return why an exercise is in the week or not, or what a muscle is trained with on a day."""
+    person, catalogue = one.person, one.person.planner.catalogue
+    week = person.week(one.narrator.run)
+    if week is None:
+        return []
+    phrases = one.narrator.phrases
+    rows = about_words(asked, week.programme, phrases, catalogue)
+    if rows:
+        return rows
+    try:
+        exercise = exercise_meant(asked, week.request, catalogue)
+    except ValueError:
+        return []
+    rows = about_text(exercise, week.programme, phrases, catalogue)
+    is_there = any(
+        line.exercise == exercise for each in week.programme.sessions for line in each.lines
+    )
+    command = ["edit", who, "pin", exercise, "--repair"]
+    return rows if is_there else [*rows, "", f"What it would cost: whyplan {shlex.join(command)}"]

@@ -6,6 +6,7 @@ from typing import Literal
 
 from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
+from assistant.explain.arithmetic import arithmetic
 from assistant.explain.gap_words import label_of, may_name, value_words
 from assistant.explain.why import parameter_use
 from assistant.model.derivation import Derivation, Holds
@@ -20,6 +21,7 @@ Kind = Literal["conclusion", "answer", "assumption", "context", "left_out"]
 class Node:
     """One fact. rules: who concluded it, with grades. numbers: parameters these used. below: what it rests on, drawn or not.
 
+    key: the fact's own name, empty where the reader may not hear it. sums: how its number was worked out.
     seen_elsewhere: its branches are drawn at another place, nearer to the root.
     answers_below, conclusions_below: how much lies under a node of the last level drawn.
     """
@@ -33,6 +35,8 @@ class Node:
     seen_elsewhere: bool = False
     answers_below: int = 0
     conclusions_below: int = 0
+    key: FactKey = ""
+    sums: tuple[str, ...] = ()
 
 
 def picture(book: CompiledBook, narrator: Narrator, key: FactKey, levels: int = LEVELS) -> Node:
@@ -81,18 +85,19 @@ class _Tree:
         rules = tuple(dict.fromkeys(self._rule(name) for name in fact.derivations))
         numbers = tuple(dict.fromkeys(n for name in fact.derivations for n in self._numbers(name)))
         below = self._below(key)
+        sums = tuple(filter(None, (self._sum(name, key) for name in fact.derivations)))
+        node = Node(label, value, kind, rules, numbers, key=key, sums=sums)
         if below and (key in self._drawn or level > self._level[key]):
-            return Node(label, value, kind, rules, numbers, seen_elsewhere=True)
+            return replace(node, seen_elsewhere=True)
         self._drawn.add(key)
         if level < self._levels:
-            under = tuple(self.node(each, level + 1) for each in below)
-            return Node(label, value, kind, rules, numbers, under)
+            return replace(node, below=tuple(self.node(each, level + 1) for each in below))
         answers, conclusions = self._counts(below)
-        return replace(
-            Node(label, value, kind, rules, numbers),
-            answers_below=answers,
-            conclusions_below=conclusions,
-        )
+        return replace(node, answers_below=answers, conclusions_below=conclusions)
+
+    def _sum(self, derivation_id: str, key: FactKey) -> str:
+        record = self._narrator.run.derivation(derivation_id)
+        return arithmetic(self._bound[derivation_id], record, key, self._narrator)
 
     def _kind(self, fact_id: str) -> Kind:
         if fact_id in self._narrator.run.assumptions:

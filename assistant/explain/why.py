@@ -1,14 +1,12 @@
 """Walks the derivations below a fact or a plan line, one level at a time."""
 
-import difflib
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from assistant.explain.gap_words import label_of, may_name
 from assistant.model.derivation import Derivation, Holds, Reading, Verdict
-from assistant.model.errors import InputProblems, Problem
 from assistant.model.marks import placeholders
-from assistant.model.plan import Plan
-from assistant.model.sources import Certainty
+from assistant.model.sources import CERTAINTY_ORDER, Certainty
 from assistant.model.values import FactKey, split_key
 from assistant.plan.sentences import Narrator
 
@@ -80,32 +78,6 @@ _OPERATOR_WORDS = {
 }
 
 
-def explanation_keys(plan: Plan, asked: str) -> tuple[FactKey, ...]:
-    """Return the fact keys behind a line id or fact name.
-
-    Raises InputProblems with the nearest names if the plan has no such line or visible fact.
-    """
-    lines = {line.id: line for section in plan.sections for line in section.lines}
-    if asked in lines:
-        return lines[asked].facts or (asked,)
-    family = tuple(key for key in plan.facts if split_key(key)[0] == asked)
-    if asked in plan.facts:
-        return (asked,)
-    if family:
-        return family
-    composite = {"screen.referrals": "screen.referral_urgency", "week.structure": "week.day_type"}
-    if asked in composite:
-        under = tuple(key for key in plan.facts if split_key(key)[0] == composite[asked])
-        if under:
-            return under
-    known = [*lines, *plan.facts]
-    near = difflib.get_close_matches(asked, known, n=3, cutoff=0.4)
-    hint = f"; nearest: {', '.join(near)}" if near else ""
-    raise InputProblems(
-        [Problem(asked, "unknown-line", f"this plan has no such line or fact{hint}")]
-    )
-
-
 def explain(narrator: Narrator, key: FactKey, depth: int) -> list[Explanation]:
     """Return the explanation of a fact and of what it rests on, `depth` levels down.
 
@@ -125,6 +97,23 @@ def explain(narrator: Narrator, key: FactKey, depth: int) -> list[Explanation]:
             below = [name for step in explanation.steps for name in step.below]
             queue.extend((name, level + 1) for name in below)
     return found
+
+
+def weakest_links(narrator: Narrator, keys: Sequence[FactKey]) -> tuple[Derivation, ...]:
+    """Return the rules on the way down from facts whose grade is the lowest of all, nearest first."""
+    facts = (narrator.run.facts.get(key) for key in keys)
+    queue = [name for fact in facts if fact is not None for name in fact.derivations]
+    found: dict[str, Derivation] = {}
+    while queue:
+        name = queue.pop(0)
+        if name in found:
+            continue
+        record = found[name] = narrator.run.derivation(name)
+        queue += [each for each in record.rests_on if not each.startswith("a:")]
+    order = CERTAINTY_ORDER
+    lowest = max((order.index(each.grade) for each in found.values()), default=0)
+    named = (each for each in found.values() if may_name(narrator, each.rule_id))
+    return tuple(each for each in named if order.index(each.grade) == lowest)
 
 
 def _explain_one(narrator: Narrator, key: FactKey, level: int) -> Explanation:

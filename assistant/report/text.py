@@ -48,11 +48,9 @@ def plan_text(
     return "\n".join(rows) + "\n"
 
 
-def explanation_text(explanations: list[Explanation], kb: KnowledgeBase, command: str) -> str:
-    """Return explanations as an indented walk; `command` is how to go one level further."""
+def explanation_text(explanations: list[Explanation], kb: KnowledgeBase) -> str:
+    """Return explanations as an indented walk."""
     rows: list[str] = []
-    shown = {item.key for item in explanations}
-    further: list[str] = []
     for item in explanations:
         pad = "  " * item.level
         rows += wrapped(f"{item.label}: {item.value}", pad, pad + "  ")
@@ -61,11 +59,7 @@ def explanation_text(explanations: list[Explanation], kb: KnowledgeBase, command
             rows += wrapped(item.by_hand, pad + "  ", pad + "    ")
         for step in item.steps:
             rows += _step(step, pad + "  ", kb)
-            further += [name for name in step.below if name not in shown]
         rows.append("")
-    if further:
-        rows.append("One level further:")
-        rows += [f"  {command} '{name}'" for name in dict.fromkeys(further)]
     return "\n".join(rows).rstrip() + "\n"
 
 

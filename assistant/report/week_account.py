@@ -126,6 +126,35 @@ def about_text(
     return titled(name, points)
 
 
+def about_words(
+    typed: str, programme: Programme, phrases: Phrasebook, catalogue: Catalogue
+) -> list[str]:
+    """Return the lines of the week that words of days and muscles mean, with their reasons.
+
+    Empty where the words name neither, or another thing as well.
+    """
+    words = set(typed.casefold().replace(",", " ").split())
+    days = {s.day for s in programme.sessions if _names(s.day, phrases) & words}
+    muscles = {m for m in catalogue.muscles if _names(m, phrases) & words}
+    meant = {name for each in (*days, *muscles) for name in _names(each, phrases)}
+    if not words <= meant:
+        return []
+    rows = []
+    for session in programme.sessions:
+        points = [
+            f"Place {line.order}, {line.name}, {line.sets} sets: {line.reason}"
+            for line in session.lines
+            if not muscles or muscles & catalogue.exercises[line.exercise].credits.keys()
+        ]
+        if points and (not days or session.day in days):
+            rows += titled(f"{sentence_case(phrases.label(session.day))}, {session.type}", points)
+    return rows
+
+
+def _names(item: str, phrases: Phrasebook) -> set[str]:
+    return {item, *phrases.label(item).casefold().split()}
+
+
 def _lines(programme: Programme) -> Mapping[tuple[str, str], str]:
     return {(s.day, line.exercise): line.name for s in programme.sessions for line in s.lines}
 

@@ -159,7 +159,7 @@ def test_it_is_said_beside_its_line_everywhere(made: Planner, ines: Case) -> Non
         assert facts[TARGET]["by_hand"]["rules_say"] == pytest.approx(
             run.facts[TARGET].ruled, abs=1
         )
-        why = explanation_text(explain(narrator, TARGET, 0), made.kb, "why")
+        why = explanation_text(explain(narrator, TARGET, 0), made.kb)
         if audience == "coach":
             for where in (text, page, " ".join(why.split())):
                 assert "Set by hand to 2350 by L. Marrow" in where

@@ -109,6 +109,7 @@ def reasons(desk: Desk) -> None:
     for reader in READERS:
         for asked in ("energy.target_kcal_per_day", "protein.g_per_day", "body.bmi", "phase.now"):
             desk.type("why", desk.case, asked, "--all", "--for", reader, "--imperial")
+            desk.type("why", desk.case, asked, "--for", reader)
         desk.type(
             "why-not", desk.case, "energy.target_kcal_per_day", "--most", "99", "--for", reader
         )

@@ -10,10 +10,12 @@ from assistant.model.marks import Fact, Names, Plain
 class Wording(RuleFile):
     """Words in English. labels: by id, `fact.choice`, `site.<place>` or `short.<muscle>`.
 
-    counted: what the places of a choice or the items of a list are counted in, one and many.
+    counted: what the places of a choice or the items of a list are counted in, one and many. typed_for: what
+    people type, and the word of the plan that they mean by it.
     """
 
     units: dict[Annotated[str, Names("unit")], Plain] = {}
     grammar: Grammar = Grammar()
     counted: dict[Fact, tuple[Plain, Plain]] = {}
     labels: dict[Annotated[str, Names("label")], Plain] = {}
+    typed_for: dict[Plain, Plain] = {}

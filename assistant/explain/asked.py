@@ -1,0 +1,102 @@
+"""What somebody means by the words they type: a line of the plan, a fact, in the order they fit."""
+
+import difflib
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from assistant.explain.gap_words import label_of
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.plan import Plan
+from assistant.model.values import FactKey, split_key
+from assistant.plan.sentences import Narrator
+
+# Lists that are facts of their own only in the JSON plan, and the facts they are made of.
+_COMPOSITE = {"screen.referrals": "screen.referral_urgency", "week.structure": "week.day_type"}
+_MOST_CANDIDATES = 5
+_WORD = re.compile(r"[a-zäöüß0-9]+")
+
+
+@dataclass(frozen=True)
+class Meant:
+    """What was found. name: of the line or fact. keys: the facts behind it. others: what fits as well, best first."""
+
+    name: str
+    keys: tuple[FactKey, ...]
+    others: tuple[str, ...] = ()
+
+
+def explanation_keys(plan: Plan, asked: str) -> tuple[FactKey, ...]:
+    """Return the fact keys behind a line id or fact name.
+
+    Raises InputProblems with the nearest names if the plan has no such line or visible fact.
+    """
+    found = _by_name(plan, asked)
+    if found:
+        return found
+    known = [*(line.id for section in plan.sections for line in section.lines), *plan.facts]
+    near = difflib.get_close_matches(asked, known, n=3, cutoff=0.4)
+    hint = f"; nearest: {', '.join(near)}" if near else ""
+    raise InputProblems(
+        [Problem(asked, "unknown-line", f"this plan has no such line or fact{hint}")]
+    )
+
+
+def meant(plan: Plan, narrator: Narrator, asked: str) -> Meant:
+    """Return what is meant by a name or by words such as `protein` or `glutes sessions`.
+
+    Raises InputProblems with the nearest names where nothing fits.
+    """
+    keys = _by_name(plan, asked)
+    if keys:
+        return Meant(asked, keys)
+    typed_for = narrator.kb.wording.typed_for
+    typed = " ".join(typed_for.get(word, word) for word in _WORD.findall(asked.casefold()))
+    wanted = typed.split()
+    scored = sorted(
+        (-score, place, name)
+        for place, (name, words) in enumerate(_called(plan, narrator))
+        if (score := _fits(wanted, words))
+    )
+    if not scored:
+        return Meant(asked, explanation_keys(plan, asked))
+    names = list(dict.fromkeys(name for _, _, name in scored))
+    return Meant(names[0], _by_name(plan, names[0]), tuple(names[1 : _MOST_CANDIDATES + 1]))
+
+
+def _by_name(plan: Plan, asked: str) -> tuple[FactKey, ...]:
+    for section in plan.sections:
+        for line in section.lines:
+            if line.id == asked:
+                return line.facts or (asked,)
+    if asked in plan.facts:
+        return (asked,)
+    family = _COMPOSITE.get(asked, asked)
+    return tuple(key for key in plan.facts if split_key(key)[0] == family)
+
+
+def _called(plan: Plan, narrator: Narrator) -> Iterator[tuple[str, Sequence[str]]]:
+    """Yield each line and visible fact with the texts that call it something, the telling ones first."""
+    for section in plan.sections:
+        for line in section.lines:
+            if line.facts:
+                yield line.id, (line.id, line.text, section.title)
+    for key in plan.facts:
+        yield key, (label_of(narrator, key), key)
+
+
+def _fits(wanted: Sequence[str], texts: Sequence[str]) -> float:
+    """Return how well words fit: every one must begin a word of the texts; earlier texts count more."""
+    score = 0.0
+    for word in wanted:
+        found = [
+            3.0 / (place + 1) + (0.5 if word == said else 0.0)
+            for place, text in enumerate(texts)
+            for said in _WORD.findall(text.casefold())
+            if said.startswith(word) or word.rstrip("s") == said
+        ]
+        if not found:
+            return 0.0
+        score += max(found)
+    # Of two that have all the words, the one with fewer others says it more nearly.
+    return score + 1.0 / (1 + len(_WORD.findall(texts[0].casefold())))
