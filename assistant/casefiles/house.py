@@ -1,5 +1,6 @@
 """A house's own settings file with one number changed and the reason kept; nothing else is touched."""
 
+import datetime as dt
 import json
 import math
 from dataclasses import dataclass
@@ -24,6 +25,16 @@ class Change:
     by: str
     day: str
     reason: str
+
+
+def change_of(
+    kb: KnowledgeBase, parameter: str, value: float, on: dt.date, *, by: str, reason: str
+) -> Change:
+    """Return a change of a number from what holds on a day; an unknown number changes nothing yet."""
+    was, known = value, kb.parameters.get(parameter)
+    if known is not None:
+        was = kb.overlay.get(parameter, (known.in_force(on) or known.values[0]).value)
+    return Change(parameter, was, value, by, on.isoformat(), reason)
 
 
 def checked_change(kb: KnowledgeBase, change: Change) -> Change:

@@ -2,28 +2,24 @@
 
 import argparse
 import datetime as dt
-from fnmatch import fnmatchcase
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.casefiles.house import Change, checked_change, with_change
+from assistant.casefiles.house import Change, change_of, checked_change
 from assistant.cli import rules_new
 from assistant.cli.check import cases_of
 from assistant.cli.common import checked_name, parse_day
-from assistant.cli.files import write_file
 from assistant.cli.options import RULES, file, option, switch
 from assistant.clients.book import knowledge
+from assistant.clients.settings import existing, keep_settings, settings_with
 from assistant.knowledge import load_knowledge
 from assistant.knowledge.nearest import did_you_mean
-from assistant.knowledge.walk import facts_read, facts_written
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.parameters import Parameter
-from assistant.model.rules import Rule
 from assistant.quality.card import rule_card
 from assistant.quality.sensitivity import Moved, Mover
+from assistant.quality.sought import Sought
 
 MOST_MOVES = 8
-_CANNOT = "this cannot be written here ({}); choose another place"
 
 
 def run_list(args: argparse.Namespace) -> int:
@@ -35,39 +31,14 @@ def run_list(args: argparse.Namespace) -> int:
     checked_name("--sets", args.sets, kb.facts)
     checked_name("--source", args.source, kb.sources)
 
-    def is_meant(item: Rule | Parameter, *words: str | None) -> bool:
-        return (
-            _says(args.text, item.id, item.title, *words)
-            and args.grade in {None, item.grade.certainty.value}
-            and (args.source is None or any(use.ref == args.source for use in item.source))
-        )
-
-    rules = [
-        rule
-        for rule in kb.rules.values()
-        if is_meant(rule, rule.because, rule.client_because)
-        and args.stage in {None, rule.stage}
-        and (args.reads is None or args.reads in facts_read(rule))
-        and (args.sets is None or args.sets in facts_written(rule))
-    ]
-    # A number runs in no stage, reads nothing and concludes nothing.
-    about_rules = args.stage or args.reads or args.sets
-    numbers = [] if about_rules else [each for each in kb.parameters.values() if is_meant(each)]
+    sought = Sought(args.text, args.stage, args.grade, args.reads, args.sets, args.source)
+    rules, numbers = sought.rules(kb), sought.numbers(kb)
     rows = [(rule, rule.stage) for rule in rules] + [(number, "number") for number in numbers]
     width = max((len(item.id) for item, _ in rows), default=0)
     for item, kind in rows:
         print(f"{item.id:<{width}}  {kind:<10}  {item.grade.certainty.value:<8}  {item.title}")
     print(f"{len(rules)} of {len(kb.rules)} rules, {len(numbers)} of {len(kb.parameters)} numbers")
     return 0 if rows else 1
-
-
-def _says(text: str | None, item_id: str, *words: str | None) -> bool:
-    """Whether an id fits a pattern with `*`, or the text stands in the id or in one of the words."""
-    if text is None:
-        return True
-    if "*" in text:
-        return fnmatchcase(item_id, text)
-    return any(text.casefold() in each.casefold() for each in (item_id, *words) if each)
 
 
 def run_show(args: argparse.Namespace) -> int:
@@ -82,15 +53,14 @@ def run_show(args: argparse.Namespace) -> int:
 
 def run_set(args: argparse.Namespace) -> int:
     """Show what a changed number moves, then keep it; 1 if it would leave somebody without a plan."""
-    house = args.house if args.house.exists() else None
-    kb = load_knowledge(args.rules, overlay=house, calculators=CALCULATORS)
+    kb = load_knowledge(args.rules, overlay=existing(args.house), calculators=CALCULATORS)
     cases = cases_of(args.cases, args.rules, kb)
     today = dt.datetime.now(tz=dt.UTC).astimezone().date()
     on = parse_day(args.day) if args.day else today
-    change = checked_change(kb, _change(args, kb, on))
-    told = "" if house is None else house.read_text(encoding="utf-8")
-    text = with_change(told, str(args.house), change)
-    _check_whole_book(args, text)
+    change = checked_change(
+        kb, change_of(kb, args.parameter, args.value, on, by=args.by, reason=args.reason)
+    )
+    text = settings_with(args.rules, args.house, change)
     moved = list(Mover(kb, cases, CALCULATORS).moved(change.parameter, change.now))
     _print_moves(change, moved, len(cases), kb)
     broken = [each for each in moved if each.moves[0].fact == "plan"]
@@ -100,18 +70,9 @@ def run_set(args: argparse.Namespace) -> int:
     if args.only_try:
         print("Nothing was written.")
         return 0
-    write_file(args.house, text, _CANNOT)
+    keep_settings(args.house, text)
     print(f"Kept in {args.house}, with the reason. Use it with --house {args.house}")
     return 0
-
-
-def _change(args: argparse.Namespace, kb: KnowledgeBase, on: dt.date) -> Change:
-    parameter = kb.parameters.get(args.parameter)
-    was = args.value
-    if parameter is not None:
-        dated = parameter.in_force(on)
-        was = kb.overlay.get(args.parameter, (dated or parameter.values[0]).value)
-    return Change(args.parameter, was, args.value, args.by, on.isoformat(), args.reason)
 
 
 def _print_moves(change: Change, moved: list[Moved], count: int, kb: KnowledgeBase) -> None:
@@ -124,16 +85,6 @@ def _print_moves(change: Change, moved: list[Moved], count: int, kb: KnowledgeBa
             print(f"    {move}")
         if len(each.moves) > MOST_MOVES:
             print(f"    and {len(each.moves) - MOST_MOVES} more")
-
-
-def _check_whole_book(args: argparse.Namespace, text: str) -> None:
-    """Read the whole book with the new settings. Raises InputProblems where it does not hold."""
-    trial = args.house.with_name(f".{args.house.name}.trial")
-    write_file(trial, text, _CANNOT)
-    try:
-        load_knowledge(args.rules, overlay=trial, calculators=CALCULATORS, use_cache=False)
-    finally:
-        trial.unlink(missing_ok=True)
 
 
 METAVAR, USUAL = "ACTION", "list"

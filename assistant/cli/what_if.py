@@ -2,27 +2,19 @@
 
 import argparse
 import dataclasses
-from collections.abc import Mapping
 
 from assistant.cli.changes import Changes, read_changes
 from assistant.cli.common import parse_day
 from assistant.cli.options import FOR, PERSON, RUN, file, option
 from assistant.cli.person import person_of
 from assistant.clients.book import knowledge, planner
+from assistant.clients.compare import compare
 from assistant.clients.person import Person
-from assistant.engine import with_numbers
-from assistant.explain.causes import Side
-from assistant.explain.what_if import Difference, difference
 from assistant.intake.form import form_of
 from assistant.intake.quantities import UnitSystem
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.rules import Audience
-from assistant.plan import EngineChoice, Planner, prepare
-from assistant.plan.visibility import is_stopped
+from assistant.plan import Planner
 from assistant.report.what_if_text import what_if_text
-
-# A number in a clause has the book compiled anew for one plan; CLIPS does that in half the time.
-QUICK_TO_COMPILE: EngineChoice = "clips"
 
 _EXAMPLES = "e.g. sleep=8h, days+=sat, minutes=45, protein.aim_per_lb=top"
 OPTIONS = (
@@ -44,20 +36,6 @@ def run(args: argparse.Namespace) -> int:
     return 1 if stopped else 0
 
 
-def compare(
-    before: Person, after: Person, audience: Audience, *, imperial: bool = False
-) -> tuple[Difference, bool]:
-    """Return the difference of two plans, and whether the second is stopped by the screen."""
-    runs = [person.run() for person in (before, after)]
-    sides = []
-    for person, run_, other in zip((before, after), runs, reversed(runs), strict=True):
-        narrator = person.planner.narrator(run_, audience, imperial=imperial).beside(other)
-        plan = person.planner.plan(person.case, narrator)
-        sides.append(Side(person.planner.compiled, narrator, plan, person.case.answers))
-    always = frozenset(s.id for s in after.planner.kb.plan.sections if s.when_stopped)
-    return difference(sides[0], sides[1], always), is_stopped(runs[1])
-
-
 def _then(args: argparse.Namespace, person: Person) -> Person:
     """Return the person with the changes, and the rules they are put to."""
     first = person.planner
@@ -74,17 +52,8 @@ def _then(args: argparse.Namespace, person: Person) -> Person:
         _refuse_safety(changes, first)
     then = planner(rules, house, on, args.engine)
     if changes.numbers:
-        then = with_other_numbers(then, changes.numbers)
+        then = then.with_numbers(changes.numbers)
     return dataclasses.replace(person, planner=then).answering(changes.answers)
-
-
-def with_other_numbers(then: Planner, numbers: Mapping[str, float]) -> Planner:
-    """Return the planner with other numbers of its rule book, compiled anew only where it must be."""
-    kb = dataclasses.replace(then.kb, overlay={**then.kb.overlay, **numbers})
-    compiled = with_numbers(then.compiled, kb, numbers)
-    if compiled is None:
-        return prepare(kb, then.on, then.engine or QUICK_TO_COMPILE)
-    return dataclasses.replace(then, kb=kb, compiled=compiled)
 
 
 def _refuse_safety(changes: Changes, first: Planner) -> None:

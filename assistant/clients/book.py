@@ -30,3 +30,9 @@ def planner(
 ) -> Planner:
     """Return a planner for a day, made once a process."""
     return prepare(knowledge(rules, house), on, engine)
+
+
+def read_anew() -> None:
+    """Read books again when they are next asked for: a settings file was written."""
+    for made in (knowledge, knowledge_in, planner):
+        made.cache_clear()

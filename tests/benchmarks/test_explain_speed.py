@@ -12,7 +12,7 @@ import pytest
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.cli.what_if import compare, with_other_numbers
+from assistant.clients.compare import compare
 from assistant.clients.person import Person
 from assistant.explain import explain
 from assistant.explain.flip import find_flip
@@ -96,7 +96,7 @@ def test_what_if_another_number(benchmark: Any, planner: Planner, case: Case, nu
     top = planner.kb.parameters[number].range[1]
 
     def work() -> str:
-        other = with_other_numbers(planner, {number: top})
+        other = planner.with_numbers({number: top})
         found, _ = compare(Person(case, planner), Person(case, other), "coach")
         if other.compiled.program is not planner.compiled.program:
             other.compiled.close()

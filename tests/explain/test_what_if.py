@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from assistant.cli.main import main
-from assistant.cli.what_if import compare, with_other_numbers
+from assistant.clients.compare import compare
 from assistant.clients.person import Person
 from assistant.explain.what_if import Difference
 from assistant.model.case import Case
@@ -135,7 +135,7 @@ def test_a_changed_number_does_what_a_book_with_that_number_does(
 ) -> None:
     """Against the book compiled from nothing with the number set."""
     top = planner.kb.parameters[number].range[1]
-    quick = with_other_numbers(planner, {number: top})
+    quick = planner.with_numbers({number: top})
     assert (quick.compiled.program is planner.compiled.program) == is_shared
     whole = prepare(dataclasses.replace(planner.kb, overlay={number: top}), planner.on, "clips")
     for name in ("four_days", "short_nights", "slow_cut"):

@@ -1,0 +1,45 @@
+"""A house's settings file: tried with the whole book before a changed number is kept."""
+
+from pathlib import Path
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.casefiles.house import Change, with_change
+from assistant.casefiles.safe_files import write_atomically
+from assistant.clients.book import read_anew
+from assistant.knowledge import load_knowledge
+from assistant.model.errors import InputProblems, Problem
+
+
+def existing(house: Path) -> Path | None:
+    """Return the settings file if it is there; a new one is made by its first change."""
+    return house if house.exists() else None
+
+
+def settings_with(rules: Path | None, house: Path, change: Change) -> str:
+    """Return the text of the settings file with a change, read once with the whole book.
+
+    Raises InputProblems where the book does not hold with it; the file stays as it is.
+    """
+    told = house.read_text(encoding="utf-8") if house.exists() else ""
+    text = with_change(told, str(house), change)
+    trial = house.with_name(f".{house.name}.trial")
+    _write(trial, text)
+    try:
+        load_knowledge(rules, overlay=trial, calculators=CALCULATORS, use_cache=False)
+    finally:
+        trial.unlink(missing_ok=True)
+    return text
+
+
+def keep_settings(house: Path, text: str) -> None:
+    """Write the settings file; whoever asks for the book next reads it. Raises InputProblems."""
+    _write(house, text)
+    read_anew()
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        write_atomically(path, text)
+    except OSError as error:
+        told = f"this cannot be written here ({error.strerror}); choose another place"
+        raise InputProblems([Problem(str(path), "not-writable", told)]) from error
