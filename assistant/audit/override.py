@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -89,3 +89,23 @@ def often_overridden(entries: Iterable[Entry]) -> tuple[OftenOverridden, ...]:
         for rule, changes in by_rule.items()
     ]
     return tuple(sorted(found, key=lambda row: (-row.changed, row.rule)))
+
+
+@dataclass(frozen=True)
+class Rate:
+    """In how many decisions of the log a rule fired, and in how many its line was changed by hand."""
+
+    rule: str
+    fired: int
+    changed: int
+
+
+def firing_rates(entries: Sequence[Entry]) -> tuple[Rate, ...]:
+    """Return each rule that fired, the most often changed first, then the most often fired."""
+    fired: Counter[str] = Counter()
+    for entry in entries:
+        if isinstance(entry, DecisionEntry):
+            fired.update({name.partition("[")[0] for name in entry.outcome.fired})
+    changed = {row.rule: row.changed for row in often_overridden(entries)}
+    rates = (Rate(rule, fired[rule], changed.get(rule, 0)) for rule in {*fired, *changed})
+    return tuple(sorted(rates, key=lambda row: (-row.changed, -row.fired, row.rule)))

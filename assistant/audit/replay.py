@@ -1,8 +1,10 @@
 """Past decisions made again: with the same book they must be the same, with another it is told what moves."""
 
 import datetime as dt
+import json
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from assistant.audit.decision import coach_plan, outcome_of, week_made
 from assistant.audit.entry import DecisionEntry, FactShown, Outcome, PlainValue, WeekMade
@@ -99,6 +101,18 @@ def case_of(entry: DecisionEntry, kb: KnowledgeBase) -> Case:
     return Case(
         "", day(entry.as_of), answers, decisions=decisions, week=wishes, overrides=overrides
     )
+
+
+def house_file(entry: DecisionEntry, folder: Path) -> Path | None:
+    """Write the settings a decision was made with where the loader of books can read them."""
+    if not entry.book.house:
+        return None
+    text = json.dumps({"parameters": dict(sorted(entry.book.house.items()))})
+    known = {path.read_text("utf-8"): path for path in folder.iterdir()}
+    if text not in known:
+        known[text] = folder / f"settings of decision {entry.sequence}.yaml"
+        known[text].write_text(text, "utf-8")
+    return known[text]
 
 
 def measured_of(entry: DecisionEntry, kb: KnowledgeBase) -> Measured | None:

@@ -2,7 +2,6 @@
 
 import argparse
 import datetime as dt
-import json
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
@@ -11,7 +10,7 @@ from assistant.audit.chain import parse_head
 from assistant.audit.client_tag import client_tag
 from assistant.audit.entry import DecisionEntry, Entry, OverrideEntry, shaped
 from assistant.audit.override import Wish, often_overridden, override_body
-from assistant.audit.replay import Replayed, replay
+from assistant.audit.replay import Replayed, house_file, replay
 from assistant.audit.store import append, read_log, sound_log
 from assistant.audit.words import (
     decision_rows,
@@ -126,7 +125,7 @@ def run_replay(args: argparse.Namespace) -> int:
     with tempfile.TemporaryDirectory(prefix="whyplan-") as folder:
 
         def planner_for(entry: DecisionEntry) -> Planner:
-            house = args.house or _house_file(entry, Path(folder))
+            house = args.house or house_file(entry, Path(folder))
             return planner(args.rules, house, dt.date.fromisoformat(entry.as_of), args.engine)
 
         week_again = _week_again if args.week else None
@@ -147,18 +146,6 @@ def _week_again(
     person = Person(case, made_ready, was_kept=kept, was_lighter=asked.lighter)
     week = week_for(options, person, run)
     return None if week is None else week.programme
-
-
-def _house_file(entry: DecisionEntry, folder: Path) -> Path | None:
-    """Write the settings a decision was made with where the loader of books can read them."""
-    if not entry.book.house:
-        return None
-    text = json.dumps({"parameters": dict(sorted(entry.book.house.items()))})
-    known = {path.read_text("utf-8"): path for path in folder.iterdir()}
-    if text not in known:
-        known[text] = folder / f"settings of decision {entry.sequence}.yaml"
-        known[text].write_text(text, "utf-8")
-    return known[text]
 
 
 _LOG = file("--log", "which log (default: in your own data folder)")

@@ -6,10 +6,10 @@ import datetime as dt
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles.house import Change, change_of, checked_change
 from assistant.cli import rules_new
-from assistant.cli.check import cases_of
 from assistant.cli.common import checked_name, parse_day
 from assistant.cli.options import RULES, file, option, switch
 from assistant.clients.book import knowledge
+from assistant.clients.cases import cases_of
 from assistant.clients.settings import existing, keep_settings, settings_with
 from assistant.knowledge import load_knowledge
 from assistant.knowledge.nearest import did_you_mean

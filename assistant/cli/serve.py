@@ -12,7 +12,7 @@ from pathlib import Path
 import platformdirs
 
 from assistant.cli.common import parse_day
-from assistant.cli.options import DB, HOUSE, RULES, file, option, switch
+from assistant.cli.options import DB, RULES, file, option, switch
 from assistant.intake.quantities import UnitSystem
 from assistant.model.errors import InputProblems, Problem
 from assistant.web.serving import Serving
@@ -35,7 +35,8 @@ OPTIONS = (
     DB,
     option("--as-of", "day that counts as today", metavar="DATE"),
     RULES,
-    HOUSE,
+    file("--house", "your own settings; the first number you set makes the file"),
+    file("--log", "the decision log that a head trainer may look at"),
 )
 
 
@@ -94,6 +95,7 @@ def serving_of(args: argparse.Namespace, port: int) -> Serving:
         db=args.db or own,
         rules=args.rules,
         house=args.house,
+        log=args.log,
     )
 
 

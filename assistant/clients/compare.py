@@ -29,14 +29,15 @@ def compare(
 class Moves:
     """What another number makes of one client's plan without its week, for a coach.
 
-    fault: why there is no telling, in one line; empty where there is. stopped: the screen stops the
-    plan with the other number.
+    fault: why there is no telling, in one line; empty where there is. is_broken: only the other number
+    leaves no plan. stopped: the screen stops the plan with the other number.
     """
 
     who: str
     found: Difference | None
     stopped: bool = False
     fault: str = ""
+    is_broken: bool = False
 
 
 def moved_by(
@@ -56,7 +57,15 @@ def moved_by(
         try:
             found, stopped = compare(person, replace(person, planner=then), "coach")
         except (EngineFault, InputProblems) as fault:
-            yield Moves(who, None, fault=str(fault))
+            yield Moves(who, None, fault=str(fault), is_broken=_has_plan(person))
             continue
         if found.sections or found.lost or found.won or found.elsewhere:
             yield Moves(who, found, stopped)
+
+
+def _has_plan(person: Person) -> bool:
+    try:
+        person.run()
+    except (EngineFault, InputProblems):
+        return False
+    return True

@@ -7,6 +7,8 @@ from assistant.casefiles.house import Change, with_change
 from assistant.casefiles.safe_files import write_atomically
 from assistant.clients.book import read_anew
 from assistant.knowledge import load_knowledge
+from assistant.knowledge.overlay import CHANGES
+from assistant.knowledge.strict_yaml import parse_bytes
 from assistant.model.errors import InputProblems, Problem
 
 
@@ -29,6 +31,15 @@ def settings_with(rules: Path | None, house: Path, change: Change) -> str:
     finally:
         trial.unlink(missing_ok=True)
     return text
+
+
+def changes_of(house: Path | None) -> list[Change]:
+    """Return what was ever changed in a settings file, newest first. Raises InputProblems."""
+    if house is None or not house.exists():
+        return []
+    data = parse_bytes(house.read_bytes(), str(house)).data
+    listed = data.get(CHANGES) or [] if isinstance(data, dict) else []
+    return [Change(**{**each, "day": str(each["day"])}) for each in listed]
 
 
 def keep_settings(house: Path, text: str) -> None:

@@ -2,10 +2,12 @@
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from assistant.clients.desk import Desk
+from assistant.clients.settings import existing
 from assistant.intake.quantities import UnitSystem
 from assistant.plan import EngineChoice
 
@@ -17,6 +19,8 @@ class Serving:
     today: the day a request counts as. seconds: a clock that only goes forward, in seconds. folder: for
     drafts, the PIN and the like, readable by its owner alone. alone: one client at home (`--self`).
     host, port: where it listens; hosts: names it answers to, as they stand in a request's Host header.
+    house: made by the first number that is changed. log: the decision log that is shown. worked_out: what
+    took time, by what it is about, each with what it rests on.
     """
 
     today: Callable[[], dt.date]
@@ -33,10 +37,13 @@ class Serving:
     house: Path | None = None
     engine: EngineChoice | None = None
     is_secure: bool = False
+    log: Path | None = None
+    worked_out: dict[str, Any] = field(default_factory=dict, compare=False)
 
     def desk(self) -> Desk:
         """Return the desk of the day."""
-        return Desk(self.today(), self.db, self.rules, self.house, self.engine)
+        house = None if self.house is None else existing(self.house)
+        return Desk(self.today(), self.db, self.rules, house, self.engine)
 
     @property
     def origins(self) -> frozenset[str]:
