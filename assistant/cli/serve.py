@@ -48,6 +48,7 @@ def run(args: argparse.Namespace) -> int:
 
     listening = _listening(args.port)
     serving = serving_of(args, listening.getsockname()[1])
+    serving.desk().kb  # noqa: B018 - a broken book is told here, not on every page
     sessions = Sessions(serving.seconds)
     app = create_app(serving, sessions)
     role = Role.CLIENT if serving.alone else Role.TRAINER

@@ -12,11 +12,8 @@ from pathlib import Path
 import pytest
 from lengths import at_length
 from starlette.testclient import TestClient
-from web_support import House
+from web_support import House, with_clients
 
-from assistant.casefiles import read_case
-from assistant.clients.adding import first_lines
-from assistant.records.store import open_records
 from assistant.web.app import all_pages
 from assistant.web.sessions import Role
 from assistant.web.visit import EVERYBODY, Page
@@ -26,19 +23,6 @@ Make = Callable[..., House]
 ROLES = (None, Role.CLIENT, Role.COACH, Role.TRAINER)
 # The pages that end a session, or a client: tried by the tests that are about them.
 ENDS = {"/leave", "/lock"}
-
-
-def with_clients(house: House, *cases: str) -> list[str]:
-    """Put invented people in the record; return their tokens."""
-    desk = house.serving.desk()
-    tokens = []
-    with open_records(str(house.record), house.clock.today) as records:
-        for number, name in enumerate(cases):
-            case = read_case(ROOT / "cases" / f"{name}.yaml", desk.kb)
-            lines = first_lines(desk.planner, case, f"Client Number{number}")
-            client = records.add(f"Client Number{number}", house.clock.today, lines)
-            tokens.append(client.token)
-    return tokens
 
 
 def asked(visitor: TestClient, page: Page, values: dict[str, str], **form: str) -> object:

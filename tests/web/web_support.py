@@ -15,12 +15,16 @@ import uvicorn
 from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
+from assistant.casefiles import read_case
+from assistant.clients.adding import first_lines
+from assistant.records.store import open_records
 from assistant.web.app import create_app
 from assistant.web.doors import HOME
 from assistant.web.serving import Serving
 from assistant.web.sessions import Role, Session, Sessions
 from assistant.web.visit import cookie_name
 
+ROOT = Path(__file__).parents[2]
 MONDAY = dt.date(2026, 1, 12)
 PORT = 8710
 BASE = f"http://127.0.0.1:{PORT}"
@@ -104,6 +108,19 @@ class House:
         """Return a launch link for a browser."""
         key = self.sessions.link(role, client=client, name=name)
         return f"http://127.0.0.1:{self.port}/start?key={key}"
+
+
+def with_clients(house: House, *cases: str) -> list[str]:
+    """Put invented people in the record; return their tokens."""
+    desk = house.serving.desk()
+    tokens = []
+    with open_records(str(house.record), house.clock.today) as records:
+        for number, name in enumerate(cases):
+            case = read_case(ROOT / "cases" / f"{name}.yaml", desk.kb)
+            lines = first_lines(desk.planner, case, f"Client Number{number}")
+            client = records.add(f"Client Number{number}", house.clock.today, lines)
+            tokens.append(client.token)
+    return tokens
 
 
 def free_port() -> int:
