@@ -21,10 +21,10 @@ from assistant.intake.quantities import UnitSystem
 from assistant.knowledge.files import slug
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.records.store import LONGEST_NAME, is_name
 
 NO_NAME = "Unnamed"
 _CANNOT = "the case cannot be written here ({}); choose another --out"
-LONGEST_NAME = 200
 # How long an unused intake is kept (our own judgement on health answers, no published line).
 DRAFT_KEPT_DAYS = 30
 
@@ -55,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _check_name(name: str) -> None:
-    if not name.strip() or not name.isprintable() or len(name) > LONGEST_NAME:
+    if not is_name(name):
         text = f"a name is one line of 1 to {LONGEST_NAME} printable characters"
         raise InputProblems([Problem("--name", "bad-name", text)])
 

@@ -72,7 +72,7 @@ class Records:
 
         Raises InputProblems for a name that is no name, or that somebody has already.
         """
-        if not name.strip() or not name.isprintable() or len(name) > LONGEST_NAME:
+        if not is_name(name):
             text = f"a name is one line of 1 to {LONGEST_NAME} printable characters"
             raise InputProblems([Problem("NAME", "bad-name", text)])
         handle = handle_of(name)
@@ -180,6 +180,11 @@ def open_records(db: str | None, today: dt.date) -> Iterator[Records]:
         yield Records(engine, place, migrate(engine, place, today))
     finally:
         engine.dispose()
+
+
+def is_name(name: str) -> bool:
+    """Tell whether this may be a client's name."""
+    return bool(name.strip()) and name.isprintable() and len(name) <= LONGEST_NAME
 
 
 def handle_of(name: str) -> str:

@@ -60,21 +60,37 @@ _MOST_BUTTONS = 6
 _YES, _NO = "yes", "no"
 
 
-def in_place(dialogue: Dialogue, previous: Dialogue | None = None) -> Dialogue:
+def in_place(
+    dialogue: Dialogue, previous: Dialogue | None = None, *, back: bool = False
+) -> Dialogue:
     """Return the dialogue at a question that may be asked in its place: never the session-only one.
 
-    previous: where it came from, to go on in the same direction.
+    previous: where it came from. back: it is on its way back.
     """
     while not dialogue.in_review and dialogue.slot.fact in SESSION_ONLY_FACTS:
-        back = previous is not None and previous.position > dialogue.position
         step = d.back(dialogue) if back else None
         if step is not None and step.dialogue.position != dialogue.position:
             dialogue = step.dialogue
             continue
-        later = [i for i in dialogue.applicable if i > dialogue.position]
-        position = later[0] if later else len(dialogue.form.slots)
-        dialogue = replace(dialogue, position=position, doubted=None)
+        dialogue = replace(dialogue, position=_beyond(dialogue, previous), doubted=None)
     return dialogue
+
+
+def _beyond(dialogue: Dialogue, previous: Dialogue | None) -> int:
+    """Return where to go on instead of the session-only question.
+
+    Whoever walks through answered questions goes to the next one; everybody else to what is open, and with
+    nothing open to the review.
+    """
+    slots, here = dialogue.form.slots, dialogue.position
+    later = [i for i in dialogue.applicable if i > here]
+    if previous is not None and not previous.in_review and not previous.editing:
+        before = [i for i in dialogue.applicable if i < here]
+        was_answered = previous.slot.fact in previous.answers
+        if was_answered and before and before[-1] == previous.position and later:
+            return later[0]
+    opened = [i for i in dialogue.open_questions if slots[i].fact not in SESSION_ONLY_FACTS]
+    return next((i for i in opened if i > here), opened[0] if opened else len(slots))
 
 
 def is_complete(dialogue: Dialogue) -> bool:
@@ -116,11 +132,16 @@ def asked(dialogue: Dialogue, typed: str | None = None) -> Asked:
         choices=choices,
         may_decline=slot.question.may_decline,
         may_not_apply=may_not_apply(slot),
-        none_label=slot.label(Status.NONE) if slot.declaration.allows_none else "",
+        none_label=slot.label(Status.NONE) if _may_be_none(slot, kind) else "",
         typed=words if typed is None else typed,
         how=what_to_type(slot, dialogue.units),
         is_answered=given is not None,
     )
+
+
+def _may_be_none(slot: Slot, kind: str) -> bool:
+    """Tell whether "none" is an answer beside the choices: of a list always, as where it is typed."""
+    return kind == "many" or (kind == "typed" and slot.declaration.allows_none)
 
 
 def _choices(slot: Slot, given: Value | None) -> tuple[str, tuple[Choice, ...]]:
@@ -174,9 +195,9 @@ def step_of(dialogue: Dialogue, form: Mapping[str, list[str]]) -> Step:
         return Step(dialogue)
     if do in _MOVES:
         return _MOVES[do](dialogue)
-    if do == "none" and slot.declaration.allows_none:
-        many = slot.declaration.type is FactType.CHOICES
-        return d.give(dialogue, () if many else Status.NONE)
+    kind, _ = _choices(slot, None)
+    if do == "none" and _may_be_none(slot, kind):
+        return d.give(dialogue, () if kind == "many" else Status.NONE)
     if do == "not_applicable" and may_not_apply(slot):
         return d.give(dialogue, Status.NOT_APPLICABLE)
     return _answer(dialogue, slot, form.get("answer") or [])
@@ -224,7 +245,9 @@ class Moved:
 def moved(dialogue: Dialogue, form: Mapping[str, list[str]]) -> Moved:
     """Apply a sent form to a dialogue."""
     step = step_of(dialogue, form)
-    return Moved(in_place(step.dialogue, dialogue), step.events, step.notice, step.support)
+    back = (form.get("do") or [""])[-1] == "back"
+    there = in_place(step.dialogue, dialogue, back=back)
+    return Moved(there, step.events, step.notice, step.support)
 
 
 def is_yes(form: Mapping[str, list[str]]) -> bool:

@@ -1,10 +1,13 @@
-"""A client's first page: today, or where the questions go on."""
+"""A client's first page: today, or where the questions begin."""
 
 from starlette.responses import Response
 
+from assistant.web.client import intake
 from assistant.web.visit import Visit
 
 
 def home(visit: Visit) -> Response:
-    """Send a client to what comes next for them."""
+    """Show today; to somebody who is alone and not in the record yet, where to begin."""
+    if visit.serving.alone and not visit.records.clients():
+        return intake.welcome(visit)
     return visit.show("client/home.html", client=visit.client)

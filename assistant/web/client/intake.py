@@ -1,0 +1,231 @@
+"""The first questions: every confirmed answer is in the draft before the next page is shown.
+
+The draft lies in the server's own folder and is opened for each answer, so that a server that is killed
+loses nothing, and a second window sees what the first one said.
+"""
+
+import contextlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from starlette.responses import Response
+
+from assistant.clients.adding import added
+from assistant.intake import dialogue as d
+from assistant.intake.dialogue import Dialogue, replay, start
+from assistant.intake.drafts import Draft, Header, Remembered, open_draft
+from assistant.intake.events import Confirmed
+from assistant.intake.form import form_of
+from assistant.model.case import Case
+from assistant.model.session_only import SESSION_ONLY_FACTS
+from assistant.records.store import LONGEST_NAME, is_name
+from assistant.web.asked import SECONDS_A_QUESTION, in_place, is_complete, last_question
+from assistant.web.client import asking
+from assistant.web.visit import NotHere, Visit
+
+ASK, REVIEW, LAST = "/me/ask", "/me/answers", "/me/last"
+_HELD = "intake"
+
+
+@dataclass
+class _Held:
+    """Where the dialogue stands. events: how many the draft held then. told: to be read before going on."""
+
+    dialogue: Dialogue
+    events: int
+    name: str
+    told: str = ""
+
+
+def draft_of(folder: Path) -> Path:
+    """Return where the draft of the first questions lies."""
+    return folder / "intake.jsonl"
+
+
+def only_before(visit: Visit) -> None:
+    """Refuse where these pages are not for one who begins. Raises NotHere."""
+    if not visit.serving.alone or visit.records.clients():
+        raise NotHere
+
+
+def welcome(visit: Visit, name: str = "", problem: str = "") -> Response:
+    """Show what this is, and where to begin or go on."""
+    kb = visit.kb
+    minutes = round(len(kb.questions) * SECONDS_A_QUESTION / 60 / _WHOLE) * _WHOLE
+    return visit.show(
+        "client/welcome.html",
+        400 if problem else 200,
+        minutes=minutes,
+        began=draft_of(visit.serving.folder).is_file(),
+        name=name,
+        problem=problem,
+        longest=LONGEST_NAME,
+    )
+
+
+# Minutes are told in whole fives: more would claim to know how fast somebody reads.
+_WHOLE = 5
+
+
+def begin(visit: Visit) -> Response:
+    """Begin, or begin again: the draft that was there is gone then."""
+    only_before(visit)
+    name = visit.sent("name") or visit.words.say("web_me")
+    if not is_name(name):
+        return welcome(visit, visit.sent("name"), "web_name_form")
+    visit.here.held.pop(_HELD, None)
+    draft_of(visit.serving.folder).unlink(missing_ok=True)
+    with _opened(visit, name):
+        return visit.go(ASK)
+
+
+def ask(visit: Visit) -> Response:
+    """Show the question where it stands."""
+    only_before(visit)
+    if not draft_of(visit.serving.folder).is_file():
+        return visit.go("/me")
+    with _opened(visit) as (_, held):
+        if held.told:
+            return asking.told_page(visit, held.told, ASK)
+        if held.dialogue.in_review:
+            return visit.go(REVIEW)
+        return asking.question_page(visit, held.dialogue, ASK)
+
+
+def answer(visit: Visit) -> Response:
+    """Keep an answer, or say what is wrong with it."""
+    only_before(visit)
+    if not draft_of(visit.serving.folder).is_file():
+        return visit.go("/me")
+    with _opened(visit) as (draft, held):
+        if visit.sent("do") == "read":
+            held.told = ""
+            return visit.go(ASK)
+        done = asking.answered(visit, held.dialogue)
+        for event in done.moved.events:
+            draft.remember(event)
+            held.events += 1
+        held.dialogue = done.moved.dialogue
+        if done.said is not None:
+            return asking.question_page(visit, held.dialogue, ASK, done.said)
+        held.told = done.moved.told or held.told
+        return visit.go(ASK, done.notice)
+
+
+def answers(visit: Visit) -> Response:
+    """Show all answers, each with a way to its question."""
+    only_before(visit)
+    with _opened(visit) as (_, held):
+        if not is_complete(held.dialogue):
+            held.dialogue = in_place(d.at_first_open(held.dialogue))
+            return visit.go(ASK)
+        return visit.show("client/answers.html", rows=rows_of(visit, held.dialogue), then=LAST)
+
+
+def rows_of(visit: Visit, dialogue: Dialogue) -> list[dict[str, object]]:
+    """Return the answers of a dialogue in order: section, question, answer, number of the question."""
+    titles = {section.id: section.title for section in dialogue.form.sections}
+    rows: list[dict[str, object]] = []
+    for index in dialogue.applicable:
+        slot = dialogue.form.slots[index].asked_of(dialogue.audience)
+        if slot.fact in SESSION_ONLY_FACTS:
+            continue
+        value = dialogue.answers.get(slot.fact)
+        rows.append({
+            "section": titles.get(slot.question.section, ""),
+            "text": slot.text(dialogue.audience),
+            "answer": asking.in_words(value, slot, dialogue.units, visit.words),
+            "number": index,
+        })  # fmt: skip
+    return rows
+
+
+def edit(visit: Visit) -> Response:
+    """Go from the list of answers to one question."""
+    only_before(visit)
+    number = visit.sent("number")
+    with _opened(visit) as (_, held):
+        if number.isdecimal() and _is_askable(held.dialogue, int(number)):
+            in_review = d.review(held.dialogue).dialogue
+            held.dialogue = d.edit(in_review, int(number)).dialogue
+            return visit.go(ASK)
+        return visit.go(REVIEW)
+
+
+def _is_askable(dialogue: Dialogue, index: int) -> bool:
+    slots = dialogue.form.slots
+    return index in dialogue.applicable and slots[index].fact not in SESSION_ONLY_FACTS
+
+
+def last(visit: Visit) -> Response:
+    """Ask the question whose answer is kept nowhere, as the last thing."""
+    only_before(visit)
+    with _opened(visit) as (_, held):
+        if not is_complete(held.dialogue):
+            return visit.go(REVIEW)
+        if last_question(held.dialogue) is None:
+            return visit.show("client/ready.html", action=LAST)
+        return asking.last_page(visit, held.dialogue, LAST)
+
+
+def finish(visit: Visit) -> Response:
+    """End the questions: a yes to the last one is answered on the spot, else the plan is made."""
+    only_before(visit)
+    with _opened(visit) as (draft, held):
+        if not is_complete(held.dialogue):
+            return visit.go(REVIEW)
+        crisis = asking.crisis(visit, held.dialogue)
+        if crisis is not None:
+            return crisis
+        settled = held.dialogue.settled
+        kept = {fact: value for fact, value in settled.items() if fact not in SESSION_ONLY_FACTS}
+        added(visit.desk, visit.records, held.name, Case(held.name, visit.desk.on, kept))
+        draft.remove()
+    visit.here.held.pop(_HELD, None)
+    return visit.go("/me")
+
+
+def safe(visit: Visit) -> Response:
+    """Show what comes next on the page after a yes. What was pressed is kept nowhere."""
+    slots = form_of(visit.kb, visit.desk.on).slots
+    slot = next((each for each in slots if each.crisis), None)
+    if slot is None:
+        raise NotHere
+    page = slot.crisis["self"]
+    said = page.safe if visit.sent("safe") == "yes" else page.not_safe
+    rest = [row for row in page.page[2:] if row not in {page.safe, page.not_safe}]
+    return visit.show("client/crisis.html", rows=(said, *rest), asks=False)
+
+
+@contextlib.contextmanager
+def _opened(visit: Visit, name: str = "") -> Iterator[tuple[Draft, _Held]]:
+    """Open the draft, and give it with where the dialogue stands."""
+    form = form_of(visit.kb, visit.desk.on)
+    header = Header(name or visit.words.say("web_me"), "self", visit.serving.units)
+    draft, remembered = open_draft(draft_of(visit.serving.folder), header, visit.kb, form)
+    with draft:
+        held = visit.here.held.get(_HELD)
+        fresh = (
+            isinstance(held, _Held)
+            and held.events == len(remembered.events)
+            and held.dialogue.form.as_of == form.as_of
+        )
+        if not isinstance(held, _Held) or not fresh:
+            held = _resumed(visit, remembered)
+            visit.here.held[_HELD] = held
+        yield draft, held
+
+
+def _resumed(visit: Visit, remembered: Remembered) -> _Held:
+    header = remembered.header
+    form = form_of(visit.kb, visit.desk.on)
+    dialogue = replay(start(form, "self", header.units), remembered.events)
+    events = remembered.events
+    told = ""
+    if events and isinstance(events[-1], Confirmed):
+        # Whoever was told something urgent may not have read it before the server went.
+        last_said = events[-1]
+        slot = form.slots[form.index_of(last_said.fact)].asked_of("self")
+        told = slot.told_at_once(last_said.value, "self")
+    return _Held(in_place(dialogue), len(events), header.name, told)
