@@ -257,7 +257,7 @@ def test_measures_in_pounds_and_inches_mean_the_same(house: Make) -> None:
         answer_all(visitor, answers, MONDAY, until="client.height_cm")
         form = {"fact": "client.height_cm"}
         page = visitor.post("/me/ask", data={**form, "do": "units"})
-        assert "pounds and inches" in page.text
+        assert "Units are now imperial" in page.text
         visitor.post("/me/ask", data={**form, "answer": "5 ft 6"})
         page = visitor.post("/me/ask", data={"fact": "client.weight_kg", "do": "back"})
         assert re.search(r'value="5 ft 6', html.unescape(page.text))

@@ -17,8 +17,10 @@ from assistant.intake.dialogue import Dialogue, replay, start
 from assistant.intake.drafts import Draft, Header, Remembered, open_draft
 from assistant.intake.events import Confirmed
 from assistant.intake.form import form_of
+from assistant.intake.parse import answer_in_words
 from assistant.model.case import Case
 from assistant.model.session_only import SESSION_ONLY_FACTS
+from assistant.model.values import Status
 from assistant.records.store import LONGEST_NAME, is_name
 from assistant.web.asked import SECONDS_A_QUESTION, in_place, is_complete, last_question
 from assistant.web.client import asking
@@ -131,11 +133,11 @@ def rows_of(visit: Visit, dialogue: Dialogue) -> list[dict[str, object]]:
         slot = dialogue.form.slots[index].asked_of(dialogue.audience)
         if slot.fact in SESSION_ONLY_FACTS:
             continue
-        value = dialogue.answers.get(slot.fact)
+        value = dialogue.answers.get(slot.fact, Status.UNKNOWN)
         rows.append({
             "section": titles.get(slot.question.section, ""),
             "text": slot.text(dialogue.audience),
-            "answer": asking.in_words(value, slot, dialogue.units, visit.words),
+            "answer": visit.words.html(answer_in_words(value, slot, dialogue.units)),
             "number": index,
         })  # fmt: skip
     return rows
