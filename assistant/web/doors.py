@@ -148,7 +148,9 @@ def help_page(visit: Visit) -> Response:
 
 def style(_: Visit) -> Response:
     """Return the style sheet: that of the printed plan, and that of these pages."""
-    sheets = (show.text_of(name) for name in ("style.css", "print.css", "web.css", "client/client.css"))
+    sheets = (
+        show.text_of(name) for name in ("style.css", "print.css", "web.css", "client/client.css")
+    )
     return HTMLResponse("\n".join(sheets), media_type="text/css", headers=_OURS)
 
 
