@@ -40,6 +40,14 @@ def test_an_id_or_words_of_a_name_find_it(
     assert "With less kit ------------- Bodyweight squat" in out
 
 
+@pytest.mark.parametrize("form", ["text", "html"])
+def test_names_that_hold_commas_are_set_apart(
+    capsys: pytest.CaptureFixture[str], form: str
+) -> None:
+    out = _printed(capsys, "press_bench_barbell", "--language", "de", "--format", form)
+    assert "Liegestütz, Hände erhöht; Liegestütz; Liegestütz von den Knien" in out
+
+
 def test_a_client_reads_nothing_for_the_coach(
     capsys: pytest.CaptureFixture[str], kb: KnowledgeBase
 ) -> None:
