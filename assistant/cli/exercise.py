@@ -1,9 +1,13 @@
-"""`whyplan exercise NAME`: how an exercise is done, for a client or for the coach."""
+"""`whyplan exercise NAME`: how an exercise is done, for a client or for the coach; `--deck` for a whole week."""
 
 import argparse
+import dataclasses
+from collections.abc import Sequence
 
-from assistant.cli.files import write_output
-from assistant.cli.options import OUT, RULES, form, option, switch
+from assistant.cli.common import steps_aside
+from assistant.cli.files import keep_inputs, write_output
+from assistant.cli.options import DB, OUT, RUN, form, option, switch
+from assistant.cli.person import case_file, person_of
 from assistant.clients.book import knowledge
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
@@ -17,28 +21,48 @@ from assistant.report.page.card import card_text
 from assistant.report.page.words import PageWords
 
 OPTIONS = (
-    option("name", "an id or words of its name", nargs="+", metavar="NAME"),
+    option("name", "an id or words of its name", nargs="*", metavar="NAME"),
+    option("--deck", "a card for each exercise of this week", metavar="CLIENT-OR-CASE"),
     option("--language", "language of the card, e.g. de", default=ENGLISH, metavar="CODE"),
     switch("--client", "leave out what is for the coach"),
     form("text", "html"),
     OUT,
-    RULES,
+    DB,
+    *RUN,
 )
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print the card. Raises InputProblems where no exercise is meant, or several are."""
-    kb = knowledge(args.rules, None)
+    """Print the card, or the deck; 1 where there is no week for one.
+
+    Raises InputProblems where no exercise is meant, or several are.
+    """
+    if bool(args.name) == (args.deck is not None):
+        text = "say one exercise, or --deck with a client or a case file"
+        raise InputProblems([Problem("NAME", "missing-field", text)])
+    kb = knowledge(args.rules, args.house)
     language = read_language(kb, args.language)
-    card = _card(_meant(" ".join(args.name), kb, language), kb, language)
-    phrases = Phrasebook(localised(kb, language))
-    words = PageWords(language, read_language(kb, ENGLISH), phrases)
-    coach = not args.client
-    made = cards_html([card], words, coach=coach) if args.format == "html" else (
-        card_text(card, words, coach=coach)
-    )  # fmt: skip
-    write_output(args.out, made.encode())
+    if args.deck is None:
+        cards = [_card(_meant(" ".join(args.name), kb, language), kb, language)]
+    else:
+        cards = _deck(args, kb, language)
+    if not cards:
+        return 1
+    _write(args, cards, kb, language)
     return 0
+
+
+def _write(
+    args: argparse.Namespace, cards: Sequence[HowToCard], kb: KnowledgeBase, language: Language
+) -> None:
+    english = read_language(kb, ENGLISH)
+    words = PageWords(language, english, Phrasebook(localised(kb, language), args.imperial))
+    coach = not args.client
+    if args.format == "html":
+        made = cards_html(cards, words, coach=coach)
+    else:
+        made = "\n\n".join(card_text(card, words, coach=coach) for card in cards)
+    write_output(args.out, made.encode())
 
 
 def _meant(text: str, kb: KnowledgeBase, language: Language) -> str:
@@ -62,3 +86,18 @@ def _card(exercise: str, kb: KnowledgeBase, language: Language) -> HowToCard:
         text = f"how `{exercise}` is done is not written; add it under rules/how_to"
         raise InputProblems([Problem("NAME", "not-written", text)])
     return card
+
+
+def _deck(args: argparse.Namespace, kb: KnowledgeBase, language: Language) -> list[HowToCard]:
+    """Cards for the week of a person, in its order; empty, and said, where there is no week."""
+    keep_inputs(args.out, *filter(None, (case_file(args.deck),)))
+    person = person_of(args, args.deck)
+    if steps_aside(person.case, kb, voice="client" if args.client else "coach"):
+        return []
+    now = person.week(person.run())
+    lines = [] if now is None else [x for s in now.programme.sessions for x in s.lines]
+    if not lines:
+        print("No deck: there are no sessions; `whyplan plan` says why.")
+    cards = (_card(name, kb, language) for name in dict.fromkeys(x.exercise for x in lines))
+    # What is easier or harder may be left out for this person; the week names what may take its place.
+    return [dataclasses.replace(c, easier=(), harder=(), without_kit=()) for c in cards]

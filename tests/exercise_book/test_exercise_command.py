@@ -1,6 +1,7 @@
 """`whyplan exercise`: words of a name find a card, in both languages, as text and as a page."""
 
 import dataclasses
+import re
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -131,3 +132,38 @@ def test_an_exercise_that_is_not_there(kb: KnowledgeBase) -> None:
     assert (
         how_to(dataclasses.replace(kb, how_to={}), "squat_goblet", read_language(kb, "en")) is None
     )
+
+
+CASE = str(Path(__file__).parents[2] / "cases" / "four_days.yaml")
+
+
+def test_a_deck_holds_a_card_for_each_exercise_of_the_week(
+    capsys: pytest.CaptureFixture[str], kb: KnowledgeBase
+) -> None:
+    assert main(["week", CASE]) == 0
+    week = capsys.readouterr().out
+    out = _printed(capsys, "--deck", CASE, "--format", "html", "--client")
+    dealt = re.findall(r'<article class="card" id="card-([a-z0-9_]+)"', out)
+    rows = kb.exercises.by_id
+    assert len(dealt) == len(set(dealt)) > 8
+    # Words of the page in capitals and bold apart, a deck says no exercise the week does not hold.
+    assert all(rows[name].name in week for name in dealt)
+    assert "Easier." not in out
+    assert "With less kit." not in out
+
+
+def test_a_person_who_is_stopped_gets_no_deck(capsys: pytest.CaptureFixture[str]) -> None:
+    stopped = str(Path(CASE).with_name("stop_today.yaml"))
+    assert main(["exercise", "--deck", stopped]) == 1
+    assert capsys.readouterr().out == "No deck: there are no sessions; `whyplan plan` says why.\n"
+
+
+@pytest.mark.parametrize("words", [[], ["goblet", "--deck", CASE]])
+def test_an_exercise_or_a_deck(capsys: pytest.CaptureFixture[str], words: list[str]) -> None:
+    assert main(["exercise", *words]) == 2
+    assert "say one exercise, or --deck" in capsys.readouterr().err
+
+
+def test_the_deck_is_not_written_over_the_case(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["exercise", "--deck", CASE, "--out", CASE]) == 2
+    assert "is read by this command" in capsys.readouterr().err

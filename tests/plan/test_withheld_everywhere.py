@@ -103,6 +103,7 @@ def sessions(desk: Desk) -> None:
     desk.type("edit", desk.case, "list")
     for form in ("text", "html"):
         desk.type("week", desk.case, "--log-sheet", "--imperial", "--format", form)
+        desk.type("exercise", "--deck", desk.case, "--client", "--format", form)
 
 
 def reasons(desk: Desk) -> None:
@@ -218,8 +219,8 @@ ERRANDS: Mapping[str, Callable[[Desk], None]] = {
     errand.__name__: errand
     for errand in (plans, sessions, reasons, weeks_of_a_record, record, logs, files, errors)
 }
-# Commands that print no plan, or nothing of a person: rules, checks, schemas, cards of exercises, the questions.
-OF_NO_PERSON = {"serve", "rules", "check", "schema", "exercise", "intake"}
+# Commands that print no plan, or nothing of a person: rules, checks, schemas, the questions themselves.
+OF_NO_PERSON = {"serve", "rules", "check", "schema", "intake"}
 # The default run does these for one person; the long run everything for everybody.
 QUICK = {("two eating items", name) for name in ("weeks_of_a_record", "record", "logs")}
 
