@@ -30,7 +30,8 @@ _NONE = frozenset({"none", "none of these", "nothing", "never", "no"})
 _NOT_APPLICABLE = frozenset({"not applicable", "does not apply", "doesn't apply", "n/a"})
 # Words that may follow a plain number, by the unit of the fact (UCUM-like).
 _UNIT_WORDS = {
-    "%": ("%", "percent", "per cent"),
+    "%": ("%", "percent", "per cent", "prozent"),
+    "%/wk": ("%", "percent", "per cent", "prozent"),
     "a": ("a", "y", "yr", "yrs", "year", "years", "years old"),
     "mo": ("mo", "month", "months"),
     "wk": ("wk", "wks", "week", "weeks"),
