@@ -148,7 +148,11 @@ def at(fact: str) -> d.Dialogue:
             "hoch",
             "„hoch“ ist nicht verständlich; gib es ein wie 165 cm, 1,65 m",
         ),
-        ("client.height_cm", "20", "20 cm liegt nicht im Bereich 120 bis 220 cm; prüf es noch einmal"),
+        (
+            "client.height_cm",
+            "20",
+            "20 cm liegt nicht im Bereich 120 bis 220 cm; prüf es noch einmal",
+        ),
         ("client.sleep_hours", "23,5", "23,5 h liegt nicht im Bereich 0"),
         ("client.age_years", "drei", "„drei“ ist keine Zahl"),
         ("client.goal", "Muskel aufbauen", "meintest du „muskeln aufbauen“?"),
