@@ -11,7 +11,8 @@ from assistant.knowledge.nearest import did_you_mean
 from assistant.model.chain import plain
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-from assistant.plan.by_hand import Ground, checked_change, checked_words
+from assistant.plan.by_hand import Ground, checked_change
+from assistant.plan.signed import checked_words
 
 
 @dataclass(frozen=True)

@@ -4,21 +4,19 @@ import argparse
 import json
 from typing import Any
 
-from assistant.casefiles.decisions import read_decisions
+from assistant.casefiles.decisions import Kind
 from assistant.cli.common import checked_number, say_next
 from assistant.cli.options import BY, CLIENT, ON_RECORD, option, switch
 from assistant.cli.person import person_of
 from assistant.cli.record import desk_of
-from assistant.clients.kept import Why
+from assistant.clients import deciding
 from assistant.clients.person import Person
-from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Decision
 from assistant.model.errors import InputProblems, Problem
-from assistant.plan.by_hand import checked_words
 from assistant.plan.phrases import wrapped
-from assistant.records.fold import answers_line
+from assistant.plan.signed import checked_words
 
-_KINDS = ("set_aside", "cleared")
+_KINDS: tuple[Kind, ...] = ("set_aside", "cleared")
 
 ABOUT = "a person's decision about a warning, with its reason"
 OPTIONS = (
@@ -44,45 +42,41 @@ def run_decide(args: argparse.Namespace) -> int:
     if not kinds and args.withdraw is None:
         print("\n".join(_listed(person)))
         return 0
-    by, reason = checked_words(args.by, args.reason)
-    if kinds:
-        decisions = (*person.case.decisions, _decision(args, person, kinds[0]))
-    else:
-        stand = person.case.decisions
-        number = checked_number(
-            "--withdraw", args.withdraw, len(stand), "decision", "nothing is decided"
-        )
-        decisions = (*stand[: number - 1], *stand[number:])
-    with desk_of(args).opened() as records:
-        line = answers_line({}, person.planner.on, decisions)
-        records.append(records.client(args.name), [line])
-        version = desk_of(args).add_version(
-            records, args.name, Why("decision", by, reason), agrees=False
-        )
+    checked_words(args.by, args.reason)
+    gone = None if kinds else _withdrawn(args, person)
+
+    def decided(now: Person) -> deciding.Decisions:
+        if gone is not None:
+            return deciding.without(now, gone)
+        return (*now.case.decisions, _decision(args, now, kinds[0]))
+
+    desk = desk_of(args)
+    with desk.opened() as records:
+        version = deciding.keep(desk, records, args.name, decided, args.by, args.reason)
     print(f"Kept: version {version.number} of the plan. Screen: {version.digest['level']}.")
     say_next(["plan", args.name], db=args.db)
     return 0
 
 
-def _decision(args: argparse.Namespace, person: Person, kind: str) -> Decision:
-    """Return the decision that was typed, checked as one in a case file is."""
-    written: dict[str, Any] = {
-        kind: getattr(args, kind),
-        "by": args.by,
-        "reason": args.reason,
-        "since": person.planner.on.isoformat(),
-        "until": args.until,
-    }
-    if args.role:
-        written["role"] = args.role
-    if args.seen:
-        written["seen"] = dict(_seen(text) for text in args.seen)
-    problems: list[Problem] = []
-    place = Parsed(f"--{kind.replace('_', '-')}", {}, {})
-    found = read_decisions([written], person.planner.kb, place, problems, client=person.case.name)
-    if problems:
-        raise InputProblems(problems)
-    return found[0]
+def _withdrawn(args: argparse.Namespace, person: Person) -> Decision:
+    stand = person.case.decisions
+    number = checked_number(
+        "--withdraw", args.withdraw, len(stand), "decision", "nothing is decided"
+    )
+    return stand[number - 1]
+
+
+def _decision(args: argparse.Namespace, person: Person, kind: Kind) -> Decision:
+    return deciding.decision_of(
+        person,
+        kind,
+        getattr(args, kind),
+        by=args.by,
+        reason=args.reason,
+        role=args.role,
+        until=args.until,
+        seen=dict(_seen(text) for text in args.seen) if args.seen else None,
+    )
 
 
 def _seen(text: str) -> tuple[str, Any]:

@@ -1,26 +1,23 @@
 """`whyplan edit CLIENT-OR-CASE …`: change the week by hand; the price first, kept with who and why."""
 
 import argparse
-import dataclasses
 import json
 from collections.abc import Callable
 
 from assistant.cli.common import checked_number, say_next
-from assistant.cli.edit_typed import typed_edit
 from assistant.cli.options import ON_RECORD, PERSON, option, switch
 from assistant.cli.person import case_file, person_of
 from assistant.cli.record import desk_of
-from assistant.clients.edits import edited, rearranged, week_before
-from assistant.clients.kept import Why, new_version
+from assistant.clients.changing import Change, keep_change, week_to_change
+from assistant.clients.edit_meant import Typed, edit_meant
+from assistant.clients.edits import rearranged
+from assistant.clients.kept import Why
 from assistant.clients.person import Person
 from assistant.clients.week import WeekNow
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.wishes import WeekEdit, WeekWishes
+from assistant.model.wishes import EditKind
 from assistant.plan.phrases import underlined
-from assistant.programme.by_hand import edit_words
 from assistant.programme.hand import hand_of
-from assistant.records.chain import NewLine
-from assistant.records.fold import answers_line
 from assistant.report.week_account import by_hand_text, edit_price_text
 from assistant.report.week_text import titled
 
@@ -28,23 +25,39 @@ FIRST = PERSON[:1]
 METAVAR = "CHANGE"
 
 
-def _run(kind: str) -> Callable[[argparse.Namespace], int]:
+def _run(kind: EditKind) -> Callable[[argparse.Namespace], int]:
     def run(args: argparse.Namespace) -> int:
         """Print what a change costs, and keep it where somebody says who and why."""
         person = person_of(args, args.who)
-        now = _week_of(person)
+        now = week_to_change(person)
         if now is None:
             return _no_week()
-        edit = typed_edit(kind, args, person.planner, now)
-        return _price_and_keep(args, person, now, _Change(edit))
+        edit = edit_meant(kind, _typed(args), person.planner, now)
+        return _price_and_keep(args, person, now, Change(edit))
 
     return run
+
+
+def _typed(args: argparse.Namespace) -> Typed:
+    given = vars(args)
+    return Typed(
+        args.exercise,
+        other=given.get("other") or "",
+        days=tuple(given.get("on_day") or ()),
+        to=given.get("to_day"),
+        number=given.get("number"),
+        low=given.get("low"),
+        high=given.get("high"),
+        sets=given.get("sets"),
+        by=args.by,
+        reason=args.reason,
+    )
 
 
 def run_list(args: argparse.Namespace) -> int:
     """Print every change that is kept, with its number, and those that are put aside or wait."""
     person = person_of(args, args.who)
-    edits, now = person.case.week.edits, _week_of(person)
+    edits, now = person.case.week.edits, week_to_change(person)
     rows = by_hand_text(hand_of(edits), person.planner.catalogue)
     rows = rows or ["Nothing of this week was changed by hand."]
     if now is not None:
@@ -57,44 +70,20 @@ def run_list(args: argparse.Namespace) -> int:
 def run_withdraw(args: argparse.Namespace) -> int:
     """Take a change back: its lines return where the block is still the one it was made in."""
     person = person_of(args, args.who)
-    edits, now = person.case.week.edits, _week_of(person)
+    edits, now = person.case.week.edits, week_to_change(person)
     number = checked_number(
         "NUMBER", args.number, len(edits), "number of a change", "nothing was changed by hand"
     )
     if now is None:
         return _no_week()
-    return _price_and_keep(args, person, now, _Change(edits[number - 1], withdrawn=True))
+    return _price_and_keep(args, person, now, Change(edits[number - 1], withdrawn=True))
 
 
-@dataclasses.dataclass(frozen=True)
-class _Change:
-    """One change more, or one less."""
-
-    edit: WeekEdit
-    withdrawn: bool = False
-
-    def edits(self, wishes: WeekWishes) -> tuple[WeekEdit, ...]:
-        """Return the edits with it; of one that was said twice the last goes."""
-        if not self.withdrawn:
-            return (*wishes.edits, self.edit)
-        if self.edit not in wishes.edits:
-            text = "the change was withdrawn meanwhile; nothing was kept"
-            raise InputProblems([Problem("NUMBER", "unknown-edit", text)])
-        at = len(wishes.edits) - 1 - wishes.edits[::-1].index(self.edit)
-        return (*wishes.edits[:at], *wishes.edits[at + 1 :])
-
-    def week(self, person: Person, now: WeekNow) -> WeekNow:
-        """Return the week with it; one taken back gives its lines back while the block runs."""
-        base = week_before(person.versions, self.edit) if self.withdrawn else None
-        return edited(person.planner, now, self.edits(person.case.week), base)
-
-
-def _price_and_keep(args: argparse.Namespace, person: Person, now: WeekNow, change: _Change) -> int:
+def _price_and_keep(args: argparse.Namespace, person: Person, now: WeekNow, change: Change) -> int:
     planner, phrases = person.planner, person.narrator("coach").phrases
     after = change.week(person, now)
-    said = edit_words(change.edit, planner.catalogue.exercises)
-    said = f"Withdrawn: {said}" if change.withdrawn else said
-    rows = [f"Week of {person.case.name}, as of {planner.on.isoformat()}", *underlined(said)[1:]]
+    rows = [f"Week of {person.case.name}, as of {planner.on.isoformat()}"]
+    rows += underlined(change.words(planner))[1:]
     rows += edit_price_text(now.programme, after.programme, phrases, "What it costs")
     # The week of a case file is solved each time, so that is how it will look.
     if args.repair or case_file(args.who) is not None:
@@ -118,33 +107,13 @@ def _price_and_keep(args: argparse.Namespace, person: Person, now: WeekNow, chan
     return _keep(args, change)
 
 
-def _keep(args: argparse.Namespace, change: _Change) -> int:
-    why = Why("edit", args.by, args.reason)
-
-    def lines(person: Person) -> tuple[NewLine, ...]:
-        now = _week_of(person)
-        assert now is not None  # there was one to change a moment ago
-        after = change.week(person, now)
-        after = rearranged(person.planner, after) if args.repair else after
-        wishes = dataclasses.replace(person.case.week, edits=change.edits(person.case.week))
-        told = dataclasses.replace(person, case=dataclasses.replace(person.case, week=wishes))
-        return (
-            answers_line({}, person.planner.on, week=wishes),
-            *new_version(told, why, agrees=False, week=after.kept),
-        )
-
-    with desk_of(args).opened() as records:
-        version = desk_of(args).keep(records, args.who, lines)
-    assert version is not None
+def _keep(args: argparse.Namespace, change: Change) -> int:
+    desk, why = desk_of(args), Why("edit", args.by, args.reason)
+    with desk.opened() as records:
+        version = keep_change(desk, records, args.who, change, why, repair=args.repair)
     print(f"Kept: version {version.number} of the plan.")
     say_next(["week", args.who], db=args.db)
     return 0
-
-
-def _week_of(person: Person) -> WeekNow | None:
-    """The usual week, whatever runs today; None where there is none to change."""
-    now = person.week(person.run(), usual=True)
-    return now if now is not None and now.programme.sessions else None
 
 
 def _no_week() -> int:

@@ -2,25 +2,23 @@
 
 import argparse
 import sys
-from dataclasses import replace
 
 from assistant.cli.common import say_next
 from assistant.cli.options import BY, FOR, PERSON, RUN, option, record_file, switch
 from assistant.cli.person import case_file, person_of
 from assistant.cli.record import desk_of
-from assistant.clients.kept import Why, accepted
+from assistant.clients.kept import Why
 from assistant.clients.person import Person
 from assistant.clients.place import open_since
+from assistant.clients.reviewing import accept, accepted_today, refuse_second
 from assistant.model.derivation import word_in
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.version import Version
 from assistant.plan.agreeing import Accepting, accepting
-from assistant.plan.language import ENGLISH, localised, localised_run, read_language
-from assistant.plan.message import client_message
+from assistant.plan.language import ENGLISH
 from assistant.plan.phrases import wrapped
 from assistant.plan.warnings import open_warnings
 from assistant.report.accepting_text import accepting_text
-from assistant.report.page.words import PageWords
+from assistant.report.message_text import message_text
 from assistant.report.review_text import review_text, warnings_text
 
 OPTIONS = (
@@ -53,13 +51,15 @@ def run(args: argparse.Namespace) -> int:
         print(f"No review: the record holds nothing up to {made.on.isoformat()}.")
         return 1
     if args.accept:
-        _refuse_second(person)
+        refuse_second(person)
     narrator = person.narrator(args.audience, imperial=args.imperial)
     run_ = narrator.run
     assert person.history is not None  # nothing would have been found
     done = accepting(made, person.case, person.history, run_)
     if args.message:
-        print(_message(args, person, done))
+        print(
+            "\n\n".join("\n".join(wrapped(part, "", "")) for part in _message(args, person, done))
+        )
     else:
         print(review_text(made.plan(person.case, narrator), narrator, found), end="")
         since = open_since(person.versions, narrator) if person.versions else {}
@@ -67,48 +67,25 @@ def run(args: argparse.Namespace) -> int:
         current = person.versions[-1].digest if person.versions else None
         print(accepting_text(done, narrator, current), end="")
     if args.accept:
-        why = Why("review", args.by, args.reason)
-        with desk_of(args).opened() as records:
-            version = desk_of(args).keep(records, args.who, lambda now: accepted(now, why))
-        assert version is not None
+        desk = desk_of(args)
+        with desk.opened() as records:
+            version = accept(desk, records, args.who, Why("review", args.by, args.reason))
         told = f"Kept as agreed on {made.on.isoformat()}: version {version.number} of the plan."
         # What stands on the screen under --message is for the client alone.
         print(told, file=sys.stderr if args.message else sys.stdout)
     if not args.message and args.audience == "coach":
-        _say_next(args, word_in(run_.facts, "review.decision"), accepted=bool(_accepted(person)))
+        decided = word_in(run_.facts, "review.decision")
+        _say_next(args, decided, accepted=bool(accepted_today(person)))
     decision = run_.facts.get("review.decision")
     return 1 if decision is None or decision.value == "refer" else 0
 
 
-def _refuse_second(person: Person) -> None:
-    """Refuse to accept twice on one day: one change at a time, and the rest was said to wait."""
-    today = _accepted(person)
-    if today:
-        look = today[-1].facts.get("review.next_date", "another day")
-        text = (
-            f"a review was accepted today already (version {today[-1].number}), and one change is made at "
-            f"a time; the next look is on {look}"
-        )
-        raise InputProblems([Problem("--accept", "accepted-already", text)])
-
-
-def _accepted(person: Person) -> list[Version]:
-    """Return the versions that a review of the day made."""
-    return [v for v in person.versions if v.cause == "review" and v.on == person.planner.on]
-
-
-def _message(args: argparse.Namespace, person: Person, done: Accepting) -> str:
-    """Return the message to the client in their language, plain text."""
-    made = person.planner
-    english, language = read_language(made.kb, ENGLISH), read_language(made.kb, args.language)
-    speaker = replace(made, kb=localised(made.kb, language))
-    run = localised_run(done.before, language)
-    narrator = speaker.narrator(run, "client", imperial=args.imperial).beside(done.after)
-    words = PageWords(language, english, narrator.phrases)
-    away = next((each.kind for each in person.case.week.away if each.covers(made.on)), None)
-    greeting, said, closing = client_message(person.case.name, narrator, away)
-    parts = (wrapped(words.plain(text), "", "") for text in (greeting, said, closing))
-    return "\n\n".join("\n".join(rows) for rows in parts)
+def _message(args: argparse.Namespace, person: Person, done: Accepting) -> tuple[str, ...]:
+    """Return the message to the client in their language, a paragraph each."""
+    away = next((a.kind for a in person.case.week.away if a.covers(person.planner.on)), None)
+    return message_text(
+        person.planner, person.case.name, done, away, args.language, imperial=args.imperial
+    )
 
 
 def _say_next(args: argparse.Namespace, decision: str, *, accepted: bool) -> None:

@@ -20,7 +20,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Status, Value, split_key
 from assistant.plan.visibility import visible_conclusions, withheld_outputs
 
-LONGEST_TEXT = 500
+_Bound = tuple[str, float | str]
 
 
 class Shown(Protocol):
@@ -54,15 +54,6 @@ def ground_of(kb: KnowledgeBase, run: Run, on: dt.date) -> Ground:
     return Ground(shown, withheld_outputs(run), level, on.isoformat())
 
 
-def checked_words(by: str, reason: str) -> tuple[str, str]:
-    """Return who and why in one line each. Raises InputProblems naming the option."""
-    for place, text in (("--by", by), ("--reason", reason)):
-        if not text.strip() or len(text) > LONGEST_TEXT or not text.isprintable():
-            wrong = f"allowed: one line of 1 to {LONGEST_TEXT} printable characters; a change needs its reason"
-            raise _refused(place, "bad-text", wrong)
-    return " ".join(by.split()), " ".join(reason.split())
-
-
 def limit_of(line: str, kb: KnowledgeBase) -> OverrideLimit:
     """Return how far a line may be changed. Raises InputProblems for one that may not be."""
     limits = kb.overrides.lines
@@ -78,10 +69,24 @@ def fact_of(line: str, kb: KnowledgeBase) -> FactKey:
     return _keyed(limit_of(line, kb).fact, line)
 
 
-def checked_change(
-    line: str, to: float | str, ground: Ground, kb: KnowledgeBase
-) -> tuple[FactKey, float | str]:
-    """Return the fact a change is about and its new value. Raises InputProblems where it is not allowed."""
+@dataclass(frozen=True)
+class Room:
+    """How far a line may be changed: its fact, what it says now, and bounds with the name of their origin."""
+
+    fact: FactKey
+    value: Value
+    low: Sequence[_Bound]
+    high: Sequence[_Bound]
+
+    @property
+    def span(self) -> tuple[float | str | None, float | str | None]:
+        """The least and the most the new value may be; None where nothing bounds it."""
+        lows, highs = ([bound for _, bound in each] for each in (self.low, self.high))
+        return (max(lows, default=None), min(highs, default=None))
+
+
+def room_for(line: str, ground: Ground, kb: KnowledgeBase) -> Room:
+    """Return how far a line may be changed. Raises InputProblems where it may not be."""
     if ground.level == "stop":
         text = "the plan is a stop; nothing lifts it, so nothing in it can be changed"
         raise _refused("override", "stopped", text)
@@ -93,10 +98,18 @@ def checked_change(
     _refuse_with_care(line, limit, ground, kb)
     fact = _keyed(limit.fact, line)
     shown = _shown(ground, fact)
-    value = value_of(to, fact, kb)
     is_day = kb.facts[split_key(fact)[0]].type is FactType.DATE
-    _check_bounds(value, _bounds(ground, limit, line, shown, is_day=is_day), kb, fact)
-    return fact, value
+    return Room(fact, shown.value, *_bounds(ground, limit, line, shown, is_day=is_day))
+
+
+def checked_change(
+    line: str, to: float | str, ground: Ground, kb: KnowledgeBase
+) -> tuple[FactKey, float | str]:
+    """Return the fact a change is about and its new value. Raises InputProblems where it is not allowed."""
+    room = room_for(line, ground, kb)
+    value = value_of(to, room.fact, kb)
+    _check_bounds(value, (room.low, room.high), kb, room.fact)
+    return room.fact, value
 
 
 def _refuse_with_care(line: str, limit: OverrideLimit, ground: Ground, kb: KnowledgeBase) -> None:
@@ -229,9 +242,6 @@ def _shown(ground: Ground, key: FactKey) -> Shown:
     return shown
 
 
-_Bound = tuple[str, float | str]
-
-
 def _bounds(
     ground: Ground, limit: OverrideLimit, line: str, shown: Shown, *, is_day: bool
 ) -> tuple[list[_Bound], list[_Bound]]:
@@ -259,10 +269,16 @@ def _bounds(
 
 
 def _check_bounds(
-    value: float | str, bounds: tuple[list[_Bound], list[_Bound]], kb: KnowledgeBase, fact: FactKey
+    value: float | str,
+    bounds: tuple[Sequence[_Bound], Sequence[_Bound]],
+    kb: KnowledgeBase,
+    fact: FactKey,
 ) -> None:
     unit = kb.facts[split_key(fact)[0]].unit
-    for (name, bound), is_low in [(b, True) for b in bounds[0]] + [(b, False) for b in bounds[1]]:
+    for (name, bound), is_low in [
+        *((b, True) for b in bounds[0]),
+        *((b, False) for b in bounds[1]),
+    ]:
         outside = _less(value, bound) if is_low else _less(bound, value)
         if outside:
             edge = "less" if is_low else "more"

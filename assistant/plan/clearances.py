@@ -48,6 +48,18 @@ class Clearances:
             sorted(changed | {fact for fact in looked_at if self._is_worse(fact, decision.seen)})
         )
 
+    def to_be_seen(self, flag: str) -> dict[str, Value]:
+        """Return the answers of the day that a clearance of a flag must have seen to hold, by key."""
+        if flag not in self.kb.flags:
+            return {}
+        looked_at = self.answers_of(flag) | self._watched
+        facts = {fact for fact in looked_at if self._is_worse(fact, {})}
+        return {
+            key: value  # type: ignore[misc]  # what is worse is a value, not a status
+            for key, value in sorted(self.given.items())
+            if split_key(key)[0] in facts
+        }
+
     def is_new_since(self, seen: Mapping[str, Value]) -> bool:
         """Tell whether anything in a watched answer is new or worse than what was seen."""
         return any(self._is_worse(fact, seen) for fact in self._watched)

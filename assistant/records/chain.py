@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from assistant.model.chain import START, digest, plain_json
 
 # Kinds of lines of a client's history: a measure, answers, a kept plan, a word of the check-in; and all
-# that a kept plan concluded, in the line before the plan's own.
+# that a kept plan concluded, in the line before the plan's own. NOTED: said by a coach, and changes nothing.
 ENTRY, ANSWERS, PLAN, SAID, FACTS = "entry", "answers", "plan", "said", "facts"
+NOTED = "noted"
 
 
 @dataclass(frozen=True)

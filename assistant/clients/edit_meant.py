@@ -1,13 +1,12 @@
-"""From what a coach types to one change of the week: which exercise, which days, and whether it may be."""
+"""From what a coach means to one change of the week: which exercise, which days, and whether it may be."""
 
-import argparse
 import dataclasses
 from typing import Any, NoReturn
 
 from assistant.casefiles.edits import checked_edit
 from assistant.clients.week import WeekNow
 from assistant.model.errors import InputProblems, Problem, Refused
-from assistant.model.wishes import WeekEdit
+from assistant.model.wishes import EditKind, WeekEdit
 from assistant.plan import Planner
 from assistant.programme.by_hand import edit_words, why_refused
 from assistant.programme.days import lay_out
@@ -24,17 +23,38 @@ _OF_A_DAY = {"add", "move", "order"}
 _HERE = {*_OF_LINES, "pin", "never"}
 
 
-def typed_edit(kind: str, args: argparse.Namespace, planner: Planner, now: WeekNow) -> WeekEdit:
-    """Return the change that is typed. Raises InputProblems.
+@dataclasses.dataclass(frozen=True)
+class Typed:
+    """A change as it was typed.
+
+    exercise, other: an id, or words of a name. days: each alone, or several with commas. number: how many
+    sets, or which place. low, high: repetitions. sets: of what is added or stays. by, reason: empty where
+    the change is only priced.
+    """
+
+    exercise: str
+    other: str = ""
+    days: tuple[str, ...] = ()
+    to: str | None = None
+    number: int | None = None
+    low: int | None = None
+    high: int | None = None
+    sets: int | None = None
+    by: str = ""
+    reason: str = ""
+
+
+def edit_meant(kind: EditKind, typed: Typed, planner: Planner, now: WeekNow) -> WeekEdit:
+    """Return the change that is meant. Raises InputProblems.
 
     Without a day a replacement means the days on which the exercise stands now, so that it is remembered
     on these. What safety withholds, and what the kit or the days do not allow, is refused with its reason.
     """
     exercise = _exercise(
-        args.exercise, planner, now, here=kind in _HERE, must_stand=kind in _OF_LINES
+        typed.exercise, planner, now, here=kind in _HERE, must_stand=kind in _OF_LINES
     )
     stands = [s.day for s in now.programme.sessions if exercise in {x.exercise for x in s.lines}]
-    days = [day for given in getattr(args, "on_day", None) or () for day in given.split(",")]
+    days = [day for given in typed.days for day in given.split(",")]
     if kind in _OF_LINES:
         _check_days(days, stands, planner.catalogue.exercises[exercise].name, now)
     if kind == "add" and set(days) & set(stands):
@@ -45,16 +65,16 @@ def typed_edit(kind: str, args: argparse.Namespace, planner: Planner, now: WeekN
     if not days and (kind in _OF_A_DAY or (kind == "pin" and not stands)):
         there = f"it stands on {', '.join(stands)}" if stands else "it stands nowhere in this week"
         _refuse("--on", "missing-field", f"{there}; add --on DAY")
-    if kind == "move" and args.to_day is None:
+    if kind == "move" and typed.to is None:
         _refuse("--to", "missing-field", "say where it goes; add --to DAY")
     item: dict[str, Any] = {kind: exercise, "since": planner.on.isoformat(), "days": days}
     if kind == "replace":
-        item["other"] = _exercise(args.other, planner, now, here=False, must_stand=False)
+        item["other"] = _exercise(typed.other, planner, now, here=False, must_stand=False)
     if kind == "move":
-        item["to"] = args.to_day
-    numbers = [getattr(args, name, None) for name in ("number", "low", "high", "sets")]
+        item["to"] = typed.to
+    numbers = (typed.number, typed.low, typed.high, typed.sets)
     item["numbers"] = [number for number in numbers if number is not None]
-    given = {name: getattr(args, name) for name in _NOBODY if getattr(args, name)}
+    given = {name: text for name in _NOBODY if (text := getattr(typed, name))}
     try:
         edit = checked_edit({**item, **_NOBODY, **given}, planner.kb)
     except Refused as refused:
