@@ -5,6 +5,7 @@ from typing import Any, NoReturn
 
 from assistant.casefiles.edits import checked_edit
 from assistant.clients.week import WeekNow
+from assistant.model.documents.exercises import Exercise
 from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.model.wishes import EditKind, WeekEdit
 from assistant.plan import Planner
@@ -86,6 +87,21 @@ def edit_meant(kind: EditKind, typed: Typed, planner: Planner, now: WeekNow) -> 
         text = f"{edit_words(edit, planner.catalogue.exercises)}: refused; {against}"
         _refuse(f"edit {kind}", "refused", text)
     return edit
+
+
+def allowed_in_week(planner: Planner, now: WeekNow, day: str) -> list[Exercise]:
+    """Return the exercises that may be put on a day by hand, in the order of the rule book."""
+    layout = lay_out(now.request, planner.catalogue.settings)
+    edits = now.request.hand.edits
+    found = []
+    for exercise in planner.kb.exercises.exercises:
+        if exercise.id not in planner.catalogue.exercises:
+            continue
+        edit = WeekEdit("add", exercise.id, "-", "-", planner.on, days=(day,))
+        asked = dataclasses.replace(now.request, hand=hand_of((*edits, edit)))
+        if not why_refused(edit, asked, layout, planner.catalogue):
+            found.append(exercise)
+    return found
 
 
 def _refuse(place: str, code: str, text: str) -> NoReturn:

@@ -27,17 +27,26 @@ def accepting_text(
     kept, and then what the record says was agreed stands for it. Empty under a stop.
     """
     words = narrator.kb.plan.accepting
-    if words is None or is_stopped(narrator.run) or is_stopped(done.after):
+    rows = accepting_rows(done, narrator, current)
+    if words is None or not rows:
         return ""
+    listed = [line for row in rows for line in wrapped(row, "- ")]
+    return "\n".join([*underlined(words.title.to(narrator.audience)), *listed]) + "\n"
+
+
+def accepting_rows(
+    done: Accepting, narrator: Narrator, current: Mapping[str, Any] | None = None
+) -> list[str]:
+    """Return what accepting changes, a row each, as `accepting_text`."""
+    words = narrator.kb.plan.accepting
+    if words is None or is_stopped(narrator.run) or is_stopped(done.after):
+        return []
     narrator = narrator.beside(done.after)
     before = _agreed_before(done) if current is None else current
     after = plan_digest(narrator.kb, done.after, narrator.on)
     rows = [each.words for each in changes(before, after, narrator)]
     rows += [*_of_food(before, after, narrator, words), *_of_training(done, narrator, words)]
-    reader = narrator.audience
-    rows = rows or [words.nothing.to(reader)]
-    listed = [line for row in rows for line in wrapped(row, "- ")]
-    return "\n".join([*underlined(words.title.to(reader)), *listed]) + "\n"
+    return rows or [words.nothing.to(narrator.audience)]
 
 
 def _agreed_before(done: Accepting) -> dict[str, Any]:

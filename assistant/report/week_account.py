@@ -78,14 +78,19 @@ def block_text(
 def edit_price_text(
     before: Programme, after: Programme, phrases: Phrasebook, title: str
 ) -> list[str]:
-    """Return what a change by hand costs and brings: gaps, sets per muscle, lines that change."""
+    """Return what a change by hand costs and brings, under a heading."""
+    return titled(title, edit_price_points(before, after, phrases))
+
+
+def edit_price_points(before: Programme, after: Programme, phrases: Phrasebook) -> list[str]:
+    """Return what a change by hand costs and brings: gaps, sets per muscle, minutes, lines that change."""
     points = [
         f"{sentence_case(each.gap.why)}"
         f"{'' if each.other is None else f' (before: {each.other.got:g})'}"
         for each in costs(before, after)
     ] or ["No gap that was not there before"]
     points += [f"No more: {each.gap.why}" for each in costs(after, before) if each.other is None]
-    return titled(title, [*points, *_moved(before, after, phrases)])
+    return [*points, *_moved(before, after, phrases)]
 
 
 def _moved(before: Programme, after: Programme, phrases: Phrasebook) -> list[str]:
