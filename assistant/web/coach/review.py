@@ -49,8 +49,9 @@ def _decided(visit: Visit) -> Response:
             here, "The review is not accepted; that is noted, and the plan stays as it is."
         )
     why = why_of(visit, "review")
-    checked_words(why.by, why.reason or "-")
     changed = _one_more(visit) if visit.sent("line") else None
+    # Accepting as it is says enough; a change by hand needs its reason.
+    checked_words(why.by, why.reason if changed else why.reason or "-")
     version = accept(desk, visit.records, client.handle, why, changed)
     return visit.go(here, f"Kept as agreed: version {version.number} of the plan.")
 
