@@ -218,3 +218,27 @@ def test_a_flag_calls_for_its_safety_step(kb: KnowledgeBase, flag: str) -> None:
             said = " ".join(text for _, text in entry.for_client())
             assert re.search(pattern, said), (row.id, pattern)
     assert told_of
+
+
+# What only an exercise with one of these flags may ask for: a client whose limits take the flag out is asked
+# for it by no other exercise. Judgement, no source.
+ASKED_ONLY_WITH = {
+    r"\bpoke\b|anstups": {"high_bracing", "trunk_pressure"},
+    r"\b(hold|stay)\b[^.;]*\blonger|\b(halte|bleib)\b[^.;]*\blänger": {"trunk_pressure"},
+}
+
+
+@pytest.mark.parametrize("cue", ASKED_ONLY_WITH)
+def test_what_a_limit_takes_is_asked_for_by_no_exercise_it_leaves(
+    kb: KnowledgeBase, cue: str
+) -> None:
+    rows = kb.exercises.by_id
+    wrong = [
+        f"{name} {entry.id}: {text}"
+        for name, file in {**kb.how_to, **kb.how_to_said}.items()
+        for entry in file.exercises
+        if not ASKED_ONLY_WITH[cue] & {*rows[entry.id].flags}
+        for _, text in entry.for_client()
+        if re.search(cue, text, re.IGNORECASE)
+    ]
+    assert wrong == []
