@@ -1,47 +1,11 @@
 """One question on a page, and what was sent; shared by the first questions and every later round of them."""
 
-from dataclasses import dataclass
-
-from markupsafe import Markup
 from starlette.responses import Response
 
 from assistant.intake.dialogue import Dialogue
-from assistant.web.asked import Moved, asked, is_yes, last_question, moved
+from assistant.web.asked import asked, is_yes, last_question
+from assistant.web.dialogues import Said
 from assistant.web.visit import Visit
-
-
-@dataclass(frozen=True)
-class Said:
-    """What a page says about an answer that was not taken yet.
-
-    lead: in the reader's language. detail: what exactly, as the dialogue words it. typed: what was sent.
-    """
-
-    lead: Markup
-    detail: Markup
-    typed: str
-
-
-@dataclass(frozen=True)
-class Answered:
-    """A sent form, applied. said: why the question stands as it did; None where it was taken."""
-
-    moved: Moved
-    said: Said | None
-    notice: str = ""
-
-
-def answered(visit: Visit, dialogue: Dialogue) -> Answered:
-    """Apply the form of a visit to a dialogue, with words for what was not taken."""
-    after, words = moved(dialogue, visit.form), visit.words
-    if not after.notice or after.events or after.dialogue.position != dialogue.position:
-        return Answered(after, None, after.notice)
-    typed = (visit.form.get("answer") or [""])[-1]
-    if not typed.strip() and visit.sent("do") in {"", "answer"}:
-        return Answered(after, Said(words.told("web_nothing_sent"), Markup(), ""))
-    doubted = after.dialogue.doubted is not None
-    lead = words.told("web_is_it_right" if doubted else "web_not_taken")
-    return Answered(after, Said(lead, words.html(after.notice), typed))
 
 
 def question_page(

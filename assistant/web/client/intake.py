@@ -1,43 +1,23 @@
-"""The first questions: every confirmed answer is in the draft before the next page is shown.
+"""The first questions: every confirmed answer is in the draft before the next page is shown."""
 
-The draft lies in the server's own folder and is opened for each answer, so that a server that is killed
-loses nothing, and a second window sees what the first one said.
-"""
-
-import contextlib
-from collections.abc import Iterator
-from dataclasses import dataclass
+from contextlib import AbstractContextManager
 from pathlib import Path
 
 from starlette.responses import Response
 
 from assistant.clients.adding import added
 from assistant.intake import dialogue as d
-from assistant.intake.dialogue import Dialogue, replay, start
-from assistant.intake.drafts import Draft, Header, Remembered, open_draft
-from assistant.intake.events import Confirmed
+from assistant.intake.drafts import Draft, Header
 from assistant.intake.form import form_of
-from assistant.intake.parse import answer_in_words
 from assistant.model.case import Case
 from assistant.model.session_only import SESSION_ONLY_FACTS
-from assistant.model.values import Status
 from assistant.records.store import LONGEST_NAME, is_name
 from assistant.web.asked import SECONDS_A_QUESTION, in_place, is_complete, last_question
 from assistant.web.client import asking
+from assistant.web.dialogues import Held, gone_to, opened, rows_of, taken, thrown_away
 from assistant.web.visit import NotHere, Visit
 
 ASK, REVIEW, LAST = "/me/ask", "/me/answers", "/me/last"
-_HELD = "intake"
-
-
-@dataclass
-class _Held:
-    """Where the dialogue stands. events: how many the draft held then. told: to be read before going on."""
-
-    dialogue: Dialogue
-    events: int
-    name: str
-    told: str = ""
 
 
 def draft_of(folder: Path) -> Path:
@@ -76,8 +56,7 @@ def begin(visit: Visit) -> Response:
     name = visit.sent("name") or visit.words.say("web_me")
     if not is_name(name):
         return welcome(visit, visit.sent("name"), "web_name_form")
-    visit.here.held.pop(_HELD, None)
-    draft_of(visit.serving.folder).unlink(missing_ok=True)
+    thrown_away(visit, draft_of(visit.serving.folder))
     with _opened(visit, name):
         return visit.go(ASK)
 
@@ -101,17 +80,9 @@ def answer(visit: Visit) -> Response:
     if not draft_of(visit.serving.folder).is_file():
         return visit.go("/me")
     with _opened(visit) as (draft, held):
-        if visit.sent("do") == "read":
-            held.told = ""
-            return visit.go(ASK)
-        done = asking.answered(visit, held.dialogue)
-        for event in done.moved.events:
-            draft.remember(event)
-            held.events += 1
-        held.dialogue = done.moved.dialogue
+        done = taken(visit, draft, held)
         if done.said is not None:
             return asking.question_page(visit, held.dialogue, ASK, done.said)
-        held.told = done.moved.told or held.told
         return visit.go(ASK, done.notice)
 
 
@@ -125,39 +96,13 @@ def answers(visit: Visit) -> Response:
         return visit.show("client/answers.html", rows=rows_of(visit, held.dialogue), then=LAST)
 
 
-def rows_of(visit: Visit, dialogue: Dialogue) -> list[dict[str, object]]:
-    """Return the answers of a dialogue in order: section, question, answer, number of the question."""
-    titles = {section.id: section.title for section in dialogue.form.sections}
-    rows: list[dict[str, object]] = []
-    for index in dialogue.applicable:
-        slot = dialogue.form.slots[index].asked_of(dialogue.audience)
-        if slot.fact in SESSION_ONLY_FACTS:
-            continue
-        value = dialogue.answers.get(slot.fact, Status.UNKNOWN)
-        rows.append({
-            "section": titles.get(slot.question.section, ""),
-            "text": slot.text(dialogue.audience),
-            "answer": visit.words.html(answer_in_words(value, slot, dialogue.units)),
-            "number": index,
-        })  # fmt: skip
-    return rows
-
-
 def edit(visit: Visit) -> Response:
     """Go from the list of answers to one question."""
     only_before(visit)
-    number = visit.sent("number")
     with _opened(visit) as (_, held):
-        if number.isdecimal() and _is_askable(held.dialogue, int(number)):
-            in_review = d.review(held.dialogue).dialogue
-            held.dialogue = d.edit(in_review, int(number)).dialogue
+        if gone_to(held, visit.sent("number")):
             return visit.go(ASK)
         return visit.go(REVIEW)
-
-
-def _is_askable(dialogue: Dialogue, index: int) -> bool:
-    slots = dialogue.form.slots
-    return index in dialogue.applicable and slots[index].fact not in SESSION_ONLY_FACTS
 
 
 def last(visit: Visit) -> Response:
@@ -184,7 +129,6 @@ def finish(visit: Visit) -> Response:
         kept = {fact: value for fact, value in settled.items() if fact not in SESSION_ONLY_FACTS}
         added(visit.desk, visit.records, held.name, Case(held.name, visit.desk.on, kept))
         draft.remove()
-    visit.here.held.pop(_HELD, None)
     return visit.go("/me")
 
 
@@ -200,34 +144,7 @@ def safe(visit: Visit) -> Response:
     return visit.show("client/crisis.html", rows=(said, *rest), asks=False)
 
 
-@contextlib.contextmanager
-def _opened(visit: Visit, name: str = "") -> Iterator[tuple[Draft, _Held]]:
+def _opened(visit: Visit, name: str = "") -> AbstractContextManager[tuple[Draft, Held]]:
     """Open the draft, and give it with where the dialogue stands."""
-    form = form_of(visit.kb, visit.desk.on)
     header = Header(name or visit.words.say("web_me"), "self", visit.serving.units)
-    draft, remembered = open_draft(draft_of(visit.serving.folder), header, visit.kb, form)
-    with draft:
-        held = visit.here.held.get(_HELD)
-        fresh = (
-            isinstance(held, _Held)
-            and held.events == len(remembered.events)
-            and held.dialogue.form.as_of == form.as_of
-        )
-        if not isinstance(held, _Held) or not fresh:
-            held = _resumed(visit, remembered)
-            visit.here.held[_HELD] = held
-        yield draft, held
-
-
-def _resumed(visit: Visit, remembered: Remembered) -> _Held:
-    header = remembered.header
-    form = form_of(visit.kb, visit.desk.on)
-    dialogue = replay(start(form, "self", header.units), remembered.events)
-    events = remembered.events
-    told = ""
-    if events and isinstance(events[-1], Confirmed):
-        # Whoever was told something urgent may not have read it before the server went.
-        last_said = events[-1]
-        slot = form.slots[form.index_of(last_said.fact)].asked_of("self")
-        told = slot.told_at_once(last_said.value, "self")
-    return _Held(in_place(dialogue), len(events), header.name, told)
+    return opened(visit, draft_of(visit.serving.folder), header)
