@@ -14,6 +14,7 @@ from assistant.model.base import Document
 from assistant.model.book import Book, Table
 from assistant.model.documents.flags import SEVERITIES, URGENCIES, Flag
 from assistant.model.documents.how_to import HowToFile, HowToSaidFile
+from assistant.model.documents.poses import PoseFile
 from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.errors import Problem
 from assistant.model.facts import FactDeclaration
@@ -39,7 +40,11 @@ _WHOLE: Mapping[str, tuple[type[Document], str]] = {
     "rule": (Rule, "id"),
 }
 # Files that are named after a movement pattern, which they do not repeat inside.
-_OF_A_PATTERN: Mapping[str, type[Document]] = {"how_to": HowToFile, "how_to_said": HowToSaidFile}
+_OF_A_PATTERN: Mapping[str, type[Document]] = {
+    "how_to": HowToFile,
+    "how_to_said": HowToSaidFile,
+    "pose": PoseFile,
+}
 
 
 class Builder:
@@ -99,6 +104,7 @@ class Builder:
             flags=by_id(shelves["flag"]),
             how_to=by_id(shelves["how_to"]),
             how_to_said=by_id(shelves["how_to_said"]),
+            poses=by_id(shelves["pose"]),
             places=by_id(places),
             logic_hash="",
             content_hash="",

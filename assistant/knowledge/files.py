@@ -12,7 +12,7 @@ from assistant.model.errors import InputProblems, Problem
 
 Kind: TypeAlias = Literal["book", "grades", "document", "facts", "parameters", "sources",
                           "questions", "tables", "language", "flag", "how_to", "how_to_said",
-                          "rule"]  # fmt: skip
+                          "pose", "rule"]  # fmt: skip
 _KIND_OF_STEM: dict[str, Kind] = {"book": "book", "grades": "grades"}
 _KIND_OF_FOLDER: dict[str, Kind] = {
     "facts": "facts",
@@ -23,6 +23,7 @@ _KIND_OF_FOLDER: dict[str, Kind] = {
     "languages": "language",
     "flags": "flag",
     "how_to": "how_to",
+    "poses": "pose",
 }
 # The one folder with folders inside: how exercises are done, said in another language, by its code.
 _HOW_TO_SAID = ["languages", "how_to"]

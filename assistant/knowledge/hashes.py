@@ -50,6 +50,7 @@ def content_hash(kb: KnowledgeBase) -> str:
     """SHA-256 (hex) of everything: prose, sources, questions and tests too."""
     languages = {code: _written(language) for code, language in kb.languages.items()}
     how_to = {name: _written(file) for name, file in {**kb.how_to, **kb.how_to_said}.items()}
+    poses = {name: _written(file) for name, file in kb.poses.items()}
     return fingerprint(
         {
             "book": _plain(kb.book),
@@ -65,6 +66,7 @@ def content_hash(kb: KnowledgeBase) -> str:
                 **{stem: _written(file) for stem, file in kb.files.items()},
                 **({"languages": languages} if languages else {}),
                 **({"how_to": how_to} if how_to else {}),
+                **({"poses": poses} if poses else {}),
             },
             "overlay": dict(kb.overlay),
         }

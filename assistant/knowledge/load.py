@@ -27,7 +27,7 @@ from assistant.model.knowledge import KnowledgeBase
 
 # Kinds of file that declare nothing the rules name.
 _BESIDE_DEFINITIONS = {
-    "book", "rule", "tables", "language", "document", "how_to", "how_to_said",
+    "book", "rule", "tables", "language", "document", "how_to", "how_to_said", "pose",
 }  # fmt: skip
 
 

@@ -16,6 +16,7 @@ from assistant.model.base import Document
 from assistant.model.book import Book, Table
 from assistant.model.documents.flags import Flag
 from assistant.model.documents.how_to import HowToFile, HowToSaidFile
+from assistant.model.documents.poses import PoseFile
 from assistant.model.facts import FactDeclaration
 from assistant.model.knowledge import FILES
 from assistant.model.language import Language
@@ -31,6 +32,7 @@ _WHOLE_FILES: dict[str, type[Document]] = {
     "how_to": HowToFile,
     "how_to_said": HowToSaidFile,
     "language": Language,
+    "pose": PoseFile,
     "rule": Rule,
     "table": Table,
     **FILES,

@@ -15,6 +15,7 @@ from assistant.model.documents.checkin import CheckinDocument
 from assistant.model.documents.checking import CheckSettings
 from assistant.model.documents.exchange import Exchange
 from assistant.model.documents.exercises import ExerciseBook
+from assistant.model.documents.figures import Figures
 from assistant.model.documents.flags import Flag
 from assistant.model.documents.how_to import HowToFile, HowToSaidFile
 from assistant.model.documents.limits import LimitBook
@@ -22,6 +23,7 @@ from assistant.model.documents.message import MessageDocument
 from assistant.model.documents.muscles import MuscleBook
 from assistant.model.documents.overrides import Overrides
 from assistant.model.documents.page import PlanLayout
+from assistant.model.documents.poses import Pose, PoseFile
 from assistant.model.documents.programme import WRITTEN
 from assistant.model.documents.proportions import Proportions
 from assistant.model.documents.screen_words import ScreenWords
@@ -88,6 +90,7 @@ class KnowledgeBase:
     how_to: how exercises are done, by movement pattern; how_to_said: the same in other languages, by
     code and pattern, e.g. `de/squat`.
     spoken: the language that what a client reads is said in; None is English.
+    poses: by movement pattern.
     logic_hash changes when a plan can change; content_hash also with prose, sources and tests.
     """
 
@@ -109,6 +112,7 @@ class KnowledgeBase:
     how_to: Mapping[str, HowToFile] = field(default_factory=dict)
     how_to_said: Mapping[str, HowToSaidFile] = field(default_factory=dict)
     spoken: Language | None = None
+    poses: Mapping[str, PoseFile] = field(default_factory=dict)
 
     attention = File("attention", Attention)
     calendar = File("calendar", CalendarWords)
@@ -116,6 +120,7 @@ class KnowledgeBase:
     checkin = File("checkin", CheckinDocument)
     exchange = File("exchange", Exchange)
     exercises = File("exercises", ExerciseBook, {"exercises": ()})
+    figures = File("figures", Figures)
     limits = File("limits", LimitBook)
     message = File("message", MessageDocument)
     muscles = File("muscles", MuscleBook)
@@ -143,6 +148,14 @@ class KnowledgeBase:
             for conclusion in rule.then:
                 found.setdefault(conclusion.fact, {})[rule.id] = None
         return {fact_id: tuple(rule_ids) for fact_id, rule_ids in found.items()}
+
+    @cached_property
+    def _poses(self) -> Mapping[str, Pose]:
+        return {name: pose for file in self.poses.values() for name, pose in file.whole.items()}
+
+    def pose_of(self, exercise_id: str) -> Pose | None:
+        """Return how an exercise is drawn; None where it is not."""
+        return self._poses.get(exercise_id)
 
     def with_files(self, **files: RuleFile) -> "KnowledgeBase":
         """Return the same knowledge with other documents, by file stem."""

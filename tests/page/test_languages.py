@@ -78,6 +78,7 @@ def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
     yield from _in_a_message(kb)
     assert kb.plan.by_hand is not None
     yield kb.plan.by_hand.set.client
+    yield from kb.figures.words.templates()
     yield from _of_the_screen(kb)
     # The reason under a line is the sentence of a rule that can decide its first fact.
     for rule in kb.rules.values():

@@ -30,6 +30,7 @@ def check_documents(draft: Draft) -> list[Problem]:
         "language": draft.languages,
         "how_to": draft.how_to,
         "how_to_said": draft.how_to_said,
+        "pose": draft.poses,
     }
     for kind, shelf in shelves.items():
         for name, document in shelf.items():
