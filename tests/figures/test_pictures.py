@@ -5,7 +5,9 @@ import xml.etree.ElementTree as ET
 
 import pytest
 from figures.test_poses import EVERY, book
+from page.page_cases import page, week
 
+from assistant.plan.how_to import how_to
 from assistant.report.pictures.contact_sheet import contact_sheet
 from assistant.report.pictures.figure import figure_svg
 
@@ -61,6 +63,22 @@ def test_what_moves_is_marked_by_more_than_colour() -> None:
     svg = figure_svg(book(), "squat_goblet") or ""
     assert "stroke-dasharray" in svg
     assert "<polygon" in svg
+
+
+def test_a_page_draws_each_exercise_of_the_week_once() -> None:
+    shown = week("four_days")
+    assert shown is not None
+    exercises = {line.exercise for session in shown.sessions for line in session.lines}
+    client = page("four_days", "client")
+    drawn = re.findall(r'<title id="figure-([a-z0-9-]+)-title">', client)
+    assert len(drawn) == len(set(drawn))
+    assert {name.replace("-", "_") for name in drawn} == {
+        name for name in exercises if book().pose_of(name) and _is_written(name)
+    }
+
+
+def _is_written(name: str) -> bool:
+    return how_to(book(), name, book().languages["en"]) is not None
 
 
 def test_the_sheet_holds_every_picture_and_every_reason() -> None:

@@ -25,7 +25,9 @@ FEW = ("four_days", "refer_first", "stop_today")
 # Attributes that only say where and how something is drawn.
 _DRAWING = {
     "x", "y", "x1", "x2", "y1", "y2", "cx", "cy", "r", "rx", "width", "height", "d", "viewbox",
-    "class", "id", "aria-labelledby",
+    "class", "id", "aria-labelledby", "fill", "fill-opacity", "opacity", "points", "stroke",
+    "stroke-width", "stroke-dasharray", "stroke-linecap", "stroke-linejoin", "text-anchor",
+    "font-size", "xmlns",
 }  # fmt: skip
 
 

@@ -16,6 +16,7 @@ from assistant.report.page.card import others_of
 from assistant.report.page.log_sheet import LogSheet, line_dose, session_heading
 from assistant.report.page.trends import trend_pictures
 from assistant.report.page.words import FOREIGN_HTML, PageWords
+from assistant.report.pictures.figure import figure_svg
 
 __all__ = ["Recorded", "cards_html", "log_sheet_html", "page_html"]
 
@@ -63,7 +64,13 @@ def cards_html(cards: Sequence[HowToCard], words: PageWords, *, coach: bool) -> 
     """Return how exercises are done as one page of cards to print. coach: whether what to watch is told."""
     template = _TEMPLATES.get_template("cards.html")
     return template.render(
-        cards=cards, words=words, told=words.told, html=words.html, coach=coach, others_of=others_of
+        cards=cards,
+        words=words,
+        told=words.told,
+        html=words.html,
+        coach=coach,
+        others_of=others_of,
+        picture_of=lambda name: figure_svg(words.phrases.kb, name, words.language.language),
     )
 
 

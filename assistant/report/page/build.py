@@ -1,7 +1,7 @@
 """From a plan to what the templates are given."""
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from markupsafe import Markup
@@ -25,6 +25,7 @@ from assistant.report.page.pictured import (
 from assistant.report.page.sessions import coming_next, load_notes, plates
 from assistant.report.page.tomorrow import tomorrow_cards
 from assistant.report.page.words import PageWords
+from assistant.report.pictures.figure import figure_svg
 from assistant.report.pictures.svg import Picture
 from assistant.report.week_text import load
 
@@ -60,6 +61,7 @@ def page_parts(
         "coming_next": coming_next,
         # The coach has `whyplan exercise`; the client's page must do by itself.
         "how_to": lambda name: None if coach else how_to(kb, name, words.language),
+        "picture_of": _pictures_of_exercises(plan, on_first_page, words),
         "plan": plan,
         "place": _place(plan.place, words),
         "coach": coach,
@@ -82,6 +84,24 @@ def page_parts(
         "sources": _sources((line for lines in said.values() for line in lines), kb.sources),
         "grades": kb.grades.values(),
     }
+
+
+def _pictures_of_exercises(
+    plan: Plan, first_days: set[str], words: PageWords
+) -> Callable[[str, str], Markup | None]:
+    """Return what draws an exercise on a day: on the first that shows it, so that it is drawn once."""
+    sessions = plan.programme.sessions if plan.programme else ()
+    shown = sorted(sessions, key=lambda session: session.day not in first_days)
+    first_on: dict[str, str] = {}
+    for session in shown:
+        for line in session.lines:
+            first_on.setdefault(line.exercise, session.day)
+    kb, language = words.phrases.kb, words.language.language
+
+    def draw(exercise: str, day: str) -> Markup | None:
+        return figure_svg(kb, exercise, language) if first_on.get(exercise) == day else None
+
+    return draw
 
 
 def _place(place: Place | None, words: PageWords) -> list[Markup]:

@@ -1,11 +1,7 @@
-"""All pictures of exercises on one page, to look them over: `python -m assistant.report.pictures.contact_sheet OUT.html`."""
-
-import sys
-from pathlib import Path
+"""All pictures of exercises on one page, to look them over."""
 
 from markupsafe import escape
 
-from assistant.knowledge.load import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 from assistant.report.pictures.figure import figure_svg
 
@@ -32,13 +28,3 @@ def contact_sheet(kb: KnowledgeBase, language: str = "en") -> str:
         f'<!doctype html><html lang="{language}"><meta charset="utf-8"><title>Exercises</title>'
         f"<style>{_STYLE}</style><main>{''.join(rows)}</main><ul>{''.join(missing)}</ul></html>\n"
     )
-
-
-def main() -> int:
-    """Write the sheet of the shipped book to the file named."""
-    Path(sys.argv[1]).write_text(contact_sheet(load_knowledge()), encoding="utf-8")
-    return 0
-
-
-if __name__ == "__main__":
-    raise SystemExit(main())
