@@ -73,7 +73,7 @@ def test_most_exercises_are_drawn_and_the_rest_say_why() -> None:
 
 
 # So many are drawn; it may only rise.
-LEAST_DRAWN = 34
+LEAST_DRAWN = 54
 
 
 @EVERY
