@@ -29,11 +29,13 @@ Audience = Literal["coach", "self"]
 class LineReader:
     """How a line that holds several things is read.
 
-    read: from typed text to the same in one spelling; raises Refusal. how: what to type, in words.
+    read: from typed text to the same in one spelling; raises Refusal. how: what to type, in words. shown:
+    from that one spelling to the words of the form's language, which are read as well.
     """
 
     read: Callable[[str, UnitSystem], str]
     how: str
+    shown: Callable[[str], str] = str
 
 
 @dataclass(frozen=True)

@@ -270,7 +270,8 @@ def answer_in_words(value: Value, slot: Slot, system: UnitSystem) -> str:
         chosen = [slot.label(choice) for choice in slot.choices if choice in value]
         return ", ".join(chosen) or slot.label(Status.NONE)
     if isinstance(value, str):
-        return slot.label(value) if value in slot.choices else value
+        named_so = slot.label(value) if value in slot.choices else value
+        return named_so if slot.lines is None else slot.lines.shown(value)
     if slot.question.quantity is not None:
         return measure_in_words(value, slot.question.quantity, system, slot.speech)
     return f"{slot.speech.number(number_in_words(value, 3))} {slot.unit}".rstrip()

@@ -62,6 +62,11 @@ class Speech:
         known = (labels.get(f"{family}{word_id}") for family in _FAMILIES)
         return next(filter(None, known), word_id.replace("_", " "))
 
+    def exercise(self, exercise_id: str) -> str:
+        """Return what an exercise is called; in English its id, which is read as well as its name."""
+        names = {} if self.language is None else self.language.exercises
+        return names.get(exercise_id) or exercise_id.replace("_", " ")
+
     def _value(self, value: str | float | Sentence) -> str:
         if isinstance(value, Sentence):
             return self.said(value)

@@ -12,6 +12,8 @@ from assistant.intake import dialogue as d
 from assistant.intake.checkin.book import checkin_book
 from assistant.intake.checkin.form import Checkin, Known, checkin_of
 from assistant.intake.form import Slot
+from assistant.intake.parse import answer_in_words
+from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
 from assistant.knowledge import load_knowledge
 from assistant.knowledge.translator import FOREIGN_START
@@ -19,6 +21,7 @@ from assistant.model.entries import Entry
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan.language import localised
 
+METRIC = UnitSystem.METRIC
 SUNDAY = dt.date(2026, 1, 18)
 FLAGS = ("sudden_gain",)
 WEIGHT = Entry("weight_kg", dt.date(2026, 1, 11), 63.4)
@@ -105,6 +108,25 @@ def test_a_german_line_is_read_as_the_english_one(question: str, german: str, en
         fact = f"checkin.{question}"
         kept.append((step.events, checkin.entries(fact, step.dialogue.answers[fact])))
     assert kept[0] == kept[1]
+    shown = answer_in_words(step.dialogue.answers[fact], at(checkin, question).slot, METRIC)
+    again = act(at(checkin, question), shown)
+    assert again.events == step.events, shown
+
+
+def test_a_line_is_shown_again_in_german() -> None:
+    for question, typed, shown in (
+        ("girths", "Oberarm 31,5", "2026-01-18 Oberarm 31,5 cm"),
+        ("pain", "Rücken 4", "unterer Rücken 4"),
+        ("pain", "nichts", "keine"),
+        (
+            "top_sets",
+            "Bankdrücken 50,5 x 10,8 @2",
+            "2026-01-18 Bankdrücken mit Langhantel 50,5 kg x 10,8 @2",
+        ),
+    ):
+        dialogue = at(checkins()[1], question)
+        value = act(dialogue, typed).dialogue.answers[f"checkin.{question}"]
+        assert answer_in_words(value, dialogue.slot, METRIC) == shown
 
 
 @pytest.mark.parametrize(

@@ -72,7 +72,7 @@ def in_words(entry: Entry, book: CheckinBook) -> str:
     unit = units.get(words.quantity or "", f" {words.unit}".rstrip())
     value = f"{book.speech.number(f'{entry.value or 0.0:.5g}')}{unit}"
     if entry.measure == "top_set":
-        value = sets_in_words(entry)
+        value = sets_in_words(entry, book.speech)
     return say("{measure} {value} on {day}", measure=label, value=value, day=day)
 
 

@@ -203,7 +203,12 @@ def _reader(reads: Reads, situation: Situation) -> LineReader:
     def read(text: str, system: UnitSystem) -> str:
         return written(read_lines(reads, text, situation, system), reads)
 
-    return LineReader(read, KINDS[reads].how)
+    def shown(text: str) -> str:
+        lines = read_lines(reads, text, situation, UnitSystem.METRIC)
+        return written(lines, reads, situation.book.speech)
+
+    spoken = situation.book.speech.language is not None
+    return LineReader(read, KINDS[reads].how, shown if spoken else str)
 
 
 def _second_look(entries: Iterable[Entry], known: Known, situation: Situation) -> str | None:
