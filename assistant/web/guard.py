@@ -11,8 +11,9 @@ from assistant.web.serving import Serving
 # Limits of one request and of one sender (our own judgement, no published line).
 MOST_BYTES = 256 * 1024
 LONGEST_ADDRESS = 2048
-# Pages a second from one sender in the long run, and how many may come at once.
-PAGES_A_SECOND, MOST_AT_ONCE = 40.0, 400.0
+# Pages a second in the long run, and how many may come at once: from one browser, and from one address, behind
+# which a whole gym may sit.
+OF_A_BROWSER, OF_AN_ADDRESS = (20.0, 200.0), (400.0, 2000.0)
 MOST_SENDERS = 4096
 
 # Nothing but our own files, and nothing written into a page runs or styles.
@@ -40,7 +41,8 @@ class Guard:
     def __init__(self, app: ASGIApp, serving: Serving) -> None:
         """Stand before an application."""
         self._app, self._serving = app, serving
-        self._rate = Rate(serving.seconds)
+        self._browsers = Rate(serving.seconds, *OF_A_BROWSER)
+        self._addresses = Rate(serving.seconds, *OF_AN_ADDRESS)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request, or pass it on."""
@@ -79,7 +81,9 @@ class Guard:
             return too_much
         if scope["method"] == "POST" and not self._is_own(told):
             return 403, "A form can only be sent from these pages."
-        if not self._rate.allows(str((scope.get("client") or ("",))[0])):
+        address = str((scope.get("client") or ("",))[0])
+        browser = f"{address} {told.get('cookie', '')}"
+        if not (self._addresses.allows(address) and self._browsers.allows(browser)):
             return 429, "Too many requests; wait a few seconds."
         return None
 
@@ -106,8 +110,8 @@ class Rate:
     def __init__(
         self,
         seconds: Callable[[], float],
-        a_second: float = PAGES_A_SECOND,
-        most: float = MOST_AT_ONCE,
+        a_second: float,
+        most: float,
     ) -> None:
         """Start with nobody."""
         self._seconds, self._a_second, self._most = seconds, a_second, most
