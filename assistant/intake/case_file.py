@@ -60,6 +60,8 @@ def completed(answers: Mapping[str, Value], form: Form) -> tuple[dict[str, Value
     settled: dict[str, Value] = {}
     missing = []
     for slot in form.slots:
+        if slot.leads_to:
+            continue  # a file answers the questions themselves
         given = answers.get(slot.fact, Status.UNKNOWN)
         if given is not Status.UNKNOWN:
             settled[slot.fact] = given

@@ -16,9 +16,10 @@ from typing import Any, Self
 from assistant.casefiles.answers import check_answers
 from assistant.casefiles.safe_files import try_lock
 from assistant.intake.events import Confirmed, Event, SupportShown, UnitsSwitched, to_keep
-from assistant.intake.form import Audience, Form
+from assistant.intake.form import Audience, Form, Slot
 from assistant.intake.quantities import UnitSystem
-from assistant.model.errors import InputProblems, Problem
+from assistant.knowledge.values import read_value
+from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import as_json
 
@@ -155,7 +156,7 @@ def read_draft(
     if not lines:
         return None
     header = _header(lines[0], f"{shown_as}:1")
-    asked = {slot.fact for slot in form.slots}
+    asked = {slot.fact: slot for slot in form.slots}
     events: list[Event] = []
     notes: list[str] = []
     for number, line in enumerate(lines[1:], start=2):
@@ -192,7 +193,7 @@ def _header(line: Mapping[str, Any], place: str) -> Header:
 
 
 def _event(
-    line: Mapping[str, Any], place: str, knowledge: KnowledgeBase, asked: set[str]
+    line: Mapping[str, Any], place: str, knowledge: KnowledgeBase, asked: Mapping[str, Slot]
 ) -> Event | str:
     kind, fact = line.get("kind"), line.get("fact")
     if kind == "units" and line.get("units") in set(UnitSystem):
@@ -203,10 +204,16 @@ def _event(
         return f"`{fact}` is no longer asked; its answer is left out."
     if kind == "support_shown":
         return SupportShown(fact)
+    again = f"`{fact}` no longer allows the answer in the draft; it is asked again."
+    if asked[fact].leads_to:
+        try:
+            return Confirmed(
+                fact, read_value(asked[fact].declaration, knowledge.book, line.get("value"))
+            )
+        except Refused:
+            return again
     answers, problems = check_answers({fact: line.get("value")}, knowledge)
-    if problems:
-        return f"`{fact}` no longer allows the answer in the draft; it is asked again."
-    return Confirmed(fact, answers[fact])
+    return again if problems else Confirmed(fact, answers[fact])
 
 
 def _line_of(event: Event) -> dict[str, Any]:

@@ -3,133 +3,27 @@
 import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from functools import cached_property
 
 from assistant.intake.asking import applies
-from assistant.intake.quantities import UnitSystem
+from assistant.intake.slot import Audience, Crisis, LineReader, Opening, Slot
 from assistant.intake.speech import Speech
 from assistant.knowledge.first_steps import (
     CRISIS_FLAG,
     crisis_page,
     crisis_step,
     flags_of_signs,
-    told_at_once,
 )
-from assistant.model.documents.flags import Flag
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.questions import Question, Section
+from assistant.model.questions import Question, Section, TickItem, TickList
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
 
-Audience = Literal["coach", "self"]
+__all__ = ["Audience", "Crisis", "Form", "LineReader", "Slot", "form_of", "plain_no", "slot_of"]
 
-
-@dataclass(frozen=True)
-class LineReader:
-    """How a line that holds several things is read.
-
-    read: from typed text to the same in one spelling; raises Refusal. how: what to type, in words. shown:
-    from that one spelling to the words of the form's language, which are read as well.
-    """
-
-    read: Callable[[str, UnitSystem], str]
-    how: str
-    shown: Callable[[str], str] = str
-
-
-@dataclass(frozen=True)
-class Crisis:
-    """What is shown after a yes to the question about self-harm, and after what is typed on that page."""
-
-    page: tuple[str, ...]
-    safe: str
-    not_safe: str
-
-
-@dataclass(frozen=True)
-class Slot:
-    """One question with what its answer may be.
-
-    choices: ids in the declared order. names: what the book calls ids that the question itself does
-    not name. unit: the unit of a plain number as people say it. lines: how a line of text that
-    holds several things is read; None for any words. yes_item: the choice that a plain yes records
-    where a list is not read out (see `Question.self_yes_means`). crisis: pages by audience. signs:
-    the flags that tell what to do first for each sign that is ticked here. speech: the language it is
-    asked in.
-    """
-
-    question: Question
-    declaration: FactDeclaration
-    choices: tuple[str, ...] = ()
-    names: Mapping[str, str] = field(default_factory=dict)
-    unit: str = ""
-    lines: LineReader | None = None
-    yes_item: str = ""
-    crisis: Mapping[Audience, Crisis] = field(default_factory=dict)
-    signs: tuple[Flag, ...] = ()
-    speech: Speech = field(default_factory=Speech)
-
-    def asked_of(self, audience: Audience) -> "Slot":
-        """Return the question as this audience is asked: one that is alone is read no list of ways."""
-        means = self.question.self_yes_means
-        if audience == "coach" or means is None:
-            return self
-        return replace(self, choices=(), yes_item=means)
-
-    @property
-    def fact(self) -> str:
-        """The fact that the answer is the value of."""
-        return self.question.fact
-
-    def label(self, choice: str) -> str:
-        """What a choice is called."""
-        named = self.question.labels.get(choice) or self.names.get(choice)
-        return named or choice.replace("_", " ")
-
-    def text(self, audience: Audience) -> str:
-        """The wording for one audience."""
-        return self.question.coach if audience == "coach" else self.question.self
-
-    def help(self, audience: Audience) -> str:
-        """Return the line of help for one audience, empty if there is none."""
-        own = self.question.help_self if audience == "self" else None
-        return own or self.question.help or ""
-
-    def closing(self, audience: Audience) -> str:
-        """Return the text that everyone sees after the answer, empty if there is none."""
-        own = self.question.closing_self if audience == "self" else None
-        return own or self.question.closing or ""
-
-    def told_at_once(self, value: Value, audience: Audience) -> str:
-        """Return what a sign that was just ticked asks for, so that nobody reads on to the end first."""
-        answers = {self.fact: value}
-        return "\n\n".join(
-            text for words in self.signs for text in told_at_once(words, answers, audience)
-        )
-
-    @property
-    def options(self) -> tuple[tuple[str, Value], ...]:
-        """Labels and values in the order they are numbered on the screen; empty for free typing.
-
-        A yes/no question whose two answers have names is chosen from, because with such names
-        ("rest" and "train anyway") a plain yes could mean either.
-        """
-        labels = self.question.labels
-        if self.declaration.type is FactType.BOOLEAN:
-            named: dict[str, Value] = {"true": True, "false": False}
-            both = set(named) <= set(labels)
-            return tuple((labels[key], named[key]) for key in labels if key in named and both)
-        listed: list[tuple[str, Value]] = [(self.label(choice), choice) for choice in self.choices]
-        single = self.declaration.type is FactType.CHOICE
-        if single and self.declaration.allows_none and Status.NONE not in self.choices:
-            listed.append((self.label(Status.NONE), Status.NONE))
-        return tuple(listed)
-
-    @property
-    def suggestion(self) -> bool | float | str | None:
-        """The value of a bare Enter. A safety answer is never suggested."""
-        return None if self.declaration.is_safety else self.question.suggestion
+# What a tick list's own answer is kept under in a dialogue and its draft. No rule and no case knows it.
+TICKS = "ticks."
 
 
 @dataclass(frozen=True)
@@ -151,29 +45,49 @@ class Form:
 
     def index_of(self, fact: str) -> int:
         """Return the place of a fact's question; KeyError if it is not asked."""
-        for index, slot in enumerate(self.slots):
-            if slot.fact == fact:
-                return index
-        raise KeyError(fact)
+        return self._places[fact]
+
+    @cached_property
+    def _places(self) -> Mapping[str, int]:
+        return {slot.fact: index for index, slot in enumerate(self.slots)}
 
     def settle(self, confirmed: Mapping[str, Value]) -> tuple[dict[str, Value], tuple[int, ...]]:
         """Return what stands answered, and the indices of the questions that apply.
 
         Questions are taken in order, each reading the settled answers before it, so what applies
-        depends only on earlier answers. A question that does not apply has its `otherwise`; an
-        open question has no entry.
+        depends only on earlier answers. A question that does not apply has its `otherwise`, one whose
+        item was not ticked its plain no; an open question has no entry. Nor has a tick list, which is
+        no answer about anybody: it applies while a question behind it may, and those wait for it.
         """
-        asked = {slot.fact for slot in self.slots}
-        settled = {fact: value for fact, value in self.known.items() if fact not in asked}
+        settled = {fact: value for fact, value in self.known.items() if fact not in self._places}
+        ticked: dict[str, Value | None] = {}
         applicable = []
         for index, slot in enumerate(self.slots):
+            if slot.leads_to:
+                if any(self._may_apply(fact, settled) for fact in slot.leads_to):
+                    ticked[slot.fact] = confirmed.get(slot.fact)
+                    applicable.append(index)
+                continue
             if not applies(slot.question.ask_if, settled, self.parameters):
                 settled[slot.fact] = Status(slot.question.otherwise)
                 continue
+            behind = slot.opening
+            if behind is not None and behind.ticks in ticked:
+                ticks = ticked[behind.ticks]
+                if ticks is None and slot.fact not in confirmed:
+                    continue
+                # Only a list that was answered says no; a blank or declined one says nothing.
+                if isinstance(ticks, tuple) and behind.item not in ticks:
+                    settled[slot.fact] = behind.no
+                    continue
             applicable.append(index)
             if slot.fact in confirmed:
                 settled[slot.fact] = confirmed[slot.fact]
         return settled, tuple(applicable)
+
+    def _may_apply(self, fact: str, settled: Mapping[str, Value]) -> bool:
+        slot = self.slots[self.index_of(fact)]
+        return applies(slot.question.ask_if, settled, self.parameters)
 
 
 def form_of(knowledge: KnowledgeBase, on: dt.date) -> Form:
@@ -181,7 +95,7 @@ def form_of(knowledge: KnowledgeBase, on: dt.date) -> Form:
     speech = Speech(knowledge.spoken)
     return Form(
         sections=knowledge.sections,
-        slots=tuple(slot_of(question, knowledge, speech) for question in knowledge.questions),
+        slots=_slots(knowledge, speech),
         as_of=on,
         parameters={
             parameter_id: knowledge.parameter_value(parameter_id, on).value
@@ -190,6 +104,64 @@ def form_of(knowledge: KnowledgeBase, on: dt.date) -> Form:
         },
         speech=speech,
     )
+
+
+def _slots(knowledge: KnowledgeBase, speech: Speech) -> tuple[Slot, ...]:
+    """Return the questions in their order, each tick list right before the first one behind it."""
+    slots: list[Slot] = []
+    waiting = {fact: ticks for ticks in knowledge.tick_lists for fact in ticks.facts}
+    listed: set[str] = set()
+    for question in knowledge.questions:
+        slot = slot_of(question, knowledge, speech)
+        ticks = waiting.get(question.fact)
+        if ticks is not None:
+            if ticks.id not in listed:
+                slots.append(_tick_slot(ticks, knowledge, speech))
+                listed.add(ticks.id)
+            slot = replace(slot, opening=_opening(ticks, slot.declaration))
+        slots.append(slot)
+    return tuple(slots)
+
+
+def _tick_slot(ticks: TickList, knowledge: KnowledgeBase, speech: Speech) -> Slot:
+    choices = tuple(item.id for item in ticks.items)
+    fact = TICKS + ticks.id
+    question = Question(
+        fact=fact,
+        section=ticks.section,
+        coach=ticks.coach,
+        self=ticks.self,
+        why=ticks.why,
+        help=ticks.help,
+        labels={item.id: item.label for item in ticks.items},
+        may_decline=True,
+    )
+    declared = FactDeclaration(
+        id=fact,
+        label=ticks.label,
+        type=FactType.CHOICES,
+        origin="answer",
+        choices=choices,
+        allows_none=True,
+    )
+    names = {Status.NONE.value: knowledge.wording.labels.get(Status.NONE, "")}
+    return Slot(question, declared, choices, names, speech=speech, leads_to=ticks.facts)
+
+
+def _opening(ticks: TickList, declaration: FactDeclaration) -> Opening:
+    item = next(each for each in ticks.items if declaration.id in each.facts)
+    return Opening(TICKS + ticks.id, item.id, plain_no(item, declaration))
+
+
+def plain_no(item: TickItem, declaration: FactDeclaration) -> Value:
+    """Return the answer of somebody who does not tick the item."""
+    if declaration.type is FactType.BOOLEAN:
+        return False
+    if declaration.type is FactType.CHOICES:
+        return ()
+    said = item.otherwise[declaration.id]
+    is_status = isinstance(said, str) and said in set(Status) and said not in declaration.choices
+    return Status(str(said)) if is_status else said
 
 
 def slot_of(question: Question, knowledge: KnowledgeBase, speech: Speech) -> Slot:

@@ -21,7 +21,7 @@ from assistant.model.facts import FactDeclaration
 from assistant.model.knowledge import FILES
 from assistant.model.language import Language
 from assistant.model.parameters import Parameter
-from assistant.model.questions import Question, Section
+from assistant.model.questions import Question, Section, TickList
 from assistant.model.rules import Rule
 from assistant.model.sources import GradeMeaning, Source
 
@@ -31,7 +31,7 @@ LISTS: Mapping[str, Mapping[str, type[Document]]] = {
     "parameters": {"parameters": Parameter},
     "sources": {"sources": Source},
     "grades": {"grades": GradeMeaning},
-    "questions": {"sections": Section, "questions": Question},
+    "questions": {"sections": Section, "questions": Question, "tick_lists": TickList},
 }
 # Files that are one item by themselves, and the field that bears its name.
 _WHOLE: Mapping[str, tuple[type[Document], str]] = {
@@ -99,6 +99,7 @@ class Builder:
             grades=by_id(shelves["grade"]),
             sections=tuple(shelves["section"].values()),
             questions=tuple(shelves["question"].values()),
+            tick_lists=tuple(shelves["tick_list"].values()),
             files=by_id(shelves["document"]),
             languages=by_id(shelves["language"]),
             flags=by_id(shelves["flag"]),

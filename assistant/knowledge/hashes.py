@@ -62,6 +62,7 @@ def content_hash(kb: KnowledgeBase) -> str:
             "flags": {f.id: _plain(f) for f in kb.flags.values()},
             "sections": [_plain(s) for s in kb.sections],
             "questions": [_plain(q) for q in kb.questions],
+            **({"tick_lists": [_plain(each) for each in kb.tick_lists]} if kb.tick_lists else {}),
             "documents": {
                 **{stem: _written(file) for stem, file in kb.files.items()},
                 **({"languages": languages} if languages else {}),

@@ -32,7 +32,7 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactDeclaration
 from assistant.model.language import Language
 from assistant.model.parameters import DatedValue, Parameter
-from assistant.model.questions import Question, Section
+from assistant.model.questions import Question, Section, TickList
 from assistant.model.rules import Rule
 from assistant.model.sources import GradeMeaning, Source
 
@@ -113,6 +113,7 @@ class KnowledgeBase:
     how_to_said: Mapping[str, HowToSaidFile] = field(default_factory=dict)
     spoken: Language | None = None
     poses: Mapping[str, PoseFile] = field(default_factory=dict)
+    tick_lists: tuple[TickList, ...] = ()
 
     attention = File("attention", Attention)
     calendar = File("calendar", CalendarWords)

@@ -1,4 +1,4 @@
-"""Questions of the intake: wording for both audiences, why we ask, and when to ask."""
+"""Questions of the intake: wording for both audiences, why we ask, when to ask, and lists to tick first."""
 
 from typing import Annotated, Literal
 
@@ -49,3 +49,39 @@ class Question(Document):
     help_self: str | None = None
     closing_self: str | None = None
     self_yes_means: Identifier | None = None
+
+
+class TickItem(Document):
+    """One thing to tick.
+
+    facts: whose questions are asked where it is ticked. otherwise: what each of them is where it is not
+    ticked, unless that follows from its kind: false for yes/no, the empty list for a list.
+    """
+
+    id: Identifier
+    label: str
+    facts: Annotated[tuple[FactId, ...], Field(min_length=1)]
+    otherwise: dict[FactId, float | str] = {}
+
+
+class TickList(Document):
+    """A list of "any of these?": one answer for several questions, asked right before the first of them.
+
+    What is not ticked is answered with its plain no; what is ticked is asked as if there were no list.
+    A list that is left blank or declined answers nothing, so everything behind it is asked.
+    label: what the list is called in the review of answers.
+    """
+
+    id: Identifier
+    section: Identifier
+    label: str
+    coach: str
+    self: str
+    why: str
+    help: str | None = None
+    items: Annotated[tuple[TickItem, ...], Field(min_length=1)]
+
+    @property
+    def facts(self) -> tuple[str, ...]:
+        """Facts behind all items."""
+        return tuple(fact for item in self.items for fact in item.facts)

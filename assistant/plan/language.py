@@ -32,7 +32,7 @@ from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
-from assistant.model.questions import Question, Section
+from assistant.model.questions import Question, Section, TickList
 
 
 def read_language(kb: KnowledgeBase, code: str) -> Language:
@@ -77,6 +77,7 @@ def localised(kb: KnowledgeBase, language: Language) -> KnowledgeBase:
         facts={name: _fact(fact, tell) for name, fact in kb.facts.items()},
         sections=tuple(_section(section, tell) for section in kb.sections),
         questions=tuple(_question(question, tell) for question in kb.questions),
+        tick_lists=tuple(_tick_list(each, tell) for each in kb.tick_lists),
         rules={
             name: rule.model_copy(update={"title": tell.text(rule.title)})
             for name, rule in kb.rules.items()
@@ -124,6 +125,12 @@ def _question(question: Question, tell: Translator) -> Question:
             "labels": {choice: tell.text(label) for choice, label in question.labels.items()},
         }
     )
+
+
+def _tick_list(ticks: TickList, tell: Translator) -> TickList:
+    items = (item.model_copy(update={"label": tell.text(item.label)}) for item in ticks.items)
+    said = {name: tell.text(getattr(ticks, name)) for name in ("label", "self", "why")}
+    return ticks.model_copy(update={**said, "help": tell.maybe(ticks.help), "items": tuple(items)})
 
 
 def _checkin(checkin: CheckinDocument, tell: Translator) -> CheckinDocument:

@@ -18,6 +18,10 @@ def said_to_one_alone(kb: KnowledgeBase) -> Iterator[tuple[str, str]]:
         }
         own |= {f"label {choice}": label for choice, label in question.labels.items()}
         yield from ((f"{question.fact}: {part}", text) for part, text in own.items() if text)
+    for ticks in kb.tick_lists:
+        own = {"self": ticks.self, "why": ticks.why, "help": ticks.help, "label": ticks.label}
+        own |= {f"item {item.id}": item.label for item in ticks.items}
+        yield from ((f"ticks {ticks.id}: {part}", text) for part, text in own.items() if text)
     yield from _of_the_checkin(kb)
     yield from _titles(kb.sections)
     for flag in kb.flags.values():

@@ -100,7 +100,8 @@ def test_every_option_can_be_typed_as_shown(book: KnowledgeBase, form: Form) -> 
             for typed in (str(number), label):
                 assert parse_answer(typed, slot, UnitSystem.METRIC) == expected, (slot.fact, typed)
             raw = list(expected) if isinstance(expected, tuple) else expected
-            assert check_answers({slot.fact: raw}, book)[1] == []
+            if not slot.leads_to:
+                assert check_answers({slot.fact: raw}, book)[1] == []
             words = answer_in_words(expected, slot, UnitSystem.METRIC)
             assert parse_answer(words, slot, UnitSystem.METRIC) == expected
 

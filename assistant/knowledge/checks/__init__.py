@@ -15,6 +15,7 @@ from assistant.knowledge.checks.poses import check_poses
 from assistant.knowledge.checks.prose import check_prose
 from assistant.knowledge.checks.questions import check_questions
 from assistant.knowledge.checks.rules import check_rules
+from assistant.knowledge.checks.tick_lists import check_tick_lists
 from assistant.knowledge.draft import Draft
 from assistant.model.errors import Problem
 
@@ -34,6 +35,7 @@ def cross_check(
         *check_prose(draft),
         *check_examples(draft),
         *check_questions(draft),
+        *check_tick_lists(draft),
         *check_documents(draft),
         *check_how_to(draft, is_whole=is_whole),
         *check_poses(draft, is_whole=is_whole),
