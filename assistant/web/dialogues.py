@@ -135,7 +135,7 @@ def rows_of(visit: Visit, dialogue: Dialogue) -> list[dict[str, object]]:
 
 
 def _key(path: Path) -> str:
-    return f"draft of {path.name}"
+    return path.stem
 
 
 def _resumed(visit: Visit, remembered: Remembered) -> Held:
