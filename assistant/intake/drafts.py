@@ -118,6 +118,17 @@ def open_draft(
     return draft, remembered
 
 
+def read_header(path: Path) -> Header:
+    """Return whom a draft is for, and how it is asked. Raises InputProblems for what is no draft."""
+    try:
+        with path.open("rb") as stream:
+            first = stream.readline()
+    except OSError as error:
+        text = f"the draft cannot be read ({error.strerror})"
+        raise InputProblems([Problem(str(path), "no-draft", text)]) from error
+    return _header(_parsed(first, f"{path}:1"), f"{path}:1")
+
+
 def _open_locked(path: Path) -> FileIO:
     try:
         descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND, OWNER_ONLY)

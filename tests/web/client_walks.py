@@ -9,7 +9,7 @@ from typing import Any
 from starlette.testclient import TestClient
 
 from assistant.clients.book import knowledge
-from assistant.intake.form import form_of
+from assistant.intake.form import Audience, form_of
 from assistant.model.facts import FactType
 from assistant.model.values import Status, Value
 
@@ -36,10 +36,10 @@ def heading_on(page: str) -> str:
     return html.unescape(re.sub(r"<[^>]+>", "", found[1])).strip()
 
 
-def fields_for(fact: str, value: Value | None, on: Any) -> dict[str, Any]:
+def fields_for(fact: str, value: Value | None, on: Any, voice: Audience = "self") -> dict[str, Any]:
     """Return what the form of a fact's question is sent with, for one answer."""
     form = form_of(knowledge(None, None), on)
-    slot = form.slots[form.index_of(fact)].asked_of("self")
+    slot = form.slots[form.index_of(fact)].asked_of(voice)
     said = Status.UNKNOWN if value is None else value
     by_status = {
         Status.UNKNOWN: "not_sure", Status.DECLINED: "rather_not", Status.NOT_APPLICABLE: "not_applicable"

@@ -4,6 +4,7 @@ from starlette.responses import Response
 
 from assistant.clients.attention import Need, in_order_of_need
 from assistant.records.store import handle_of
+from assistant.web.coach.intake import begun
 from assistant.web.visit import Visit
 
 _SOUGHT = "sought"
@@ -20,7 +21,7 @@ def desk(visit: Visit) -> Response:
         needing=[need for need in shown if need.reasons],
         quiet=[need for need in shown if not need.reasons],
         count=len(needs),
-        nobody=visit.desk.kb.attention.quiet,
+        begun=begun(visit),
     )
 
 

@@ -1,0 +1,206 @@
+"""The questions asked beside somebody new: a draft each, several at once, gone on with on any day."""
+
+import re
+import secrets
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from pathlib import Path
+
+from starlette.responses import Response
+
+from assistant.clients.adding import added
+from assistant.clients.aside import aside_words
+from assistant.intake import dialogue as d
+from assistant.intake.drafts import Draft, Header, read_header
+from assistant.model.case import Case
+from assistant.model.errors import InputProblems, Problem
+from assistant.model.session_only import SESSION_ONLY_FACTS
+from assistant.records.store import LONGEST_NAME, handle_of, is_name
+from assistant.web.asked import asked, in_place, is_complete, is_yes, last_question
+from assistant.web.coach.forms import attempt, missing
+from assistant.web.dialogues import Held, Said, gone_to, opened, rows_of, taken, thrown_away
+from assistant.web.visit import NotHere, Visit
+
+_FOLDER, _KEY = "intakes", re.compile(r"[0-9a-f]{16}")
+
+
+@dataclass(frozen=True)
+class Begun:
+    """An intake that is not finished. key: names its draft in an address, and tells nothing."""
+
+    key: str
+    name: str
+
+
+def begun(visit: Visit) -> list[Begun]:
+    """Return the intakes that are begun, in order of name."""
+    found = []
+    for path in sorted((visit.serving.folder / _FOLDER).glob("*.jsonl")):
+        try:
+            found.append(Begun(path.stem, read_header(path).name))
+        except InputProblems:
+            found.append(Begun(path.stem, "a draft that cannot be read"))
+    return sorted(found, key=lambda each: each.name.casefold())
+
+
+def new(visit: Visit) -> Response:
+    """Show where an intake begins, and those that are begun."""
+    return _new(visit)
+
+
+def begin(visit: Visit) -> Response:
+    """Begin an intake."""
+    return attempt(visit, lambda: _begun(visit), lambda wrong: _new(visit, wrong))
+
+
+def ask(visit: Visit) -> Response:
+    """Show the question where it stands."""
+    with _opened(visit) as (_, held):
+        if held.told:
+            rows = [row.strip() for row in held.told.split("\n\n") if row.strip()]
+            return visit.show("coach/told.html", rows=rows, here=_here(visit))
+        if held.dialogue.in_review:
+            return visit.go(f"{_here(visit)}/answers")
+        return _question(visit, held)
+
+
+def answer(visit: Visit) -> Response:
+    """Keep an answer, or say what is wrong with it."""
+    with _opened(visit) as (draft, held):
+        done = taken(visit, draft, held)
+        if done.said is not None:
+            return _question(visit, held, done.said)
+        return visit.go(_here(visit), done.notice)
+
+
+def answers(visit: Visit) -> Response:
+    """Show all answers, each with a way to its question."""
+    with _opened(visit) as (_, held):
+        if not is_complete(held.dialogue):
+            held.dialogue = in_place(d.at_first_open(held.dialogue))
+            return visit.go(_here(visit))
+        rows = rows_of(visit, held.dialogue)
+        return visit.show("coach/answers.html", rows=rows, here=_here(visit), name=held.name)
+
+
+def edit(visit: Visit) -> Response:
+    """Go from the list of answers to one question."""
+    with _opened(visit) as (_, held):
+        there = gone_to(held, visit.sent("number"))
+        return visit.go(_here(visit) if there else f"{_here(visit)}/answers")
+
+
+def last(visit: Visit) -> Response:
+    """Ask the question whose answer is kept nowhere, as the last thing."""
+    return _last(visit)
+
+
+def finish(visit: Visit) -> Response:
+    """End the intake: after a yes to the last question nothing is written, else the client is added."""
+    return attempt(visit, lambda: _finished(visit), lambda wrong: _last(visit, wrong))
+
+
+def _last(visit: Visit, problems: list[str] | None = None) -> Response:
+    with _opened(visit) as (_, held):
+        if not is_complete(held.dialogue):
+            return visit.go(_here(visit))
+        slot = last_question(held.dialogue)
+        return visit.show(
+            "coach/last.html",
+            400 if problems else 200,
+            problems=problems or [],
+            slot=slot,
+            closing="" if slot is None else slot.closing("coach"),
+            action=f"{_here(visit)}/last",
+            name=visit.sent("name") or held.name,
+            go_on="Add to the record, with a first plan",
+        )
+
+
+def drop(visit: Visit) -> Response:
+    """Throw an intake away that is not finished."""
+    path = _path(visit)
+    if visit.sent("sure") != "yes":
+        return visit.go("/desk/new", "Nothing was thrown away: tick the box first.")
+    thrown_away(visit, path)
+    return visit.go("/desk/new", "The draft is gone.")
+
+
+def _new(visit: Visit, problems: list[str] | None = None) -> Response:
+    return visit.show(
+        "coach/new.html",
+        400 if problems else 200,
+        problems=problems or [],
+        begun=begun(visit),
+        longest=LONGEST_NAME,
+    )
+
+
+def _begun(visit: Visit) -> Response:
+    name = visit.sent("name")
+    if handle_of(name) in {client.handle for client in visit.records.clients()}:
+        text = f"`{name}` is in the record already; choose another name"
+        raise InputProblems([Problem("NAME", "name-taken", text)])
+    if not is_name(name):
+        raise missing("Name", f"a name is one line of 1 to {LONGEST_NAME} printable characters")
+    key = secrets.token_hex(8)
+    header = Header(name, "coach", visit.serving.units)
+    with opened(visit, visit.serving.folder / _FOLDER / f"{key}.jsonl", header):
+        return visit.go(f"/desk/new/{key}")
+
+
+def _finished(visit: Visit) -> Response:
+    with _opened(visit) as (draft, held):
+        if not is_complete(held.dialogue):
+            return visit.go(_here(visit))
+        if is_yes(visit.form) and last_question(held.dialogue) is not None:
+            return visit.show("coach/aside.html", said=aside_words(visit.desk.kb, "coach"))
+        settled = held.dialogue.settled
+        kept = {fact: value for fact, value in settled.items() if fact not in SESSION_ONLY_FACTS}
+        name = visit.sent("name") or held.name
+        case = Case(name, visit.desk.on, kept)
+        client = added(visit.desk, visit.records, name, case, visit.here.name)
+        draft.remove()
+    thrown_away(visit, _path_of(visit))
+    return visit.go(
+        f"/desk/c/{client.token}", f"{client.name} is in the record, with a first plan."
+    )
+
+
+def _question(visit: Visit, held: Held, said: Said | None = None) -> Response:
+    dialogue = held.dialogue
+    return visit.show(
+        "coach/ask.html",
+        200 if said is None else 400,
+        one=asked(dialogue, None if said is None else said.typed),
+        units=dialogue.units,
+        is_measure=dialogue.slot.question.quantity is not None,
+        action=_here(visit),
+        said=said,
+        doubted=dialogue.doubted is not None,
+        about=held.name,
+    )
+
+
+def _here(visit: Visit) -> str:
+    return f"/desk/new/{visit.path['key']}"
+
+
+def _path_of(visit: Visit) -> Path:
+    key = visit.path.get("key", "")
+    if not _KEY.fullmatch(key):
+        raise NotHere
+    return visit.serving.folder / _FOLDER / f"{key}.jsonl"
+
+
+def _path(visit: Visit) -> Path:
+    """Return where a draft lies. Raises NotHere where there is none."""
+    path = _path_of(visit)
+    if not path.is_file():
+        raise NotHere
+    return path
+
+
+def _opened(visit: Visit) -> AbstractContextManager[tuple[Draft, Held]]:
+    path = _path(visit)
+    return opened(visit, path, read_header(path))
