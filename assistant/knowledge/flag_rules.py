@@ -27,6 +27,7 @@ from assistant.model.documents.screen_words import (
     Unanswered,
 )
 from assistant.model.facts import FactDeclaration, FactType
+from assistant.model.sources import SourceUse
 
 STAGE = "screen"
 FOUND, STANDING, IN_FORCE = "screen.found", "screen.standing", "screen.flags"
@@ -122,6 +123,7 @@ class FlagRules:
             flag.withheld,
             flag.severity,
             excuses=[fact for kind, fact in DECISIONS.items() if getattr(flag, kind) is not None],
+            evidence=flag.evidence,
         )
 
     def _left(self, flag: Flag, kind: str, decided: Decided) -> dict[str, Any]:
@@ -145,6 +147,7 @@ class FlagRules:
         *,
         excuses: Sequence[str] = (),
         decided_by: str | None = None,
+        evidence: tuple[SourceUse, ...] = (),
     ) -> dict[str, Any]:
         then: list[dict[str, Any]] = [{"add": WITHHELD, "item": each} for each in withheld]
         if flag.looks_wait:
@@ -170,7 +173,7 @@ class FlagRules:
             "then": then,
             "tests": {"given": given, "expect": expect, "cases": cases},
             **_said(said, {"area": flag.area}),
-            **rests_on(self.words.consequences),
+            **_backed(self.words.consequences, evidence),
         }
 
     def _referral(self, flag: Flag, number: int) -> dict[str, Any]:
@@ -209,7 +212,7 @@ class FlagRules:
             "then": [{"set": "screen.referral_urgency", "of": refer.to, "to": refer.urgency}],
             "tests": own.get("tests", tests),
             **{field: own.get(field) or text for field, text in said.items()},
-            **rests_on(words),
+            **_backed(words, refer.evidence),
         }
 
     def outputs(self, names: tuple[str, ...]) -> list[str]:
@@ -280,6 +283,18 @@ def _said(said: Sentence | Silence, slots: Mapping[str, str]) -> dict[str, str]:
 def rests_on(basis: Counting | Consequences | ReferralWords | Unanswered) -> dict[str, Any]:
     """Return the source and grade of a made rule, as they stand in a file."""
     return basis.model_dump(mode="json", exclude_none=True, include={"source", "grade"})
+
+
+def _backed(
+    basis: Consequences | ReferralWords, evidence: tuple[SourceUse, ...]
+) -> dict[str, Any]:
+    """Return what a made rule rests on: the published work of its flag, and ours beside it."""
+    rests = rests_on(basis)
+    if not evidence:
+        return rests
+    published = [use.model_dump(mode="json", exclude_none=True) for use in evidence]
+    grade = (basis.backed or basis.grade).model_dump(mode="json")
+    return {"source": [*published, *rests["source"]], "grade": grade}
 
 
 def filled(text: str, slots: Mapping[str, str]) -> str:

@@ -120,7 +120,7 @@ class Referral(Document):
     """Who should look, and how soon.
 
     when, excused_by: further conditions; then `tests` must be written too. because, client_because:
-    instead of the sentences all referrals share.
+    instead of the sentences all referrals share. evidence: published work that names this help.
     """
 
     to: Role
@@ -129,6 +129,7 @@ class Referral(Document):
     excused_by: tuple[Clause, ...] = ()
     because: str | None = None
     client_because: str | None = None
+    evidence: tuple[SourceUse, ...] = ()
     tests: dict[str, Any] | None = None
 
 
@@ -152,6 +153,7 @@ class Flag(RuleFile, Alone):
     """One finding of the screen.
 
     withheld: outputs, or groups of outputs, that it takes out of the plan; a stop takes everything.
+    evidence: published work that says of some of them that they wait.
     area: what it is about, in plain words. coach, client, self: what is said. first_steps: what to do
     first, one entry a kind of sign. looks_wait: no shape is put first and none is spoken of. note: the
     line in the note for a professional. closes: what in a client's record closes it, for the coach.
@@ -165,6 +167,7 @@ class Flag(RuleFile, Alone):
     id: Identifier
     severity: Severity
     withheld: Outputs = ()
+    evidence: tuple[SourceUse, ...] = ()
     looks_wait: bool = False
     area: Plain
     note: Plain

@@ -48,21 +48,23 @@ class Consequences(Document):
     """How the consequences of all flags are worded, and what they rest on.
 
     by_severity: what a flag of this severity does; `{area}` is the flag's. cleared, set_aside: what
-    is left after a decision.
+    is left after a decision. backed: the grade where a flag names published work as its `evidence`.
     """
 
     source: Sources
     grade: Grade
+    backed: Grade | None = None
     by_severity: dict[Severity, Sentence]
     cleared: Sentence
     set_aside: Sentence
 
 
 class ReferralWords(Document):
-    """How referrals are worded. brief: urgencies in a few words."""
+    """How referrals are worded. brief: urgencies in a few words. backed: as for consequences."""
 
     source: Sources
     grade: Grade
+    backed: Grade | None = None
     because: Annotated[Text, Slots(("area", "who", "when"))]
     client_because: Annotated[Text, Slots(("area", "who", "when"))]
     brief: dict[Annotated[str, Names(_URGENCY)], Said]
