@@ -285,9 +285,7 @@ def rests_on(basis: Counting | Consequences | ReferralWords | Unanswered) -> dic
     return basis.model_dump(mode="json", exclude_none=True, include={"source", "grade"})
 
 
-def _backed(
-    basis: Consequences | ReferralWords, evidence: tuple[SourceUse, ...]
-) -> dict[str, Any]:
+def _backed(basis: Consequences | ReferralWords, evidence: tuple[SourceUse, ...]) -> dict[str, Any]:
     """Return what a made rule rests on: the published work of its flag, and ours beside it."""
     rests = rests_on(basis)
     if not evidence:
