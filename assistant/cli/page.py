@@ -5,10 +5,11 @@ import dataclasses
 
 from assistant.cli.options import file, option, record_file
 from assistant.clients.person import Person
+from assistant.clients.worded import Reader, worded
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.programme import Programme
-from assistant.plan.language import ENGLISH, localised, localised_run, read_language
+from assistant.plan.language import ENGLISH, read_language
 from assistant.report.page import Recorded, page_html
 
 _LANGUAGE = "language of the client's page, e.g. de (with --format html --for client)"
@@ -48,12 +49,7 @@ def page_of(
     record = None if history is None or found is None else Recorded(history, found)
     english = read_language(planner.kb, ENGLISH)
     language = read_language(planner.kb, args.language)
-    kb = localised(planner.kb, language)
-    speaker = dataclasses.replace(planner, kb=kb)
-    narrator = speaker.narrator(localised_run(run, language), args.audience, imperial=args.imperial)
-    plan = dataclasses.replace(
-        speaker.plan(person.case, narrator, programme),
-        log_head=log_head,
-        place=person.place(narrator),
-    )
+    reader = Reader(args.audience, language, imperial=args.imperial)
+    narrator, plan = worded(person, run, programme, reader)
+    plan = dataclasses.replace(plan, log_head=log_head)
     return page_html(plan, narrator, language, english, record)

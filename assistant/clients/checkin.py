@@ -35,6 +35,8 @@ from assistant.records.fold import (
 )
 from assistant.records.store import Client, Moved, Records
 
+_SCREEN = Why("screen")
+
 
 class CheckinSession:
     """One check-in of one client: what is asked, and how each answer is kept."""
@@ -49,14 +51,16 @@ class CheckinSession:
         alone: bool = False,
         units: UnitSystem = UnitSystem.METRIC,
         kb: KnowledgeBase | None = None,
+        closes: bool = True,
     ) -> None:
         """Read what is known of the client up to today.
 
         only: the facts to ask for, of a round that follows another one; None for all of the day.
-        alone: the client answers without a coach. kb: the rule book in the client's language.
+        alone: the client answers without a coach. kb: the rule book in the client's language. closes:
+        whether its end is the end of the check-in of the day; a question between times is not.
         """
         self._desk, self._records, self._client = desk, records, client
-        self.alone, self._units = alone, units
+        self.alone, self._units, self._closes = alone, units, closes
         self._today = desk.on
         self._kb = desk.kb if kb is None else kb
         lines = records.history(client, until=self._today)
@@ -122,6 +126,7 @@ class CheckinSession:
             alone=self.alone,
             units=self._units,
             kb=self._kb,
+            closes=self._closes,
         )
 
     def dialogue(self) -> Dialogue:
@@ -230,13 +235,14 @@ class CheckinSession:
         told = {fact: as_json(value) for fact, value in follows.items()}
         return [answers_line(told, self._today)]
 
-    def ended(self, last: Dialogue, ending: Ending) -> "Ended":
+    def ended(self, last: Dialogue, ending: Ending, why: Why = _SCREEN) -> "Ended":
         """Close the check-in: new safety answers make a new plan at once. Raises InputProblems.
 
+        why: what the version of new answers is kept with.
         Where no plan can be made of what was told, what was told is kept all the same.
         """
         self._finished = ending is Ending.FINISHED
-        if self._finished:
+        if self._finished and self._closes:
             self._client = self._records.append(self._client, [finished_line(self._today)])
         aside = ending is Ending.ASIDE or last.aside
         kept = sum(len(entries) for entries in self._kept.values())
@@ -244,7 +250,7 @@ class CheckinSession:
             return Ended(kept, aside=aside)
         name = self._client.handle
         if self._screened:
-            version = self._desk.add_version(self._records, name, Why("screen"))
+            version = self._desk.add_version(self._records, name, why)
         else:
             try:
                 changed = self._desk.screen_again(self._records, name)

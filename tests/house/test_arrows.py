@@ -32,7 +32,7 @@ ALLOWED["clients"] = {
     "model", "knowledge", "casefiles", "calculate", "programme", "measure", "plan", "explain", "records",
     "intake",
 }  # fmt: skip
-ALLOWED["web"] = {*ALLOWED} - {"batch", "exchange"}
+ALLOWED["web"] = {*ALLOWED} - {"batch"}
 ALLOWED["cli"] = {*ALLOWED}
 PURE_ROOMS = {"model", "engine", "calculate", "programme", "measure", "plan"}
 IMPURE_MODULES = {"random", "secrets", "socket", "urllib", "http", "subprocess", "time", "requests"}

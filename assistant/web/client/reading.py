@@ -1,0 +1,156 @@
+"""A client's pages to read: the whole plan, food and sleep, whom to see, why a line stands there."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from markupsafe import Markup
+from starlette.responses import Response
+
+from assistant.explain.why import Explanation, Step, explain
+from assistant.model.values import FactKey
+from assistant.plan.language import ENGLISH
+from assistant.records.asked import open_referrals
+from assistant.report.page.lines import Said
+from assistant.report.page.words import PageWords
+from assistant.report.referral import referral_note
+from assistant.web.client.data import zones
+from assistant.web.client.own import Own, mark_of, own
+from assistant.web.visit import NotHere, Visit
+
+_FOOD, _SLEEP = "food", "recovery"
+_SEE = ("screen.referral", "screen.ask_again", "review.date")
+_FIGURE = re.compile(r"\d")
+# Below this a walk down tells of single numbers of the rule book, which mean nothing to a client.
+_DEPTH = 2
+
+
+def plan(visit: Visit) -> Response:
+    """Show the whole plan, as the printed page has it."""
+    mine = own(visit)
+    return visit.show(
+        "client/plan.html", here="/me/plan", tapped=True, zones=zones(), **mine.parts
+    )
+
+
+def food(visit: Visit) -> Response:
+    """Show food and sleep; a figure of food only after a tap, and only where the plan shows it."""
+    mine = own(visit)
+    sections = {section.id: section for section in mine.parts["sections"]}
+    said = mine.parts["said"]
+    eaten = said.get(_FOOD, [])
+    return visit.show(
+        "client/food.html",
+        here="/me/food",
+        food=sections.get(_FOOD),
+        sleep=sections.get(_SLEEP),
+        plain=[line for line in eaten if not _has_figure(line)],
+        figures=[line for line in eaten if _has_figure(line)],
+        slept=said.get(_SLEEP, []),
+        pictures=mine.parts["pictures"].get(_FOOD, ()),
+        marks=marks(mine),
+        words=mine.words,
+    )
+
+
+def _has_figure(line: Said) -> bool:
+    return bool(_FIGURE.search(Markup(line.text).striptags() + Markup(line.reason).striptags()))
+
+
+def marks(mine: Own) -> dict[str, str]:
+    """Return the mark of each line that has a why, by the line's id."""
+    return {line.id: mark_of(line.id) for line in mine.lines if line.facts}
+
+
+@dataclass(frozen=True)
+class ToSee:
+    """Somebody to be seen. mark: what the form sends for them."""
+
+    who: str
+    mark: str
+
+
+def to_see(visit: Visit) -> list[ToSee]:
+    """Return everybody who is still to be seen."""
+    lines = visit.records.history(visit.client, until=visit.desk.on)
+    roles = visit.kb.screen_words.roles
+    return [
+        ToSee(roles[each.role].client, mark_of(each.role))
+        for each in open_referrals(lines, visit.desk.on)
+    ]
+
+
+def people(visit: Visit) -> Response:
+    """Show whom to see and why, and the note to hand over."""
+    mine = own(visit)
+    lines = [line for line in mine.lines if line.id.startswith(_SEE)]
+    # The note is for a professional, so it is in the language the rules are written in.
+    note = referral_note(mine.person.narrator("coach", imperial=visit.is_imperial), visit.client.name)
+    return visit.show(
+        "client/people.html",
+        here="/me/people",
+        lines=[(mine.words.html(line.text), mine.words.html(line.reason)) for line in lines],
+        waiting=to_see(visit),
+        note=note,
+        is_english=visit.language == ENGLISH,
+    )
+
+
+@dataclass(frozen=True)
+class Deeper:
+    """One step of a why. below: what it rests on."""
+
+    label: str
+    sentences: tuple[str, ...]
+    below: tuple["Deeper", ...] = ()
+
+
+def why(visit: Visit) -> Response:
+    """Show why a line stands in the plan: one sentence, and what lies under it."""
+    mine, asked = own(visit), visit.asked("line")
+    line = next((each for each in mine.lines if each.facts and mark_of(each.id) == asked), None)
+    if line is None:
+        raise NotHere
+    steps = list(_walks(mine, line.facts))
+    first = line.reason if line.reason != line.text else ""
+    if not first:
+        first = next((text for step in steps for text in step.sentences), "")
+    return visit.show(
+        "client/why.html",
+        line=mine.words.html(line.text),
+        first=mine.words.html(first),
+        steps=steps,
+        words=mine.words,
+    )
+
+
+def _walks(mine: Own, keys: Iterable[FactKey]) -> Iterable[Deeper]:
+    for key in keys:
+        if key in mine.narrator.run.facts and not mine.narrator.hides(key):
+            yield _deeper(mine, key, _DEPTH, frozenset())
+
+
+def _deeper(mine: Own, key: FactKey, depth: int, seen: frozenset[FactKey]) -> Deeper:
+    found = explain(mine.narrator, key, 0)[0]
+    below: list[Deeper] = []
+    if depth:
+        for name in dict.fromkeys(name for step in found.steps for name in step.below):
+            if name not in seen | {key} and _may_read(mine, name):
+                below.append(_deeper(mine, name, depth - 1, seen | {key}))
+    return Deeper(_title(found, mine.words), _sentences(found.steps), tuple(below))
+
+
+def _may_read(mine: Own, key: FactKey) -> bool:
+    """A client walks down what they answered and what the plan shows, past nothing that is hidden."""
+    narrator = mine.narrator
+    return key in narrator.run.facts and not narrator.hides(key)
+
+
+def _title(found: Explanation, words: PageWords) -> str:
+    return f"{found.label}: {words.phrases.written(found.value)}"
+
+
+def _sentences(steps: Iterable[Step]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(step.sentence for step in steps))
+
+
