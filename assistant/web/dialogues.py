@@ -108,12 +108,18 @@ def taken(visit: Visit, draft: Draft, held: Held) -> Answered:
 
 def gone_to(held: Held, number: str) -> bool:
     """Go from the list of all answers to the question of a number; False where it names none."""
-    slots = held.dialogue.form.slots
+    there = at_number(held.dialogue, number)
+    held.dialogue = there or held.dialogue
+    return there is not None
+
+
+def at_number(dialogue: Dialogue, number: str) -> Dialogue | None:
+    """Return the dialogue at the question of a number in the list of answers; None where it names none."""
+    slots = dialogue.form.slots
     index = int(number) if number.isascii() and number.isdecimal() else -1
-    if index not in held.dialogue.applicable or slots[index].fact in SESSION_ONLY_FACTS:
-        return False
-    held.dialogue = d.edit(d.review(held.dialogue).dialogue, index).dialogue
-    return True
+    if index not in dialogue.applicable or slots[index].fact in SESSION_ONLY_FACTS:
+        return None
+    return d.edit(d.review(dialogue).dialogue, index).dialogue
 
 
 def rows_of(visit: Visit, dialogue: Dialogue) -> list[dict[str, object]]:

@@ -17,8 +17,9 @@ from assistant.records.forget import forget
 from assistant.report.calendar import Diary, calendar_entries
 from assistant.report.ics import Heading, events, ics_bytes
 from assistant.web import pin
-from assistant.web.client.intake import draft_of, rows_of
+from assistant.web.client.intake import draft_of
 from assistant.web.client.own import mark_of, own
+from assistant.web.dialogues import rows_of
 from assistant.web.visit import NotHere, Visit
 
 # Names of files say nothing about what is in them: they lie among everybody's downloads.
@@ -28,7 +29,10 @@ _ALL, _CASE, _DAYS = "notes.json", "notes-case.json", "days.ics"
 @cache
 def zones() -> tuple[str, ...]:
     """Return the names of places by which a time zone is chosen."""
-    return ("UTC", *sorted(name for name in available_timezones() if "/" in name and name[:4] != "Etc/"))
+    return (
+        "UTC",
+        *sorted(name for name in available_timezones() if "/" in name and name[:4] != "Etc/"),
+    )
 
 
 def data(visit: Visit, status: int = 200, problem: str = "") -> Response:

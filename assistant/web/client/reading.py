@@ -4,7 +4,6 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from markupsafe import Markup
 from starlette.responses import Response
 
 from assistant.explain.why import Explanation, Step, explain
@@ -28,9 +27,7 @@ _DEPTH = 2
 def plan(visit: Visit) -> Response:
     """Show the whole plan, as the printed page has it."""
     mine = own(visit)
-    return visit.show(
-        "client/plan.html", here="/me/plan", tapped=True, zones=zones(), **mine.parts
-    )
+    return visit.show("client/plan.html", here="/me/plan", tapped=True, zones=zones(), **mine.parts)
 
 
 def food(visit: Visit) -> Response:
@@ -54,7 +51,7 @@ def food(visit: Visit) -> Response:
 
 
 def _has_figure(line: Said) -> bool:
-    return bool(_FIGURE.search(Markup(line.text).striptags() + Markup(line.reason).striptags()))
+    return bool(_FIGURE.search(line.text.striptags() + line.reason.striptags()))
 
 
 def marks(mine: Own) -> dict[str, str]:
@@ -85,7 +82,9 @@ def people(visit: Visit) -> Response:
     mine = own(visit)
     lines = [line for line in mine.lines if line.id.startswith(_SEE)]
     # The note is for a professional, so it is in the language the rules are written in.
-    note = referral_note(mine.person.narrator("coach", imperial=visit.is_imperial), visit.client.name)
+    note = referral_note(
+        mine.person.narrator("coach", imperial=visit.is_imperial), visit.client.name
+    )
     return visit.show(
         "client/people.html",
         here="/me/people",
@@ -132,11 +131,13 @@ def _walks(mine: Own, keys: Iterable[FactKey]) -> Iterable[Deeper]:
 
 def _deeper(mine: Own, key: FactKey, depth: int, seen: frozenset[FactKey]) -> Deeper:
     found = explain(mine.narrator, key, 0)[0]
-    below: list[Deeper] = []
-    if depth:
-        for name in dict.fromkeys(name for step in found.steps for name in step.below):
-            if name not in seen | {key} and _may_read(mine, name):
-                below.append(_deeper(mine, name, depth - 1, seen | {key}))
+    seen |= {key}
+    under = dict.fromkeys(name for step in found.steps for name in step.below) if depth else {}
+    below = (
+        _deeper(mine, name, depth - 1, seen)
+        for name in under
+        if name not in seen and _may_read(mine, name)
+    )
     return Deeper(_title(found, mine.words), _sentences(found.steps), tuple(below))
 
 
@@ -152,5 +153,3 @@ def _title(found: Explanation, words: PageWords) -> str:
 
 def _sentences(steps: Iterable[Step]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(step.sentence for step in steps))
-
-

@@ -10,8 +10,8 @@ from starlette.responses import Response
 
 from assistant.clients.checkin import CheckinSession, Ended
 from assistant.clients.kept import Why
-from assistant.explain.versions import changes, week_changes
 from assistant.clients.week import kept_in
+from assistant.explain.versions import changes, week_changes
 from assistant.intake import dialogue as d
 from assistant.intake.checkin.form import PREFIX
 from assistant.intake.dialogue import Dialogue, Ending, replay
@@ -23,8 +23,8 @@ from assistant.model.version import Version
 from assistant.records.asked import open_referrals
 from assistant.web.asked import SECONDS_A_QUESTION, in_place, is_complete, last_question
 from assistant.web.client import asking
-from assistant.web.client.intake import rows_of
 from assistant.web.client.own import mark_of, own
+from assistant.web.dialogues import answered, at_number, rows_of
 from assistant.web.visit import NotHere, Visit
 
 ROUND, ENDED = "/me/round", "/me/changed"
@@ -93,7 +93,9 @@ def hurts(visit: Visit) -> Response:
 
 def change(visit: Visit) -> Response:
     """Go to the question of one answer that is to be put right."""
-    facts = {mark_of(q.fact): q.fact for q in visit.kb.questions if q.fact not in SESSION_ONLY_FACTS}
+    facts = {
+        mark_of(q.fact): q.fact for q in visit.kb.questions if q.fact not in SESSION_ONLY_FACTS
+    }
     fact = facts.get(visit.sent("answer_mark"))
     if fact is None:
         raise NotHere
@@ -152,7 +154,7 @@ def answer(visit: Visit) -> Response:
     if visit.sent("do") == "read":
         held.told = ""
         return _go_on(visit, held)
-    done = asking.answered(visit, held.dialogue)
+    done = answered(visit, held.dialogue)
     for event in done.moved.events:
         held.session.remember(event)
     held.dialogue = done.moved.dialogue
@@ -175,11 +177,7 @@ def edit(visit: Visit) -> Response:
     held = _held(visit)
     if held is None:
         return visit.go("/me/checkin")
-    number = visit.sent("number")
-    if number.isdecimal() and int(number) in held.dialogue.applicable:
-        if _is_kept(held.dialogue, int(number)):
-            in_review = d.review(held.dialogue).dialogue
-            held.dialogue = d.edit(in_review, int(number)).dialogue
+    held.dialogue = at_number(held.dialogue, visit.sent("number")) or held.dialogue
     return visit.go(ROUND)
 
 
@@ -259,4 +257,6 @@ def went(visit: Visit) -> Response:
     session.remember(Confirmed(fact, seen))
     done = session.ended(session.dialogue(), Ending.FINISHED)
     _keep_changed(visit, before, done)
-    return visit.go(ENDED if done.version is not None else "/me/people", visit.words.say("web_kept"))
+    return visit.go(
+        ENDED if done.version is not None else "/me/people", visit.words.say("web_kept")
+    )

@@ -207,5 +207,3 @@ def _unanswered(mine: Own) -> int:
         and facts[question.fact].is_safety
         and answers.get(question.fact, Status.UNKNOWN) is Status.UNKNOWN
     )
-
-

@@ -9,8 +9,9 @@ from assistant.clients.kept import Why
 from assistant.clients.sets_done import done_on, entry_of_sets, keep_done, looks_wrong
 from assistant.intake.checkin.book import checkin_book
 from assistant.intake.checkin.lift_sets import read_sets
+from assistant.intake.checkin.typed_lines import measured
 from assistant.intake.form import form_of
-from assistant.intake.quantities import Refusal, UnitSystem, parse_measure
+from assistant.intake.quantities import Refusal, UnitSystem
 from assistant.model.entries import Entry
 from assistant.model.history import LiftSet
 from assistant.model.programme import Line
@@ -54,7 +55,7 @@ def sets(visit: Visit) -> Response:
     typed = {name: values[-1] for name, values in visit.form.items()}
     about = {"about": line.exercise, "typed": typed}
     try:
-        done = list(_read(visit))
+        done = list(_read(visit, exercise))
     except Refusal as refusal:
         return today(visit, 400, problem=speech.said(refusal.sentence), **about)
     stands = done_on(visit.records, visit.client, visit.desk.on).sets.get(exercise, ())
@@ -69,13 +70,13 @@ def sets(visit: Visit) -> Response:
     return visit.go(f"/me#x-{mark_of(line.exercise)}", visit.words.say("web_sets_kept"))
 
 
-def _read(visit: Visit) -> Iterator[LiftSet]:
+def _read(visit: Visit, exercise: str) -> Iterator[LiftSet]:
     """Yield the ticked sets, read as a check-in reads them. Raises Refusal."""
     book = checkin_book(visit.kb, visit.desk.on)
     units = UnitSystem.IMPERIAL if visit.is_imperial else UnitSystem.METRIC
 
     def load(text: str) -> float:
-        return parse_measure(text, "mass", units) if text.strip(" 0.,") else 0.0
+        return measured(text, "top_set", exercise, book, units)
 
     ticked = visit.form.get("done") or []
     for number in range(1, _MOST_SETS + 1):
@@ -83,7 +84,7 @@ def _read(visit: Visit) -> Iterator[LiftSet]:
             weight = visit.sent(f"load_{number}") or "0"
             left = visit.sent("reserve")
             text = f"{weight} x {visit.sent(f'reps_{number}')}" + (f" @{left}" if left else "")
-            yield from read_sets(text, load, book)
+            yield from read_sets(text, load, book.document)
 
 
 def session_done(visit: Visit) -> Response:
@@ -110,5 +111,7 @@ def swap(visit: Visit) -> Response:
         return visit.go(place, visit.words.say("web_swapped_today"))
     reason, by = visit.words.say("web_kit_taken"), visit.client.name
     edit = WeekEdit("replace", line.exercise, by, reason, visit.desk.on, other=other)
-    keep_change(visit.desk, visit.records, visit.client.handle, Change(edit), Why("edit", by, reason))
+    keep_change(
+        visit.desk, visit.records, visit.client.handle, Change(edit), Why("edit", by, reason)
+    )
     return visit.go(f"/me#x-{mark_of(other)}", visit.words.say("web_swapped_always"))
