@@ -109,11 +109,8 @@ def requests_of(
         values = {"client": chance.choice([*tokens, rubbish(chance, tokens)])}
 
         def value(match: re.Match[str], values: dict[str, str] = values) -> str:
-            return (
-                values.get(match[1])
-                or re.sub(r"[/?#%\x00-\x1f\\]", "", rubbish(chance, tokens))
-                or "x"
-            )
+            said = values.get(match[1]) or rubbish(chance, tokens)
+            return re.sub(r"[/?#%\x00-\x1f\\]", "", said) or "x"
 
         path = re.sub(r"\{(\w+)(?::\w+)?\}", value, page.path)
         form = {
