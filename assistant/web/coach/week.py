@@ -82,7 +82,7 @@ def _line_shown(visit: Visit, session: Session, of: Line | None) -> Response:
     return visit.show(
         "coach/line.html",
         client=visit.client,
-        session=session,
+        trained=session,
         day=phrases.label(session.day),
         line=of,
         dose="" if of is None else dose(of, "coach"),
