@@ -73,7 +73,7 @@ def test_most_exercises_are_drawn_and_the_rest_say_why() -> None:
 
 
 # So many are drawn; it may only rise.
-LEAST_DRAWN = 54
+LEAST_DRAWN = 137
 
 
 @EVERY
@@ -171,11 +171,9 @@ def test_a_free_load_stays_over_the_foot(name: str) -> None:
     pose = poses()[name]
     if not pose.balanced:
         return
-    assert pose.start is not None
-    assert pose.end is not None
     for share in (0.0, 0.5, 1.0):
         when = "end" if share == 1 else "start"
-        at = body(pose.start.towards(pose.end, share), book().figures, pose.rests or (), when)
+        at = body(pose.on_the_way(share), book().figures, pose.rests or (), when)
         feet = [at.points[f"{n}_{s}"][0] for n in ("heels", "toes") for s in ("right", "left")]
         loads = [kit for kit in pose.kit or () if kit.shape in HELD and isinstance(kit.at, str)]
         assert loads, "balanced, but nothing is held"

@@ -30,7 +30,8 @@ def check_poses(draft: Draft, *, is_whole: bool) -> list[Problem]:
 def _too_far(draft: Draft, reach: Mapping[str, tuple[float, float]]) -> Iterator[Problem]:
     for pattern, file in draft.poses.items():
         for number, pose in enumerate(file.poses):
-            for field, position in (("start", pose.start), ("end", pose.end)):
+            shown = (("start", pose.start), ("through", pose.through), ("end", pose.end))
+            for field, position in shown:
                 for text in beyond(position, reach) if position is not None else ():
                     place = draft.place("pose", pattern, "poses", number, field)
                     yield Problem(place, "out-of-range", text)

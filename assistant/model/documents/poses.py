@@ -33,6 +33,8 @@ Place = Annotated[
     told_apart("a part of the body, or [x, y] or [x, y, z] in cm"),
 ]
 
+_HALF = 0.5
+
 
 class Position(Document):
     """One position: the lean of the whole body and its joints, in degrees (head of poses/squat.yaml)."""
@@ -104,7 +106,7 @@ class Kit(Document):
 class Pose(Document):
     """How one exercise is drawn. like: an entry of the same file that gives what is not said here.
 
-    end: None for a hold. path: the part whose way is drawn as an arrow. moving: limbs that are marked.
+    end: None for a hold. through: a position half-way that the straight way misses. path: the part whose way is drawn as an arrow. moving: limbs that are marked.
     balanced: a free load that stays over the foot.
     """
 
@@ -112,6 +114,7 @@ class Pose(Document):
     like: ExerciseName | None = None
     view: View | None = None
     start: Position | None = None
+    through: Position | None = None
     end: Position | None = None
     rests: tuple[Rest, ...] | None = None
     moving: tuple[Limb, ...] | None = None
@@ -119,6 +122,17 @@ class Pose(Document):
     path: Part | None = None
     balanced: bool | None = None
     kit: tuple[Kit, ...] | None = None
+
+    def on_the_way(self, share: float) -> Position:
+        """Return the position after a share of the movement; of a hold, the one there is."""
+        assert self.start is not None
+        if self.end is None:
+            return self.start
+        if self.through is None:
+            return self.start.towards(self.end, share)
+        if share <= _HALF:
+            return self.start.towards(self.through, share / _HALF)
+        return self.through.towards(self.end, share / _HALF - 1)
 
 
 class PoseFile(RuleFile):

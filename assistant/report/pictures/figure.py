@@ -29,6 +29,7 @@ _TALLEST = 170.0
 _LARGEST = 0.95
 _MOVING = "#d9730d"
 _WAY = "#1f6fd1"
+_HATCH = 'stroke="currentColor" stroke-width="4" stroke-dasharray="1.2 3.2" stroke-linecap="butt"'
 _STEPS = 8
 # A limb this much (cm) further away than the trunk is drawn paler.
 _BEHIND = 4.0
@@ -198,10 +199,7 @@ def _marks(pose: Pose, limb: str, side: str) -> bool:
 def _marked(paper: Paper, a: Spot, b: Spot, first: float, last: float) -> str:
     """A limb that does the work: thicker, outlined and hatched."""
     look = f'fill="{_MOVING}" stroke="currentColor" stroke-width="1.3"'
-    dashes = (
-        'stroke="currentColor" stroke-width="4" stroke-dasharray="1.2 3.2" stroke-linecap="butt"'
-    )
-    return paper.limb(a, b, first + 0.6, last + 0.6, look) + paper.line(a, b, dashes)
+    return paper.limb(a, b, first + 0.6, last + 0.6, look) + paper.line(a, b, _HATCH)
 
 
 def _foot(stage: _Stage, paper: Paper, at: Body, side: str) -> tuple[str, str]:
@@ -237,9 +235,11 @@ def _torso(stage: _Stage, paper: Paper, at: Body) -> str:
     tops = [round_spots(seen(at.points[f"shoulder_{s}"]), thick.shoulder + 1) for s, _ in SIDES]
     around = round_spots(waist, thick.waist)
     chest = round_spots(_between(waist, seen(at.points["shoulders"]), 0.65), thick.chest)
-    look = 'fill="currentColor"'
-    if _marks(stage.pose, "torso", "both"):
-        look = f'fill="{_MOVING}" stroke="currentColor" stroke-width="1.3"'
+    look, hatch, shade = 'fill="currentColor"', "", ".62"
+    if "torso" in (stage.pose.moving or ()):
+        look, shade = f'fill="{_MOVING}" stroke="currentColor" stroke-width="1.3"', ".9"
+        ends = _between(seen(at.points["hips"]), waist, 0.2), seen(at.points["shoulders"])
+        hatch = paper.outline([ends[0], waist, ends[1]], f'fill="none" {_HATCH}', closed=False)
     radius = stage.figures.measures.head * stage.figures.stature_cm / 2
     nose, shoulders = seen(at.points["nose"]), seen(at.points["shoulders"])
     is_facing = stage.camera.depth(at.points["nose"]) >= stage.camera.depth(at.points["head"]) - 1
@@ -248,7 +248,7 @@ def _torso(stage: _Stage, paper: Paper, at: Body) -> str:
     plain = 'fill="currentColor"'
     neck = paper.limb(shoulders, head, 5, 4.5, plain)
     face = paper.circle(nose, 2.2, plain) if is_facing else ""
-    return f'<g opacity=".62">{lower}{upper}{neck}{paper.circle(head, radius, plain)}{face}</g>'
+    return f'<g opacity="{shade}">{lower}{upper}{hatch}</g><g opacity=".62">{neck}{paper.circle(head, radius, plain)}{face}</g>'
 
 
 def _between(a: Spot, b: Spot, share: float) -> Spot:
@@ -258,12 +258,11 @@ def _between(a: Spot, b: Spot, share: float) -> Spot:
 def _way(stage: _Stage, paper: Paper) -> str:
     """The way of the part that moves, from start to end, with a tip."""
     pose = stage.pose
-    assert pose.start is not None
     assert pose.end is not None
     assert pose.path is not None
     side = pose.side or "both"
     share = [each / _STEPS for each in range(_STEPS + 1)]
-    bodies = [stage.body(pose.start.towards(pose.end, each), "start") for each in share]
+    bodies = [stage.body(pose.on_the_way(each), "start") for each in share]
     last = stage.body(pose.end, "end")
     spots = [stage.camera.seen(each.part(pose.path, side)) for each in bodies]
     goal = stage.camera.seen(last.part(pose.path, side))

@@ -68,30 +68,36 @@ class KitPen:
             for a, b in _shafts(kit, self.body):
                 yield self.paper.line(self.camera.seen(a), self.camera.seen(b), _BOLD)
         if kit.shape == "bench":
-            yield from self._legs(kit)
+            for a, b in _legs(kit):
+                yield self.paper.line(self.camera.seen(a), self.camera.seen(b), _BOLD)
 
     def _outline(self, spots: list[Spot]) -> str:
         return self.paper.outline(hull(spots), SOLID)
 
     def _line(self, kit: Kit, points: list[Vector], spots: list[Spot]) -> str:
         if kit.shape == "cable":
-            foot: Vector = (points[0][0], 0.0, points[0][2])
-            high = plus(points[0], (0, _POST_OVER_PULLEY, 0))
-            post = self.paper.line(self.camera.seen(foot), self.camera.seen(high), _BOLD)
+            foot, high = map(self.camera.seen, _post(points[0]))
+            post = self.paper.line(foot, high, _BOLD)
             wheel = self.paper.circle(spots[0], 4, SOLID)
             return post + wheel + self.paper.line(spots[0], spots[1], _FINE)
         look = _BAND if kit.shape == "band" else _BOLD
         return self.paper.line(spots[0], spots[1], look)
 
-    def _legs(self, kit: Kit) -> Iterator[str]:
-        at, to = kit.at, kit.to
-        assert not isinstance(at, str)
-        assert isinstance(to, tuple)
-        for share in (0.12, 0.88):
-            x, y = (a + (b - a) * share for a, b in zip(at[:2], to[:2], strict=True))
-            middle = at[2] if len(at) > len("xy") else 0.0
-            under: Vector = (x, y - _size(kit), middle)
-            yield self.paper.line(self.camera.seen(under), self.camera.seen((x, 0, middle)), _BOLD)
+
+def _legs(kit: Kit) -> Iterator[tuple[Vector, Vector]]:
+    """The two pairs of legs of a bench, from under its top to the floor."""
+    at, to = kit.at, kit.to
+    assert not isinstance(at, str)
+    assert isinstance(to, tuple)
+    middle = at[2] if len(at) > len("xy") else 0.0
+    for share in (0.12, 0.88):
+        x, y = (a + (b - a) * share for a, b in zip(at[:2], to[:2], strict=True))
+        yield (x, y - _size(kit), middle), (x, 0, middle)
+
+
+def _post(pulley: Vector) -> list[Vector]:
+    """What a pulley hangs on: from the floor to a little over it."""
+    return [(pulley[0], 0.0, pulley[2]), plus(pulley, (0, _POST_OVER_PULLEY, 0))]
 
 
 def solid_points(kit: Kit, body: Body) -> Iterator[tuple[int, Vector]]:
@@ -127,7 +133,12 @@ def _rounds(kit: Kit, body: Body) -> Iterator[tuple[Vector, Vector, float]]:
 def spots_around(kit: Kit, body: Body, camera: Camera) -> Iterator[Spot]:
     """Yield spots that a drawing must have room for."""
     rounds = _size(kit) if kit.shape in {"ball", "kettlebell"} else 0.0
-    for _, point in solid_points(kit, body):
+    points = [point for _, point in solid_points(kit, body)]
+    if kit.shape == "bench":
+        points += [each for leg in _legs(kit) for each in leg]
+    elif kit.shape == "cable":
+        points += _post(points[0])
+    for point in points:
         yield from round_spots(camera.seen(point), rounds) if rounds else [camera.seen(point)]
 
 
