@@ -1,13 +1,11 @@
 """`whyplan plan CASE --format ics`: the plan's days as a calendar file."""
 
 import argparse
-import datetime as dt
 import sys
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from assistant.cli.files import read_input, write_output
 from assistant.cli.options import count, file, option
-from assistant.knowledge.nearest import did_you_mean, shown
+from assistant.clients.when import time_of, zone_of
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
 from assistant.plan.sentences import Narrator
@@ -44,12 +42,12 @@ def check_calendar_options(args: argparse.Namespace) -> None:
 
 def write_calendar(args: argparse.Namespace, plan: Plan, narrator: Narrator) -> bool:
     """Write the calendar of a plan; False where the plan has nothing for a calendar."""
-    diary = Diary(_time(args.time), args.weeks)
+    diary = Diary(time_of(args.time), args.weeks)
     heading = Heading(
         narrator.kb.calendar.name.to(narrator.audience).replace("{client}", plan.case_name),
         args.client_id or plan.case_name,
         narrator.on,
-        _zone(args.timezone),
+        zone_of(args.timezone),
     )
     made = events(calendar_entries(plan, narrator, diary), heading)
     if args.replaces is not None:
@@ -60,26 +58,3 @@ def write_calendar(args: argparse.Namespace, plan: Plan, narrator: Narrator) -> 
         return False
     write_output(args.out, ics_bytes(made, heading))
     return True
-
-
-def _zone(name: str | None) -> ZoneInfo:
-    if name is None:
-        text = "is missing; a calendar needs the client's time zone, such as Europe/London"
-        raise InputProblems([Problem("--timezone", "missing-option", text)])
-    try:
-        zone = ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        hint = did_you_mean(name, available_timezones(), "; write it like Europe/London")
-        text = f"`{shown(name)}` is no time zone{hint}"
-        raise InputProblems([Problem("--timezone", "unknown-timezone", text)]) from None
-    return zone
-
-
-def _time(text: str | None) -> dt.time | None:
-    if text is None:
-        return None
-    try:
-        return dt.datetime.strptime(text, "%H:%M").time()  # noqa: DTZ007 - a time of day has no zone
-    except ValueError:
-        wrong = f"`{shown(text)}` is no time of day; write it like 18:00"
-        raise InputProblems([Problem("--time", "bad-time", wrong)]) from None

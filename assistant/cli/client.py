@@ -14,13 +14,13 @@ from assistant.cli.client_override import run_override
 from assistant.cli.client_plan import run_plan
 from assistant.cli.common import say_next, steps_aside
 from assistant.cli.files import free_path, write_file
-from assistant.cli.intake import draft_path
 from assistant.cli.options import BY, CLIENT, ON_RECORD, RECORD, file, option, switch
 from assistant.cli.record import desk_of, today_of
 from assistant.clients.adding import added
 from assistant.clients.answers import answered_anew, measured_anew
 from assistant.clients.book import knowledge
 from assistant.exchange.portable import case_json, portable
+from assistant.intake.drafts import forget_draft
 from assistant.model.away import AWAY_KINDS
 from assistant.model.version import Version
 from assistant.records.chain import ENTRY, Line
@@ -157,7 +157,7 @@ def run_forget(args: argparse.Namespace) -> int:
                 print("Nothing was changed.")
                 return 1
         gone = forget(records, client, today_of(args))
-    draft = _forget_draft(client.name)
+    draft = forget_draft(client.name)
     print(
         f"Forgotten: {gone.lines} lines, also in {gone.backups} backups"
         f"{' and in a draft of the intake' if draft else ''}. "
@@ -168,19 +168,6 @@ def run_forget(args: argparse.Namespace) -> int:
         "decision log holds no name; deleting its key file makes its tags tell nothing."
     )
     return 0
-
-
-def _forget_draft(name: str) -> bool:
-    """Delete an unfinished intake of that name, if there is one."""
-    path = draft_path(name)
-    try:
-        header = json.loads(path.read_bytes().partition(b"\n")[0])
-    except (OSError, ValueError):
-        return False
-    if not isinstance(header, dict) or header.get("name") != name:
-        return False  # somebody else whose name has the same short form
-    path.unlink()
-    return True
 
 
 def run_check(args: argparse.Namespace) -> int:

@@ -6,19 +6,23 @@ import shlex
 import sys
 from pathlib import Path
 
-import platformdirs
-
 from assistant.cli.common import parse_day, steps_aside
 from assistant.cli.files import free_path, write_file
 from assistant.cli.options import ALONE, RULES, file, option, switch
 from assistant.clients.book import knowledge
 from assistant.intake.case_file import case_text, completed, read_answers
 from assistant.intake.dialogue import Dialogue, Ending, replay, start
-from assistant.intake.drafts import Draft, Header, Remembered, open_draft
+from assistant.intake.drafts import (
+    Draft,
+    Header,
+    Remembered,
+    draft_path,
+    file_name,
+    open_draft,
+)
 from assistant.intake.events import UnitsSwitched
 from assistant.intake.form import Audience, Form, form_of
 from assistant.intake.quantities import UnitSystem
-from assistant.knowledge.files import slug
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.records.store import LONGEST_NAME, is_name
@@ -174,17 +178,8 @@ def _tell_where(out: Path, name: str) -> None:
 
 def _free_path(out: Path | None, name: str) -> Path:
     """Return where the case goes; an existing file is never written over."""
-    path = free_path(out if out is not None else Path(f"{_file_name(name)}.yaml"))
+    path = free_path(out if out is not None else Path(f"{file_name(name)}.yaml"))
     if not path.parent.is_dir():
         text = "the folder for the case does not exist; make it first or choose another --out"
         raise InputProblems([Problem(str(path), "no-folder", text)])
     return path
-
-
-def draft_path(name: str) -> Path:
-    """Return where the draft of an intake is kept unless `--journal` says otherwise."""
-    return platformdirs.user_data_path("whyplan") / "drafts" / f"{_file_name(name)}.jsonl"
-
-
-def _file_name(name: str) -> str:
-    return slug(name) or "client"

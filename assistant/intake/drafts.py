@@ -13,11 +13,14 @@ from io import FileIO
 from pathlib import Path
 from typing import Any, Self
 
+import platformdirs
+
 from assistant.casefiles.answers import check_answers
 from assistant.casefiles.safe_files import try_lock
 from assistant.intake.events import Confirmed, Event, SupportShown, UnitsSwitched, to_keep
 from assistant.intake.form import Audience, Form, Slot
 from assistant.intake.quantities import UnitSystem
+from assistant.knowledge.files import slug
 from assistant.knowledge.values import read_value
 from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.model.knowledge import KnowledgeBase
@@ -116,6 +119,29 @@ def open_draft(
         stream.close()
         raise
     return draft, remembered
+
+
+def draft_path(name: str) -> Path:
+    """Return where the draft of an intake in a terminal is kept unless another place is named."""
+    return platformdirs.user_data_path("whyplan") / "drafts" / f"{file_name(name)}.jsonl"
+
+
+def file_name(name: str) -> str:
+    """Return the name of a file about somebody."""
+    return slug(name) or "client"
+
+
+def forget_draft(name: str) -> bool:
+    """Delete an unfinished intake of that name, if there is one."""
+    path = draft_path(name)
+    try:
+        whose = read_header(path).name
+    except InputProblems:
+        return False
+    if whose != name:
+        return False  # somebody else whose name has the same short form
+    path.unlink()
+    return True
 
 
 def read_header(path: Path) -> Header:

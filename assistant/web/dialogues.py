@@ -8,13 +8,14 @@ import contextlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 from markupsafe import Markup
 
 from assistant.intake import dialogue as d
 from assistant.intake.dialogue import Dialogue, replay, start
 from assistant.intake.drafts import Draft, Header, Remembered, open_draft
-from assistant.intake.events import Confirmed
+from assistant.intake.events import Confirmed, Event
 from assistant.intake.form import form_of
 from assistant.intake.parse import answer_in_words
 from assistant.model.session_only import SESSION_ONLY_FACTS
@@ -57,6 +58,12 @@ def answered(visit: Visit, dialogue: Dialogue) -> Answered:
     return Answered(after, Said(lead, words.html(after.notice), typed))
 
 
+class Remembers(Protocol):
+    """A draft or a check-in: what is confirmed is on the disk when this returns."""
+
+    def remember(self, event: Event) -> None: ...  # noqa: D102 - said above
+
+
 @dataclass
 class Held:
     """Where a dialogue stands. events: how many the draft held then. told: to be read before going on."""
@@ -91,7 +98,7 @@ def thrown_away(visit: Visit, path: Path) -> None:
     path.unlink(missing_ok=True)
 
 
-def taken(visit: Visit, draft: Draft, held: Held) -> Answered:
+def taken(visit: Visit, draft: Remembers, held: Held) -> Answered:
     """Apply the form of a visit: what it answers is on the disk when this returns."""
     if visit.sent("do") == "read":
         held.told = ""

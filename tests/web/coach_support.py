@@ -1,5 +1,7 @@
 """What the tests of the coach's desk share: a record with invented clients of Harrow Lane Strength, made once."""
 
+import html
+import re
 import shutil
 from pathlib import Path
 
@@ -7,7 +9,12 @@ from web_support import House
 
 from assistant.casefiles.cases import case_of
 from assistant.clients.adding import added
+from assistant.clients.person import Person
+from assistant.intake.checkin.book import checkin_book
+from assistant.intake.quantities import UnitSystem
+from assistant.intake.sheet.read import one_a_spot, read_record_sheet
 from assistant.knowledge.strict_yaml import parse_text
+from assistant.records.fold import entry_line
 from assistant.records.store import Client
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -35,3 +42,29 @@ def copied(source: House, target: House) -> None:
     """Give a house the record of another one."""
     for path in source.folder.glob("records.sqlite3*"):
         shutil.copy(path, target.folder / path.name)
+
+
+def with_weeks(place: House, name: str, path: Path) -> None:
+    """Take the rows of a file into a client's record."""
+    desk = place.serving.desk()
+    book = checkin_book(desk.kb, desk.on)
+    read = read_record_sheet(path, book, desk.on, UnitSystem.METRIC, None)
+    lines, *_ = one_a_spot(read.found, book)
+    with desk.opened() as records:
+        entries = [entry_line(line.entry, line.entry.day) for line in lines]
+        records.append(records.client(name), entries)
+
+
+def person(place: House, name: str = "Ines Farrow") -> Person:
+    desk = place.serving.desk()
+    with desk.opened() as records:
+        return desk.standing(records, name)
+
+
+def at(place: House, name: str = "Ines Farrow") -> str:
+    with place.serving.desk().opened() as records:
+        return f"/desk/c/{records.client(name).token}"
+
+
+def words(page: str) -> str:
+    return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page)))

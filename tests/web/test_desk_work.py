@@ -1,21 +1,15 @@
 """The coach's work on one client: reviews, lines and the week changed by hand; the record afterwards."""
 
 import datetime as dt
-import html
 import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from coach_support import COACH, copied, put_in
+from coach_support import COACH, at, copied, person, put_in, with_weeks, words
 from starlette.testclient import TestClient
 from web_support import House
 
-from assistant.clients.person import Person
-from assistant.intake.checkin.book import checkin_book
-from assistant.intake.quantities import UnitSystem
-from assistant.intake.sheet.read import one_a_spot, read_record_sheet
-from assistant.records.fold import entry_line
 from assistant.records.noted import noted_in
 from assistant.web.sessions import Role
 
@@ -34,38 +28,12 @@ def gym(tmp_path_factory: pytest.TempPathFactory) -> House:
     return place
 
 
-def with_weeks(place: House, name: str, path: Path) -> None:
-    """Take the rows of a file into a client's record."""
-    desk = place.serving.desk()
-    book = checkin_book(desk.kb, desk.on)
-    read = read_record_sheet(path, book, desk.on, UnitSystem.METRIC, None)
-    lines, *_ = one_a_spot(read.found, book)
-    with desk.opened() as records:
-        entries = [entry_line(line.entry, line.entry.day) for line in lines]
-        records.append(records.client(name), entries)
-
-
 @pytest.fixture
 def desk(gym: House, house: Make) -> House:
     place = house()
     place.clock.today = gym.clock.today
     copied(gym, place)
     return place
-
-
-def person(place: House, name: str = "Ines Farrow") -> Person:
-    desk = place.serving.desk()
-    with desk.opened() as records:
-        return desk.standing(records, name)
-
-
-def at(place: House, name: str = "Ines Farrow") -> str:
-    with place.serving.desk().opened() as records:
-        return f"/desk/c/{records.client(name).token}"
-
-
-def words(page: str) -> str:
-    return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page)))
 
 
 def test_the_review_shows_before_and_after_what_accepting_then_keeps(desk: House) -> None:

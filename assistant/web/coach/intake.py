@@ -43,6 +43,13 @@ def begun(visit: Visit) -> list[Begun]:
     return sorted(found, key=lambda each: each.name.casefold())
 
 
+def forget_begun(visit: Visit, name: str) -> None:
+    """Throw away every unfinished intake of a name."""
+    for each in begun(visit):
+        if handle_of(each.name) == handle_of(name):
+            thrown_away(visit, visit.serving.folder / _FOLDER / f"{each.key}.jsonl")
+
+
 def new(visit: Visit) -> Response:
     """Show where an intake begins, and those that are begun."""
     return _new(visit)
