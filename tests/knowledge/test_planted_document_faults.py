@@ -133,6 +133,9 @@ PLANTED = {
     "a limit of the book": Planted("limits", "  - id: end_range\n", "  - id: end_rage\n", "unknown-limit", "did you mean `end_range`"),
     "a weight of a phase": Planted("programme", "weights: {low_quarter_set: 6", "weights: {low_quater_set: 6", "unknown-weight", "low_quarter_set"),
     "a zone": Planted("limits", "zones: [very_light]", "zones: [very_ligth]", "unknown-zone", "did you mean `very_light`"),
+    # figures.yaml
+    "a table of the body": Planted("figures", "source: drillis-contini-1966", "source: drillis-contini-1996", "unknown-source", "did you mean `drillis-contini-1966`"),
+    "a measure of the body": Planted("figures", "  shank: 0.246", "  shanks: 0.246", "unknown-field", "did you mean `shank`"),
     # languages
     "a message": Planted("languages/de", "  day_short_mon:", "  day_short_mom:", "unknown-field", "did you mean `day_short_mon`"),
     "a slot of a message": Planted("languages/de", '  title: "Plan für {name}"', '  title: "Plan für {namen}"', "bad-placeholder", "which the original does not"),
