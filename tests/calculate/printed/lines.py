@@ -22,6 +22,13 @@ EQUAL: dict[str, dict[str, float]] = {
         "screen.pressure_raised_systolic": 140,
         "screen.pressure_raised_diastolic": 90,
     },
+    "nhs-pressure-page": {
+        "screen.pressure_raised_systolic": 140,
+        "screen.pressure_raised_diastolic": 90,
+        "screen.pressure_asked_age": 40,
+    },
+    "nice-cg32": {"screen.bmi_thin": 18.5},
+    "helms-2014": {"screen.fast_loss_percent_per_week": -1},
     "goom-2019": {"screen.birth_impact_weeks": 12},
     "gordon-2017": {"screen.no_period_months": 3},
     "ioc-reds-2023": {"screen.availability_low": 30},
