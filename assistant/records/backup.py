@@ -17,7 +17,11 @@ from assistant.records.connect import (
     told_clearly,
 )
 
-_TABLES = ("client", "history", "trail", "alembic_version")
+_TABLES = (
+    "client", "history", "trail", "account", "client_link", "access", "alembic_version",
+)  # fmt: skip
+# What is about one client, by `client_id`; a copy from before a table was made lacks it.
+_OF_CLIENTS = ("history", "client_link", "account")
 
 
 def back_up(engine: Engine, place: Place, version: str) -> Path:
@@ -108,7 +112,9 @@ def _forget_in_file(path: Path, token: str, place: Place) -> bool:
             if found is None:
                 return False
             copy.execute("BEGIN IMMEDIATE")
-            copy.execute("DELETE FROM history WHERE client_id = ?", found)
+            there = {name for (name,) in copy.execute("SELECT name FROM sqlite_master")}
+            for table in there & set(_OF_CLIENTS):
+                copy.execute(f"DELETE FROM {table} WHERE client_id = ?", found)  # noqa: S608 - our names
             copy.execute("DELETE FROM client WHERE id = ?", found)
             copy.execute("COMMIT")
             # Pages that were moved keep old bytes in their gaps; only a rewrite clears those.
@@ -128,7 +134,7 @@ def _forget_in_rows(path: Path, token: str) -> bool:
         json.dumps(row) + "\n"
         for row in rows
         if not (row["table"] == "client" and row["id"] in gone)
-        and not (row["table"] == "history" and row["client_id"] in gone)
+        and not (row["table"] in _OF_CLIENTS and row["client_id"] in gone)
     ]
     write_atomically(path, "".join(kept))
     return True

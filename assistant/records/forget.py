@@ -8,7 +8,7 @@ from sqlalchemy import delete, select
 from assistant.records.backup import forget_in_backups
 from assistant.records.chain import subject_of
 from assistant.records.connect import told_clearly, writing
-from assistant.records.schema import CLIENT, HISTORY
+from assistant.records.schema import ACCOUNT, CLIENT, CLIENT_LINK, HISTORY
 from assistant.records.store import Client, Records
 from assistant.records.trail import add_to_trail
 
@@ -34,7 +34,8 @@ def forget(records: Records, client: Client, on: dt.date) -> Forgotten:
         now = connection.execute(
             select(CLIENT.c.lines, CLIENT.c.head).where(CLIENT.c.id == client.id).with_for_update()
         ).one()
-        connection.execute(delete(HISTORY).where(HISTORY.c.client_id == client.id))
+        for table in (HISTORY, CLIENT_LINK, ACCOUNT):
+            connection.execute(delete(table).where(table.c.client_id == client.id))
         connection.execute(delete(CLIENT).where(CLIENT.c.id == client.id))
         add_to_trail(connection, "forgotten", on, subject=subject, lines=now.lines, head=now.head)
     clean(records)
@@ -47,8 +48,8 @@ def clean(records: Records) -> None:
         with told_clearly(records.place):
             connection = records.engine.connect().execution_options(isolation_level="AUTOCOMMIT")
             with connection:
-                connection.exec_driver_sql("VACUUM FULL client")
-                connection.exec_driver_sql("VACUUM FULL history")
+                for table in (CLIENT, HISTORY, CLIENT_LINK, ACCOUNT):
+                    connection.exec_driver_sql(f"VACUUM FULL {table.name}")
         return
     with told_clearly(records.place):
         raw = records.engine.raw_connection()

@@ -14,7 +14,7 @@ from sqlalchemy import (
 )
 
 # The last migration. A test compares it with the scripts in `migrations/versions`.
-VERSION = "0002"
+VERSION = "0003"
 
 METADATA = MetaData()
 
@@ -64,4 +64,43 @@ TRAIL = Table(
     Column("head", String(64), nullable=False),
     Column("previous", String(64), nullable=False),
     Column("hash", String(64), nullable=False),
+)
+
+# Who signs in to a team's record. password: an Argon2id hash with its own salt and cost.
+ACCOUNT = Table(
+    "account",
+    METADATA,
+    Column("id", Integer, primary_key=True, autoincrement=True),
+    Column("handle", String(200), nullable=False, unique=True),
+    Column("name", String(200), nullable=False),
+    Column("role", String(16), nullable=False),
+    Column("client_id", Integer, ForeignKey("client.id")),
+    Column("password", String(255), nullable=False),
+    Column("added_on", Date, nullable=False),
+)
+
+# One link a client. hash: of a random key that is shown once; a key that long needs no salt.
+CLIENT_LINK = Table(
+    "client_link",
+    METADATA,
+    Column("client_id", Integer, ForeignKey("client.id"), primary_key=True),
+    Column("hash", String(64), nullable=False, unique=True),
+    Column("made_on", Date, nullable=False),
+    Column("made_by", String(200), nullable=False),
+    Column("until", Date, nullable=False),
+)
+
+# Only ever inserted into. at: when, in UTC. subject: hash of the client's token, empty for all clients.
+ACCESS = Table(
+    "access",
+    METADATA,
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("at", String(32), nullable=False),
+    Column("who", String(200), nullable=False),
+    Column("role", String(16), nullable=False),
+    Column("page", String(200), nullable=False),
+    Column("subject", String(64), nullable=False),
+    Column("previous", String(64), nullable=False),
+    Column("hash", String(64), nullable=False),
+    Index("access_by_subject", "subject", "number"),
 )

@@ -6,6 +6,7 @@ from sqlalchemy import Connection, select
 
 from assistant.model.chain import Link
 from assistant.model.errors import Problem
+from assistant.records.access import trail_of_accesses
 from assistant.records.chain import line_hash, subject_of, trail_hash
 from assistant.records.connect import reading
 from assistant.records.schema import CLIENT, HISTORY, TRAIL
@@ -34,6 +35,7 @@ def verify(records: Records) -> Checked:
                 where = f"{client.handle}:{problem[0]}"
                 problems.append(Problem(where, "history-changed", problem[1]))
         problems += _trail(connection, clients)
+    problems += trail_of_accesses(records)[2]
     return Checked(len(clients), lines, tuple(problems))
 
 

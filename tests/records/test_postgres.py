@@ -165,6 +165,7 @@ def test_an_older_database_is_backed_up_and_forgetting_reaches_the_backup(databa
         records.add("Somebody Else", DAY)
         with records.engine.begin() as connection:
             connection.exec_driver_sql("DROP INDEX history_by_day")
+            connection.exec_driver_sql("DROP TABLE account, client_link, access")
             connection.exec_driver_sql("UPDATE alembic_version SET version_num = '0001'")
         backup = migrate(records.engine, records.place, DAY)
         assert backup is not None
