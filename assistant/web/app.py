@@ -14,13 +14,27 @@ from assistant.web.coach import pages as coach_pages
 from assistant.web.guard import Guard
 from assistant.web.serving import Serving
 from assistant.web.sessions import Sessions
+from assistant.web.team import pages as team_pages
 from assistant.web.trainer import pages as trainer_pages
 from assistant.web.visit import Page, endpoint
 
 
 def all_pages() -> tuple[Page, ...]:
     """Return every page there is, with who may see it."""
-    return (*doors.PAGES, *client_pages.PAGES, *coach_pages.PAGES, *trainer_pages.PAGES)
+    return (
+        *doors.PAGES,
+        *client_pages.PAGES,
+        *coach_pages.PAGES,
+        *trainer_pages.PAGES,
+        *team_pages.PAGES,
+    )
+
+
+def pages_of(serving: Serving) -> tuple[Page, ...]:
+    """Return the pages that a server has: a team has no launch link and no PIN, one machine no accounts."""
+    if serving.team:
+        return tuple(page for page in all_pages() if page.path not in doors.AT_HOME)
+    return tuple(page for page in all_pages() if page not in team_pages.PAGES)
 
 
 def create_app(serving: Serving, sessions: Sessions | None = None) -> Starlette:
@@ -34,7 +48,7 @@ def create_app(serving: Serving, sessions: Sessions | None = None) -> Starlette:
 
     routes = [
         Route(page.path, endpoint(page), methods=["POST"] if page.posts else ["GET"])
-        for page in all_pages()
+        for page in pages_of(serving)
     ]
     app = Starlette(
         routes=routes, middleware=[Middleware(Guard, serving=serving)], lifespan=lifespan

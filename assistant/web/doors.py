@@ -18,7 +18,7 @@ PAGES = (
     Page("/closed", "doors:closed", EVERYBODY),
     Page("/unlock", "doors:unlock", EVERYBODY),
     Page("/unlock", "doors:unlocked", EVERYBODY, posts=True),
-    Page("/lock", "doors:lock", frozenset(Role), posts=True),
+    Page("/lock", "doors:lock", frozenset(Role), posts=True, about_nobody=True),
     Page("/pin", "doors:pin_page", frozenset(Role)),
     Page("/pin", "doors:keep_pin", frozenset(Role), posts=True),
     Page("/leave", "doors:leave", EVERYBODY, posts=True),
@@ -27,6 +27,10 @@ PAGES = (
     Page("/style.css", "doors:style", EVERYBODY),
     Page("/steps.js", "doors:script", EVERYBODY),
 )
+
+
+# What only a server for one machine has.
+AT_HOME = frozenset({"/start", "/pin"})
 
 
 def home(visit: Visit) -> Response:
@@ -75,7 +79,7 @@ def unlock(visit: Visit) -> Response:
         return visit.go("/closed")
     if not session.locked:
         return visit.go("/")
-    if not pin.has_pin(visit.serving.folder):
+    if not _opens_again(visit):
         return _ended(visit, "/closed")
     return visit.show("unlock.html", wrong=session.wrong_pins > 0)
 
@@ -87,7 +91,7 @@ def unlocked(visit: Visit) -> Response:
         return visit.go("/closed")
     if not session.locked:
         return visit.go("/")
-    if pin.is_right(visit.serving.folder, visit.sent("pin")):
+    if _opens_again(visit) and pin.is_right(visit.serving.folder, visit.sent("pin")):
         session.locked, session.wrong_pins, session.seen = False, 0, visit.serving.seconds()
         return visit.go("/")
     session.wrong_pins += 1
@@ -163,8 +167,13 @@ def script(_: Visit) -> Response:
 _OURS = {"cache-control": "private, max-age=300"}
 
 
+def _opens_again(visit: Visit) -> bool:
+    """Tell whether a PIN opens a locked screen: a team shares none, so its idle sessions are over."""
+    return not visit.serving.team and pin.has_pin(visit.serving.folder)
+
+
 def _shut(visit: Visit, then: str) -> Response:
-    if visit.session is not None and pin.has_pin(visit.serving.folder):
+    if visit.session is not None and _opens_again(visit):
         visit.session.locked = True
         return RedirectResponse(then, 303)
     return _ended(visit, then if then == "/blank" else "/closed")

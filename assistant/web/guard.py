@@ -43,6 +43,9 @@ class Guard:
         self._app, self._serving = app, serving
         self._browsers = Rate(serving.seconds, *OF_A_BROWSER)
         self._addresses = Rate(serving.seconds, *OF_AN_ADDRESS)
+        # A year, once a browser has seen that everything here comes over TLS (RFC 6797).
+        strict = {"strict-transport-security": "max-age=31536000"} if serving.is_secure else {}
+        self._headers = {**HEADERS, **strict}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request, or pass it on."""
@@ -52,15 +55,15 @@ class Guard:
             return
         refused = self._refusal(scope)
         if refused is not None:
-            await _plain(send, *refused)
+            await self._plain(send, *refused)
             return
         counted = _Counted(receive)
-        sent = _WithHeaders(send)
+        sent = _WithHeaders(send, self._headers)
         try:
             await self._app(scope, counted, sent)
         except _TooLarge:
             if not sent.started:
-                await _plain(send, 413, f"Too much at once; at most {MOST_BYTES // 1024} kB.")
+                await self._plain(send, 413, f"Too much at once; at most {MOST_BYTES // 1024} kB.")
 
     def _refusal(self, scope: Scope) -> tuple[int, str] | None:
         headers = [
@@ -81,11 +84,22 @@ class Guard:
             return too_much
         if scope["method"] == "POST" and not self._is_own(told):
             return 403, "A form can only be sent from these pages."
-        address = str((scope.get("client") or ("",))[0])
+        address = sender_of(scope, self._serving)
         browser = f"{address} {told.get('cookie', '')}"
         if not (self._addresses.allows(address) and self._browsers.allows(browser)):
             return 429, "Too many requests; wait a few seconds."
         return None
+
+    async def _plain(self, send: Send, status: int, text: str) -> None:
+        body = f"{text}\n".encode()
+        headers: list[tuple[bytes, Any]] = [
+            (b"content-type", b"text/plain; charset=utf-8"),
+            (b"content-length", str(len(body)).encode()),
+            (b"connection", b"close"),
+            *((name.encode(), value.encode()) for name, value in self._headers.items()),
+        ]
+        await send({"type": "http.response.start", "status": status, "headers": headers})
+        await send({"type": "http.response.body", "body": body})
 
     def _is_own(self, headers: Mapping[str, str]) -> bool:
         """Tell whether a post comes from one of our pages; the browser says so, not the page."""
@@ -93,6 +107,18 @@ class Guard:
         if site is not None:
             return site == "same-origin"
         return headers.get("origin") in self._serving.origins
+
+
+def sender_of(scope: Scope, serving: Serving) -> str:
+    """Return the address a request comes from: of the browser, where the declared proxy tells it.
+
+    Only the last address of the header is the proxy's own word; those before it are anybody's.
+    """
+    if serving.behind_proxy:
+        told = [v for n, v in scope["headers"] if n == b"x-forwarded-for"]
+        if told:
+            return str(told[-1].decode("latin-1").rpartition(",")[2].strip())
+    return str((scope.get("client") or ("",))[0])
 
 
 def _too_much(scope: Scope, headers: Mapping[str, str]) -> tuple[int, str] | None:
@@ -149,25 +175,15 @@ class _Counted:
 class _WithHeaders:
     """Sends an answer with the headers every answer carries; a page's own value of one stands."""
 
-    def __init__(self, send: Send) -> None:
-        self._send, self.started = send, False
+    def __init__(self, send: Send, headers: Mapping[str, str]) -> None:
+        self._send, self._headers, self.started = send, headers, False
 
     async def __call__(self, message: Message) -> None:
         if message["type"] == "http.response.start":
             self.started = True
             own = {name.lower() for name, _ in message["headers"]}
-            more = [(n.encode(), v.encode()) for n, v in HEADERS.items() if n.encode() not in own]
+            more = [
+                (n.encode(), v.encode()) for n, v in self._headers.items() if n.encode() not in own
+            ]
             message = {**message, "headers": [*message["headers"], *more]}
         await self._send(message)
-
-
-async def _plain(send: Send, status: int, text: str) -> None:
-    body = f"{text}\n".encode()
-    headers: list[tuple[bytes, Any]] = [
-        (b"content-type", b"text/plain; charset=utf-8"),
-        (b"content-length", str(len(body)).encode()),
-        (b"connection", b"close"),
-        *((name.encode(), value.encode()) for name, value in HEADERS.items()),
-    ]
-    await send({"type": "http.response.start", "status": status, "headers": headers})
-    await send({"type": "http.response.body", "body": body})

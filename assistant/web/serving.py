@@ -20,7 +20,8 @@ class Serving:
     drafts, the PIN and the like, readable by its owner alone. alone: one client at home (`--self`).
     host, port: where it listens; hosts: names it answers to, as they stand in a request's Host header.
     house: made by the first number that is changed. log: the decision log that is shown. worked_out: what
-    took time, by what it is about, each with what it rests on.
+    took time, by what it is about, each with what it rests on. team: people sign in, clients come by links,
+    and looks are written down with the moment, `now`. behind_proxy: requests come through one TLS proxy.
     """
 
     today: Callable[[], dt.date]
@@ -38,6 +39,9 @@ class Serving:
     engine: EngineChoice | None = None
     is_secure: bool = False
     log: Path | None = None
+    team: bool = False
+    behind_proxy: bool = False
+    now: Callable[[], dt.datetime] = lambda: dt.datetime.now(tz=dt.UTC)
     worked_out: dict[str, Any] = field(default_factory=dict, compare=False)
 
     def desk(self) -> Desk:

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
+from assistant.web.team.tries import Tries
+
 # After so long without a page the screen locks; after so long locked the session is over (judgement).
 IDLE_SECONDS, FORGOTTEN_SECONDS = 10 * 60.0, 12 * 3600.0
 LINK_SECONDS = 10 * 60.0
@@ -29,6 +31,7 @@ class Session:
     name: who it is, written beside what they change. client: the token of the one client a session of that
     role is about, empty until there is one. held: what pages keep between two requests, such as a dialogue under way; never an answer that is kept
     nowhere (see `asked`). notice: said once on the next page. turn: one request of a session at a time.
+    ground: the account or link it came from, on a server for a team (`team.standing`).
     """
 
     role: Role
@@ -38,6 +41,7 @@ class Session:
     locked: bool = False
     wrong_pins: int = 0
     notice: str = ""
+    ground: str = ""
     held: dict[str, Any] = field(default_factory=dict)
     turn: threading.Lock = field(default_factory=threading.Lock)
 
@@ -48,6 +52,7 @@ class Sessions:
     def __init__(self, seconds: Callable[[], float]) -> None:
         """Start without sessions."""
         self._seconds = seconds
+        self.tries = Tries(seconds)
         self._open: dict[str, Session] = {}
         self._links: dict[str, tuple[Session, float]] = {}
         self._guard = threading.Lock()

@@ -25,8 +25,10 @@ from assistant.plan.phrases import Phrasebook
 from assistant.records.store import Client, Records
 from assistant.report.page.words import PageWords
 from assistant.web import show
+from assistant.web.guard import sender_of
 from assistant.web.serving import Serving
 from assistant.web.sessions import Role, Session, Sessions
+from assistant.web.team.standing import note, still_stands
 
 EVERYBODY: frozenset[Role] = frozenset()
 CLIENTS = frozenset({Role.CLIENT})
@@ -47,13 +49,15 @@ class Page:
     """One page.
 
     path: its address. make: `module:function` under `assistant.web`, imported when first asked
-    for. roles: who may see it; EVERYBODY also without a session. posts: it takes a form.
+    for. roles: who may see it; EVERYBODY also without a session. posts: it takes a form. about_nobody: it
+    shows nothing of any client; all others are counted as a look at one, or at all of them.
     """
 
     path: str
     make: str
     roles: frozenset[Role]
     posts: bool = False
+    about_nobody: bool = False
 
     def handler(self) -> "Callable[[Visit], Response]":
         """Return the function that makes the page."""
@@ -67,7 +71,7 @@ class Visit:
     """What a page is made from.
 
     path: what the address names. query, form: what was sent, each name with all its values. cookie: of
-    the session, empty without one.
+    the session, empty without one. sender: the address of whoever asks.
     """
 
     serving: Serving
@@ -79,6 +83,7 @@ class Visit:
     form: Mapping[str, list[str]] = field(default_factory=dict)
     cookie: str = ""
     is_post: bool = False
+    sender: str = ""
 
     def sent(self, name: str) -> str:
         """Return a field of the form, without blanks around it; empty where it was not sent."""
@@ -193,9 +198,9 @@ def endpoint(page: Page) -> Callable[[Request], Any]:
         session = sessions.of(cookie) if cookie else None
         if page.roles:
             if session is None:
-                return _elsewhere(request, "/closed")
+                return _elsewhere(request.method == "POST", "/closed")
             if session.locked:
-                return _elsewhere(request, "/unlock")
+                return _elsewhere(request.method == "POST", "/unlock")
         form = await _form(request) if request.method == "POST" else FormData()
         visit = Visit(
             serving,
@@ -207,6 +212,7 @@ def endpoint(page: Page) -> Callable[[Request], Any]:
             form=_lists(form.multi_items()),
             cookie=cookie,
             is_post=request.method == "POST",
+            sender=sender_of(request.scope, serving),
         )
         try:
             return await asyncio.wait_for(run_in_threadpool(_made, page, visit), SECONDS_TO_ANSWER)
@@ -242,7 +248,22 @@ def _made_in_turn(page: Page, visit: Visit) -> Response:
         raise NotHere
     # Two clicks on one button are two requests; one after the other each finds what the first made.
     with session.turn:
+        if page.roles and visit.serving.team:
+            if not still_stands(visit.records, session, visit.desk.on):
+                visit.sessions.end(visit.cookie)
+                return _elsewhere(visit.is_post, "/closed")
+            _note_look(page, visit)
         return page.handler()(visit)
+
+
+def _note_look(page: Page, visit: Visit) -> None:
+    """Leave a line about whose record is looked at, before anything of it is shown."""
+    if page.about_nobody:
+        return
+    is_one = visit.is_client or "{client}" in page.path
+    token = visit.client.token if is_one else None
+    kind = "POST" if page.posts else "GET"
+    note(visit.serving, visit.records, visit.here, f"{kind} {page.path}", token)
 
 
 def cookie_name(serving: Serving) -> str:
@@ -280,9 +301,9 @@ def _lists(pairs: Sequence[tuple[str, Any]]) -> dict[str, list[str]]:
     return lists
 
 
-def _elsewhere(request: Request, path: str) -> Response:
+def _elsewhere(is_post: bool, path: str) -> Response:
     """Send a reader on; a form that was sent without a session is refused, not silently lost."""
-    if request.method == "POST":
+    if is_post:
         text = "Your time here is over; nothing of this form was kept. Open the page again.\n"
         return Response(text, 403, media_type="text/plain")
     return RedirectResponse(path, 303)
