@@ -1,9 +1,7 @@
-"""`whyplan serve`: the same house in a browser, on this machine."""
+"""`whyplan serve`: the same house in a browser, on this machine or for a team."""
 
 import argparse
 import datetime as dt
-import socket
-import sys
 import threading
 import time
 import webbrowser
@@ -11,22 +9,22 @@ from pathlib import Path
 
 import platformdirs
 
-from assistant.cli.common import parse_day
+from assistant.cli import serve_reach
+from assistant.cli.common import parse_day, say_next
 from assistant.cli.options import DB, RULES, file, option, switch
+from assistant.cli.serve_reach import Reach
 from assistant.intake.quantities import UnitSystem
 from assistant.model.errors import InputProblems, Problem
+from assistant.records.team import accounts
 from assistant.web.serving import Serving
 from assistant.web.sessions import Role, Sessions
+from assistant.web.team.passwords import made_ready
 
-USUAL_PORT = 8710
-LOOPBACK = "127.0.0.1"
 MOST_CONNECTIONS = 200
 
 OPTIONS = (
     switch("--self", "one client at home, with a record of their own", dest="alone"),
-    option(
-        "--port", "where it listens; 0 for any free one", type=int, default=USUAL_PORT, metavar="N"
-    ),
+    *serve_reach.OPTIONS,
     switch("--no-browser", "print the link only"),
     option("--language", "of a client's pages, e.g. de", default="en", metavar="CODE"),
     switch("--imperial", "pounds and inches"),
@@ -46,22 +44,31 @@ def run(args: argparse.Namespace) -> int:
 
     from assistant.web.app import create_app  # noqa: PLC0415
 
-    listening = _listening(args.port)
-    serving = serving_of(args, listening.getsockname()[1])
+    serve_reach.check(args)
+    listening = serve_reach.listening(args.host, args.port)
+    reach = serve_reach.reach_of(args, listening.getsockname()[1])
+    serving = serving_of(args, reach, listening.getsockname()[1])
     serving.desk().kb  # noqa: B018 - a broken book is told here, not on every page
     sessions = Sessions(serving.seconds)
     app = create_app(serving, sessions)
-    role = Role.CLIENT if serving.alone else Role.TRAINER
-    link = f"http://{serving.host}:{serving.port}/start?key={sessions.link(role, name=args.name)}"
-    print(f"Open this link once, within ten minutes:\n{link}\nStop with Ctrl-C.", flush=True)
-    if not args.no_browser:
-        threading.Timer(0.3, webbrowser.open, [link]).start()
+    if serving.team:
+        _say_team(serving)
+    else:
+        role = Role.CLIENT if serving.alone else Role.TRAINER
+        link = f"{min(serving.origins)}/start?key={sessions.link(role, name=args.name)}"
+        print(f"Open this link once, within ten minutes:\n{link}\nStop with Ctrl-C.", flush=True)
+        if not args.no_browser:
+            threading.Timer(0.3, webbrowser.open, [link]).start()
     config = uvicorn.Config(
         app,
         log_level="warning",
         access_log=False,
         server_header=False,
         date_header=False,
+        # Who really asks is told by the guard, and only where a proxy was declared.
+        proxy_headers=False,
+        ssl_certfile=reach.cert,
+        ssl_keyfile=reach.key,
         limit_concurrency=MOST_CONNECTIONS,
         timeout_keep_alive=15,
         h11_max_incomplete_event_size=16 * 1024,
@@ -71,7 +78,18 @@ def run(args: argparse.Namespace) -> int:
     return 0 if server.started else 1
 
 
-def serving_of(args: argparse.Namespace, port: int) -> Serving:
+def _say_team(serving: Serving) -> None:
+    """Say where a team signs in; open the record once, so that what is wrong with it is told here."""
+    made_ready()
+    with serving.desk().opened() as records:
+        anybody, shown = bool(accounts(records)), records.place.shown
+    print(f"A team signs in at {min(serving.origins)}\nStop with Ctrl-C.", flush=True)
+    if not anybody:
+        print("Nobody may sign in yet.", flush=True)
+        say_next(["team", "add", "NAME", "--role", "trainer"], db=shown)
+
+
+def serving_of(args: argparse.Namespace, reach: Reach, port: int) -> Serving:
     """Return the settings that the options name. Raises InputProblems."""
     on = parse_day(args.as_of) if args.as_of else None
     folder: Path = args.folder or platformdirs.user_data_path("whyplan") / (
@@ -87,8 +105,8 @@ def serving_of(args: argparse.Namespace, port: int) -> Serving:
         today=lambda: on or dt.datetime.now(tz=dt.UTC).astimezone().date(),
         seconds=time.monotonic,
         folder=folder,
-        hosts=frozenset({f"{LOOPBACK}:{port}", f"localhost:{port}"}),
-        host=LOOPBACK,
+        hosts=reach.hosts,
+        host=reach.host,
         port=port,
         alone=args.alone,
         language=args.language,
@@ -97,19 +115,7 @@ def serving_of(args: argparse.Namespace, port: int) -> Serving:
         rules=args.rules,
         house=args.house,
         log=args.log,
+        is_secure=reach.is_secure,
+        team=args.team,
+        behind_proxy=reach.behind_proxy,
     )
-
-
-def _listening(port: int) -> socket.socket:
-    """Return a socket on this machine alone. Raises InputProblems where the port is taken."""
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    if sys.platform != "win32":
-        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        listening.bind((LOOPBACK, port))
-    except (OSError, OverflowError) as error:
-        listening.close()
-        text = f"port {port} cannot be used ({error}); choose another --port, or 0 for any free one"
-        raise InputProblems([Problem("--port", "bad-port", text)]) from error
-    listening.listen()
-    return listening
