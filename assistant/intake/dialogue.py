@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
 
-from assistant.intake.doubts import doubt, swap_hint
+from assistant.intake.doubts import doubt, slip_hint
 from assistant.intake.events import Confirmed, Event, SupportShown, UnitsSwitched
 from assistant.intake.form import Audience, Crisis, Form, Slot
 from assistant.intake.parse import parse_answer
@@ -141,9 +141,10 @@ def answer(dialogue: Dialogue, text: str) -> Step:
     try:
         value = parse_answer(text, slot, dialogue.units)
     except Refusal as refusal:
-        hint = swap_hint(text, slot, dialogue.form, dialogue.answers, dialogue.units)
+        hint = slip_hint(text, slot, dialogue.form, dialogue.answers, dialogue.units)
         told = dialogue.form.speech.said(refusal.sentence)
-        return Step(dialogue, f"{told}. {hint}." if hint else f"{told}.")
+        told += "" if told.endswith("?") else "."
+        return Step(dialogue, f"{told} {hint}." if hint else told)
     return give(dialogue, value)
 
 
@@ -157,6 +158,8 @@ def _bare_enter(dialogue: Dialogue, slot: Slot) -> Step:
 
 def give(dialogue: Dialogue, value: Value) -> Step:
     """Take a value as the answer to the present question; one that looks wrong is asked about first."""
+    if value == () and dialogue.slot.question.needs_one:
+        return dialogue.told("At least one is needed.")
     given = Confirmed(dialogue.slot.fact, value)
     question = doubt(given.fact, value, dialogue.answers, dialogue.form)
     if question is not None and dialogue.doubted != given:
@@ -186,7 +189,7 @@ def with_answer(dialogue: Dialogue, given: Confirmed) -> tuple[Dialogue, tuple[s
     _, applicable = dialogue.form.settle(answers)
     kept_facts = {dialogue.form.slots[index].fact for index in applicable}
     dropped = tuple(
-        slot.declaration.label
+        slot.called(dialogue.audience)
         for slot in dialogue.form.slots
         if slot.fact in answers and slot.fact not in kept_facts
     )

@@ -4,7 +4,14 @@ from collections.abc import Mapping
 
 from assistant.intake.form import Form, Slot
 from assistant.intake.parse import answer_in_words, parse_number
-from assistant.intake.quantities import Refusal, UnitSystem, plain_from_si, si_from_plain
+from assistant.intake.quantities import (
+    Refusal,
+    UnitSystem,
+    measure_in_words,
+    parse_measure,
+    plain_from_si,
+    si_from_plain,
+)
 from assistant.model.values import Value
 
 WEIGHT, HEIGHT = "client.weight_kg", "client.height_cm"
@@ -40,7 +47,15 @@ def _number(answers: Mapping[str, Value], fact: str) -> float:
     return float(value) if isinstance(value, (int, float)) else 0.0
 
 
-def swap_hint(
+def slip_hint(
+    text: str, slot: Slot, form: Form, answers: Mapping[str, Value], system: UnitSystem
+) -> str | None:
+    """Return what a refused line may have meant instead, as a question or a hint; None if nothing shows."""
+    here = (text, slot, form, answers, system)
+    return _swap_hint(*here) or _share_hint(*here)
+
+
+def _swap_hint(
     text: str, slot: Slot, form: Form, answers: Mapping[str, Value], system: UnitSystem
 ) -> str | None:
     """Return a question for a refused weight or height that would fit if the two were swapped."""
@@ -65,6 +80,22 @@ def swap_hint(
             given=answer_in_words(given, partner, system),
         )
     return None
+
+
+def _share_hint(
+    text: str, slot: Slot, form: Form, answers: Mapping[str, Value], system: UnitSystem
+) -> str | None:
+    """Return how many per cent of the present weight a typed weight is, where per cent are asked for."""
+    present = _number(answers, WEIGHT)
+    if slot.declaration.unit not in {"%", "%/wk"} or not present:
+        return None
+    try:
+        share = round(100 * parse_measure(text, "mass", system) / present, 1)
+    except Refusal:
+        return None
+    told = "Of {weight} that is about {share} per cent; type that if it is right"
+    weight = measure_in_words(present, "mass", system, form.speech)
+    return form.speech.say(told, weight=weight, share=share)
 
 
 def _fits(value: float, slot: Slot) -> bool:

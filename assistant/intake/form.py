@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from assistant.intake.asking import applies
+from assistant.intake.quantities import plain_name
 from assistant.intake.slot import Audience, Crisis, LineReader, Opening, Slot
 from assistant.intake.speech import Speech
 from assistant.knowledge.first_steps import (
@@ -178,10 +179,20 @@ def slot_of(question: Question, knowledge: KnowledgeBase, speech: Speech) -> Slo
         choices,
         names,
         "" if unit == "1" else unit,
+        also=_also(knowledge, question.fact),
         crisis=_crisis(knowledge) if question.fact in SESSION_ONLY_FACTS else {},
         signs=flags_of_signs(knowledge, question.fact),
         speech=speech,
     )
+
+
+def _also(knowledge: KnowledgeBase, fact: str) -> Mapping[str, tuple[str, ...]]:
+    also: dict[str, tuple[str, ...]] = {}
+    for typed in knowledge.typed_words:
+        for choice, words in typed.words.items() if typed.fact == fact else ():
+            for word in map(plain_name, words):
+                also[word] = (*also.get(word, ()), choice)
+    return also
 
 
 def _crisis(knowledge: KnowledgeBase) -> dict[Audience, Crisis]:

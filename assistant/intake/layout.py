@@ -92,7 +92,7 @@ def review_lines(dialogue: Dialogue, width: int) -> list[str]:
             slot = form.slots[index].asked_of(dialogue.audience)
             given = _given(dialogue, slot) if slot.fact in dialogue.answers else "not answered yet"
             lines += textwrap.wrap(
-                f"{number:>3} {slot.declaration.label}: {given}",
+                f"{number:>3} {slot.called(dialogue.audience)}: {given}",
                 max(width, NARROWEST),
                 subsequent_indent="    ",
             )

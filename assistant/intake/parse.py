@@ -1,10 +1,12 @@
 """Typed text turned into the value of a fact, or refused with one helpful line."""
 
-import difflib
 import re
 from collections.abc import Callable, Mapping
 
+from assistant.intake.dates import read_day
 from assistant.intake.form import Slot
+from assistant.intake.listed import names, one_choice, several
+from assistant.intake.numerals import refuse_two, said_plainly, span_in
 from assistant.intake.quantities import (
     Refusal,
     UnitSystem,
@@ -24,22 +26,42 @@ from assistant.model.facts import FactType
 from assistant.model.values import Status, Value
 
 LONGEST_ANSWER = 2000  # room for a whole list typed out
-_YES = frozenset({"yes", "y", "true", "yeah", "yep"})
-_NO = frozenset({"no", "n", "false", "nope"})
-_NONE = frozenset({"none", "none of these", "nothing", "never", "no"})
+_YES = frozenset(
+    {"yes", "y", "true", "yeah", "yep", "yup", "sure", "of course", "definitely", "i do", "i am", "i have", "yes i do",
+     "yes i am", "yes i have", "yes please", "always"}
+)  # fmt: skip
+_NO = frozenset(
+    {"no", "n", "false", "nope", "nah", "not at all", "no way", "i don't", "i do not", "i'm not", "i haven't", "no i don't",
+     "no i do not", "no i'm not", "no i haven't", "no thanks", "no thank you", "no never", "never", "not ever", "none",
+     "nothing", "no none", "no nothing"}
+)  # fmt: skip
+_NONE = _NO - {"false", "i'm not", "no i'm not"} | {
+    "none of these", "none of those", "none of them", "none of the above", "not any", "no one", "neither",
+    "nothing at all", "nothing special", "nothing in mind",   "nil",
+}  # fmt: skip
 _NOT_APPLICABLE = frozenset({"not applicable", "does not apply", "doesn't apply", "n/a"})
 # Words that may follow a plain number, by the unit of the fact (UCUM-like).
 _UNIT_WORDS = {
     "%": ("%", "percent", "per cent", "prozent"),
     "%/wk": ("%", "percent", "per cent", "prozent"),
-    "a": ("a", "y", "yr", "yrs", "year", "years", "years old"),
+    "a": ("a", "y", "yr", "yrs", "year", "years", "years old", "yo", "y/o", "years of age"),
     "mo": ("mo", "month", "months"),
     "wk": ("wk", "wks", "week", "weeks"),
     "d": ("d", "day", "days"),
     "g/d": ("g", "grams", "g/d", "g a day"),
     "mm[Hg]": ("mmhg", "mm hg"),
-    "{sessions}/wk": ("sessions", "times", "a week", "times a week"),
+    "{sessions}/wk": (
+        "sessions",
+        "times",
+        "x",
+        "a week",
+        "times a week",
+        "sessions a week",
+        "x a week",
+        "per week",
+    ),
 }
+_TIMES = ("times", "time", "x")
 
 
 def parse_answer(text: str, slot: Slot, system: UnitSystem) -> Value:
@@ -56,6 +78,9 @@ def parse_answer(text: str, slot: Slot, system: UnitSystem) -> Value:
     status = _status(text, slot)
     if status is not None:
         return status
+    no = slot.question.no_means
+    if no is not None and slot.speech.meant(_bare(text)) in _NO | _NONE - names(slot).keys():
+        return no
     if slot.lines is not None:
         return slot.lines.read(_free_text(text, slot), system)
     if slot.declaration.type in {FactType.NUMBER, FactType.INTEGER}:
@@ -73,13 +98,20 @@ def check(text: str, slot: Slot, system: UnitSystem) -> str | None:
 
 
 def _status(text: str, slot: Slot) -> Status | None:
-    plain = slot.speech.meant(tidy(text))
+    plain = slot.speech.meant(_bare(text))
     if may_not_apply(slot) and plain in _NOT_APPLICABLE:
         return Status.NOT_APPLICABLE
-    may_be_none = slot.declaration.allows_none and slot.declaration.type is not FactType.CHOICES
-    if may_be_none and plain in _none_words(slot):
-        return Status.NONE  # of a list, "none" is the empty list
-    return None
+    if not slot.declaration.allows_none or slot.declaration.type is FactType.CHOICES:
+        return None  # of a list, "none" is the empty list
+    if slot.declaration.type is FactType.BOOLEAN:
+        return Status.NONE if plain == Status.NONE else None
+    harmless = not slot.declaration.is_safety and re.fullmatch(r"no [a-z]+", plain)
+    return Status.NONE if harmless or plain in _none_words(slot) else None
+
+
+def _bare(text: str) -> str:
+    """Return a short answer without the marks around it: `No, never!` is `no never`."""
+    return re.sub(r"[,.!]+(?= |$)", "", tidy(text))
 
 
 def _none_words(slot: Slot) -> frozenset[str]:
@@ -101,20 +133,35 @@ def may_not_apply(slot: Slot) -> bool:
 
 def parse_number(text: str, slot: Slot, system: UnitSystem) -> float:
     """Return a typed number in the fact's unit, without a look at the range."""
-    if slot.question.quantity is not None:
-        value = parse_measure(text, slot.question.quantity, system)
-    else:
-        plain = tidy(text)
-        words = {tidy(slot.unit), *_UNIT_WORDS.get(slot.declaration.unit, ())}
-        for word in sorted(words, key=len, reverse=True):
-            if word and plain.endswith(word):
-                plain = plain.removesuffix(word).strip()
-                break
-        value = float(read_number(plain or text))
+    plain = said_plainly(text)
+    try:
+        value = _number(text, plain, slot, system)
+    except Refusal:
+        refuse_two(text, plain)
+        raise
     if slot.declaration.type is FactType.INTEGER and not value.is_integer():
         told = "`{typed}` is not a whole number; type one without decimals"
         raise Refusal(told, typed=text.strip())
     return value
+
+
+def _number(text: str, plain: str, slot: Slot, system: UnitSystem) -> float:
+    if slot.question.quantity is not None:
+        try:
+            return parse_measure(plain, slot.question.quantity, system)
+        except Refusal:
+            return parse_measure(text, slot.question.quantity, system)
+    if (span := span_in(slot.declaration.unit, plain)) is not None:
+        return span
+    words = {tidy(slot.unit), *_UNIT_WORDS.get(slot.declaration.unit, _TIMES)}
+    for word in sorted(words, key=len, reverse=True):
+        if word and plain.endswith(word):
+            plain = plain.removesuffix(word).strip()
+            break
+    try:
+        return float(read_number(plain or text))
+    except Refusal:
+        return float(read_number(text))
 
 
 def in_range(value: float, slot: Slot, system: UnitSystem) -> float:
@@ -145,74 +192,41 @@ def _allowed(slot: Slot, system: UnitSystem) -> Sentence:
 
 
 def _boolean(text: str, slot: Slot) -> Value:
-    return _choice(text, slot) if slot.options else _said_yes(text, slot)
+    return one_choice(text, slot) if slot.options else _said_yes(text, slot)
 
 
 def _said_yes(text: str, slot: Slot) -> bool:
-    plain = slot.speech.meant(tidy(text))
+    plain = slot.speech.meant(_bare(text))
     if plain in _YES or plain in _NO:
         return plain in _YES
     raise Refusal("`{typed}` is not an answer here; type yes or no", typed=text.strip())
 
 
-def _names(slot: Slot) -> dict[str, Value]:
-    names = {plain_name(label): value for label, value in slot.options}
-    return names | {plain_name(choice): choice for choice in slot.choices}
-
-
 def names_a_choice(text: str, slot: Slot) -> bool:
     """Return whether text is exactly one of the choices, so that it is never read as a command."""
-    return plain_name(text) in _names(slot)
-
-
-def _choice(text: str, slot: Slot) -> Value:
-    wanted = plain_name(text)
-    names = _names(slot)
-    if wanted in names:
-        return names[wanted]
-    options = slot.options
-    if re.fullmatch(r"[0-9]{1,3}", wanted):
-        number = int(wanted)
-        if 1 <= number <= len(options):
-            return options[number - 1][1]
-        told = "there is no number {number}; the list goes from 1 to {last}"
-        raise Refusal(told, number=number, last=len(options))
-    if near := difflib.get_close_matches(wanted, names, n=1):
-        told = "`{typed}` is not in the list; did you mean `{near}`?"
-        raise Refusal(told, typed=text.strip(), near=near[0])
-    told = "`{typed}` is not in the list; type a number from 1 to {last}"
-    raise Refusal(told, typed=text.strip(), last=len(options))
+    plain = plain_name(text)
+    return plain in names(slot) or plain in slot.also
 
 
 def _choices(text: str, slot: Slot) -> tuple[str, ...]:
     if slot.yes_item:
         return (slot.yes_item,) if _said_yes(text, slot) else ()
-    if slot.speech.meant(tidy(text)) in _none_words(slot):
+    if slot.speech.meant(_bare(text)) in _none_words(slot):
+        if slot.question.needs_one:
+            raise Refusal(
+                "at least one is needed; type {how}", how=what_to_type(slot, UnitSystem.METRIC)
+            )
         return ()
-    chosen = {str(_choice(item, slot)) for item in _items(text, slot)}
+    chosen = several(text, slot)
     if not chosen:
         raise Refusal("type {how}", how=what_to_type(slot, UnitSystem.METRIC))
     if "none" in chosen and len(chosen) > 1:
         raise Refusal("`none` cannot stand beside other items; type one or the other")
-    return tuple(sorted(chosen))
-
-
-def _items(text: str, slot: Slot) -> list[str]:
-    """Split a list at commas, but not within a label that itself holds one."""
-    parts = [part.strip() for part in re.split(r"[,;]", text) if part.strip()]
-    items = []
-    while parts:
-        longest = next(
-            n for n in range(len(parts), 0, -1)
-            if n == 1 or names_a_choice(", ".join(parts[:n]), slot)
-        )  # fmt: skip
-        items.append(", ".join(parts[:longest]))
-        del parts[:longest]
-    return items
+    return chosen
 
 
 def _date(text: str, _: Slot) -> str:
-    if day := iso_day(tidy(text)):
+    if day := iso_day(tidy(text)) or read_day(tidy(text)):
         return day.isoformat()
     told = "`{typed}` is not a date; type year-month-day, for example 2026-03-01"
     raise Refusal(told, typed=text.strip())
@@ -227,7 +241,7 @@ def _free_text(text: str, _: Slot) -> str:
 
 _READERS: Mapping[FactType, Callable[[str, Slot], Value]] = {
     FactType.BOOLEAN: _boolean,
-    FactType.CHOICE: _choice,
+    FactType.CHOICE: one_choice,
     FactType.CHOICES: _choices,
     FactType.DATE: _date,
     FactType.TEXT: _free_text,
@@ -239,6 +253,8 @@ def what_to_type(slot: Slot, system: UnitSystem) -> str:
     say = slot.speech.say
     kind = FactType.BOOLEAN if slot.yes_item else slot.declaration.type
     if kind is FactType.CHOICES:
+        if slot.question.needs_one:
+            return say("numbers or names with commas between")
         return say("numbers or names with commas between, or none")
     if slot.options:
         return say("a number from 1 to {last}, or the name", last=len(slot.options))

@@ -56,7 +56,7 @@ class Slot:
     where a list is not read out (see `Question.self_yes_means`). crisis: pages by audience. signs:
     the flags that tell what to do first for each sign that is ticked here. speech: the language it is
     asked in. leads_to: of a tick list, the facts behind it. opening: of a question behind a tick list,
-    where it stands there.
+    where it stands there. also: other words for choices, tidied.
     """
 
     question: Question
@@ -71,6 +71,7 @@ class Slot:
     speech: Speech = field(default_factory=Speech)
     leads_to: tuple[str, ...] = ()
     opening: Opening | None = None
+    also: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def asked_of(self, audience: Audience) -> "Slot":
         """Return the question as this audience is asked: one that is alone is read no list of ways."""
@@ -83,6 +84,11 @@ class Slot:
     def fact(self) -> str:
         """The fact that the answer is the value of."""
         return self.question.fact
+
+    def called(self, audience: Audience) -> str:
+        """Return what the answer is called where all answers are read."""
+        own = self.question.label_self if audience == "self" else None
+        return own or self.declaration.label
 
     def label(self, choice: str) -> str:
         """What a choice is called."""

@@ -33,6 +33,19 @@ _ALSO_SAID = {
     "exit": "save",
     "done": "finish",
 }
+# Whole lines that leave a question blank or decline it, however much is said around it. A line with a digit in it
+# may hold an answer ("not sure, about 70"), so it is never read so.
+_BLANK = re.compile(
+    r"(?:well,? )?(?:i |really |honestly |i'm |im |i am )*(?:not (?:really |quite |so |too |at all )?(?:sure|certain)|unsure|no idea"
+    r"|no clue|dunno|idk|(?:don't|dont|do not|can't|cannot|couldn't) (?:really )?(?:know|remember|recall|tell)"
+    r"|never (?:measured|checked|counted|weighed)|(?:not|haven't) (?:been )?(?:measured|checked|known)"
+    r")(?:[ ,].*)?|next|leave (?:it |this )?(?:blank|open|out)|skip (?:it|this)"
+)
+_DECLINED = re.compile(
+    r"(?:i |i'd |i would |we'd )*(?:(?:rather|prefer) not(?: to)?(?: say| answer| tell(?: you)?)?"
+    r"|(?:don't|dont|do not) (?:want|wish|like) to (?:say|answer|tell|talk).*|no comment|none of your business"
+    r"|(?:that's |it's )?private|pass)"
+)
 
 
 def act(dialogue: Dialogue, text: str) -> Step:
@@ -65,5 +78,10 @@ def _command(dialogue: Dialogue, text: str) -> str | None:
     if not dialogue.in_review and names_a_choice(text, dialogue.slot):
         return None
     said = dialogue.form.speech.meant(tidy(text).rstrip(".?! ") or tidy(text))
+    if not dialogue.in_review and dialogue.slot.lines is None and not re.search("[0-9]", said):
+        if _DECLINED.fullmatch(said):
+            return "prefer not to say"
+        if _BLANK.fullmatch(said):
+            return "skip"
     command = _ALSO_SAID.get(said, said)
     return command if command in {*_ANYWHERE, *_AT_A_QUESTION} else None

@@ -21,7 +21,7 @@ from assistant.model.facts import FactDeclaration
 from assistant.model.knowledge import FILES
 from assistant.model.language import Language
 from assistant.model.parameters import Parameter
-from assistant.model.questions import Question, Section, TickList
+from assistant.model.questions import Question, Section, TickList, TypedWords
 from assistant.model.rules import Rule
 from assistant.model.sources import GradeMeaning, Source
 
@@ -31,7 +31,12 @@ LISTS: Mapping[str, Mapping[str, type[Document]]] = {
     "parameters": {"parameters": Parameter},
     "sources": {"sources": Source},
     "grades": {"grades": GradeMeaning},
-    "questions": {"sections": Section, "questions": Question, "tick_lists": TickList},
+    "questions": {
+        "sections": Section,
+        "questions": Question,
+        "tick_lists": TickList,
+        "typed_words": TypedWords,
+    },
 }
 # Files that are one item by themselves, and the field that bears its name.
 _WHOLE: Mapping[str, tuple[type[Document], str]] = {
@@ -100,6 +105,7 @@ class Builder:
             sections=tuple(shelves["section"].values()),
             questions=tuple(shelves["question"].values()),
             tick_lists=tuple(shelves["tick_list"].values()),
+            typed_words=tuple(shelves["typed_word"].values()),
             files=by_id(shelves["document"]),
             languages=by_id(shelves["language"]),
             flags=by_id(shelves["flag"]),

@@ -27,7 +27,7 @@ class Draft(KnowledgeBase):
     """Everything that has the right shape; the cross-checks read it.
 
     origins: by kind (`rule`, `fact`, `parameter`, `source`, `grade`, `section`, `question`,
-    `tick_list`, `flag`, `document`, `language`, `how_to`, `how_to_said`, `pose`) and id.
+    `tick_list`, `typed_word`, `flag`, `document`, `language`, `how_to`, `how_to_said`, `pose`) and id.
     """
 
     origins: Mapping[tuple[str, str], Origin] = field(default_factory=dict)

@@ -63,6 +63,9 @@ def content_hash(kb: KnowledgeBase) -> str:
             "sections": [_plain(s) for s in kb.sections],
             "questions": [_plain(q) for q in kb.questions],
             **({"tick_lists": [_plain(each) for each in kb.tick_lists]} if kb.tick_lists else {}),
+            **(
+                {"typed_words": [_plain(each) for each in kb.typed_words]} if kb.typed_words else {}
+            ),
             "documents": {
                 **{stem: _written(file) for stem, file in kb.files.items()},
                 **({"languages": languages} if languages else {}),

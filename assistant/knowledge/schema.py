@@ -21,7 +21,7 @@ from assistant.model.facts import FactDeclaration
 from assistant.model.knowledge import FILES
 from assistant.model.language import Language
 from assistant.model.parameters import Parameter
-from assistant.model.questions import Question, Section, TickList
+from assistant.model.questions import Question, Section, TickList, TypedWords
 from assistant.model.rules import Rule
 from assistant.model.sources import GradeMeaning, Source
 
@@ -42,7 +42,12 @@ _LISTS: dict[str, dict[str, type[Document]]] = {
     "parameters": {"parameters": Parameter},
     "sources": {"sources": Source},
     "grades": {"grades": GradeMeaning},
-    "questions": {"sections": Section, "questions": Question, "tick_lists": TickList},
+    "questions": {
+        "sections": Section,
+        "questions": Question,
+        "tick_lists": TickList,
+        "typed_words": TypedWords,
+    },
 }
 
 

@@ -32,7 +32,7 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactDeclaration
 from assistant.model.language import Language
 from assistant.model.parameters import DatedValue, Parameter
-from assistant.model.questions import Question, Section, TickList
+from assistant.model.questions import Question, Section, TickList, TypedWords
 from assistant.model.rules import Rule
 from assistant.model.sources import GradeMeaning, Source
 
@@ -114,6 +114,7 @@ class KnowledgeBase:
     spoken: Language | None = None
     poses: Mapping[str, PoseFile] = field(default_factory=dict)
     tick_lists: tuple[TickList, ...] = ()
+    typed_words: tuple[TypedWords, ...] = ()
 
     attention = File("attention", Attention)
     calendar = File("calendar", CalendarWords)

@@ -29,6 +29,9 @@ class Question(Document):
     help_self, closing_self: the same for a person who answers alone; absent, the first wording stands.
     self_yes_means: a list that names what nobody alone should read as a list. A person alone is asked
     yes or no, and yes records this one choice.
+    no_means: what a plain no is where a number or one of several choices is asked for.
+    needs_one: of a list, that none is no answer.
+    label_self: what the answer is called where a person who answers alone reads all answers.
     """
 
     fact: FactId
@@ -49,6 +52,9 @@ class Question(Document):
     help_self: str | None = None
     closing_self: str | None = None
     self_yes_means: Identifier | None = None
+    no_means: float | str | None = None
+    needs_one: Literal[True] | None = None
+    label_self: str | None = None
 
 
 class TickItem(Document):
@@ -85,3 +91,16 @@ class TickList(Document):
     def facts(self) -> tuple[str, ...]:
         """Facts behind all items."""
         return tuple(fact for item in self.items for fact in item.facts)
+
+
+class TypedWords(Document):
+    """Other words that people type for the choices of a question.
+
+    words: by choice; a word that stands under several choices of a list means all of them. source: who
+    says so, where it is a matter of fact and not of speech.
+    """
+
+    id: Identifier
+    fact: FactId
+    source: tuple[str, ...] = ()
+    words: dict[str, tuple[str, ...]]

@@ -123,6 +123,7 @@ def _question(question: Question, tell: Translator) -> Question:
                 for name in (line if getattr(question, f"{line}_self") is None else f"{line}_self",)
             },
             "labels": {choice: tell.text(label) for choice, label in question.labels.items()},
+            "label_self": tell.maybe(question.label_self),
         }
     )
 

@@ -141,6 +141,8 @@ def asked(dialogue: Dialogue, typed: str | None = None) -> Asked:
 
 def _may_be_none(slot: Slot, kind: str) -> bool:
     """Tell whether "none" is an answer beside the choices: of a list always, as where it is typed."""
+    if slot.question.needs_one:
+        return False
     return kind == "many" or (kind == "typed" and slot.declaration.allows_none)
 
 

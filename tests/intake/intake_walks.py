@@ -16,7 +16,8 @@ def quiet_answer(slot: Slot) -> str:
     if slot.yes_item:
         return "no"
     if slot.declaration.type is FactType.CHOICES:
-        return "none" if "none" not in slot.choices else slot.choices[0]
+        some = slot.question.needs_one or "none" in slot.choices
+        return slot.choices[0] if some else "none"
     if slot.options:
         quiet = {value: label for label, value in slot.options}
         return str(quiet.get(Status.NONE, quiet.get(False, slot.options[0][0])))

@@ -14,7 +14,7 @@ def said_to_one_alone(kb: KnowledgeBase) -> Iterator[tuple[str, str]]:
             "why": question.why,
             "help": question.help_self or question.help,
             "closing": question.closing_self or question.closing,
-            "label in the list of answers": kb.facts[question.fact].label,
+            "label in the list of answers": question.label_self or kb.facts[question.fact].label,
         }
         own |= {f"label {choice}": label for choice, label in question.labels.items()}
         yield from ((f"{question.fact}: {part}", text) for part, text in own.items() if text)

@@ -80,7 +80,7 @@ def test_a_sentence_without_german_stays_english_and_marked() -> None:
 
 def test_german_changes_words_and_neither_order_nor_answers() -> None:
     english, spoken = forms()
-    words = {"self", "why", "help", "help_self", "closing", "closing_self", "labels"}
+    words = {"self", "why", "help", "help_self", "closing", "closing_self", "labels", "label_self"}
     for one, other in zip(english.slots, spoken.slots, strict=True):
         assert one.question.model_dump(exclude=words) == other.question.model_dump(exclude=words)
         assert [value for _, value in one.options] == [value for _, value in other.options]

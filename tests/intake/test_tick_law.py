@@ -54,8 +54,9 @@ def an_answer(  # noqa: PLR0911 - one return for each kind of answer
     if declared.type is FactType.BOOLEAN:
         return chance.random() < 0.5
     if declared.type is FactType.CHOICES:
-        most = min(3, len(options))
-        return tuple(sorted(chance.sample(list(map(str, options)), chance.randint(0, most))))
+        least = 1 if slot.question.needs_one else 0
+        count = chance.randint(least, min(3, len(options)))
+        return tuple(sorted(chance.sample(list(map(str, options)), count)))
     if options:
         return chance.choice(options)
     if declared.type is FactType.DATE:

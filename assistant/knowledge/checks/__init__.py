@@ -16,6 +16,7 @@ from assistant.knowledge.checks.prose import check_prose
 from assistant.knowledge.checks.questions import check_questions
 from assistant.knowledge.checks.rules import check_rules
 from assistant.knowledge.checks.tick_lists import check_tick_lists
+from assistant.knowledge.checks.typed_words import check_typed_words
 from assistant.knowledge.draft import Draft
 from assistant.model.errors import Problem
 
@@ -36,6 +37,7 @@ def cross_check(
         *check_examples(draft),
         *check_questions(draft),
         *check_tick_lists(draft),
+        *check_typed_words(draft),
         *check_documents(draft),
         *check_how_to(draft, is_whole=is_whole),
         *check_poses(draft, is_whole=is_whole),

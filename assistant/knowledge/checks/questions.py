@@ -64,11 +64,22 @@ def _about_fact(question: Question, fact: FactDeclaration, scope: Scope) -> None
             read_value(fact, scope.draft.book, question.suggestion)
         except Refused as refused:
             scope.problem(("suggestion",), refused.code, f"the suggestion {refused.text}")
+    _plain_answers(question, fact, scope)
     if question.quantity is not None:
         unit = _UNIT_OF_QUANTITY[question.quantity]
         if not is_number(fact) or fact.unit != unit:
             text = f"`{question.quantity}` is for facts in {unit}; `{fact.id}` is in {fact.unit}"
             scope.problem(("quantity",), "unit-mismatch", text)
+
+
+def _plain_answers(question: Question, fact: FactDeclaration, scope: Scope) -> None:
+    if question.no_means is not None:
+        try:
+            read_value(fact, scope.draft.book, question.no_means)
+        except Refused as refused:
+            scope.problem(("no_means",), refused.code, f"`no_means` {refused.text}")
+    if question.needs_one and fact.type is not FactType.CHOICES:
+        scope.problem(("needs_one",), "bad-value", "`needs_one` belongs to a list")
 
 
 def _conditions(question: Question, asked: set[str], scope: Scope) -> None:

@@ -75,6 +75,7 @@ def _definitions(kb: KnowledgeBase, numbers: set[str]) -> Iterator[Problem]:
     cited = {use.ref for rule in kb.rules.values() for use in rule.source}
     cited |= {use.ref for parameter in kb.parameters.values() for use in parameter.source}
     cited |= names_in(kb.files.values(), "source")
+    cited |= {ref for typed in kb.typed_words for ref in typed.source}
     for name in kb.sources:
         if name not in cited:
             yield Problem(kb.place("source", name), "unused-source", f"nothing cites `{name}`")
