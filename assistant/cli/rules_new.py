@@ -18,11 +18,13 @@ from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.skeleton import (
     HOW_TO_HEAD,
+    POSES_HEAD,
     TITLE,
     Wish,
     exercise_row,
     flag_text,
     how_to_row,
+    not_drawn_row,
     question_rows,
     rule_text,
 )
@@ -86,6 +88,10 @@ def _exercise(args: argparse.Namespace, kb: KnowledgeBase) -> dict[Path, str]:
         said = _folder(args) / "how_to" / f"{args.pattern}.yaml"
         row = how_to_row(args.name)
         begun[said] = _with_row(said, row) if said.exists() else HOW_TO_HEAD + row
+    if kb.poses:
+        drawn = _folder(args) / "poses" / f"{args.pattern}.yaml"
+        text = drawn.read_text(encoding="utf-8") if drawn.exists() else POSES_HEAD
+        begun[drawn] = text.rstrip("\n") + "\n" + not_drawn_row(args.name, text)
     return begun
 
 

@@ -17,6 +17,7 @@ from assistant.model.knowledge import KnowledgeBase
 
 _HEAD = "# yaml-language-server: $schema=../schema/{}.schema.json\n"
 HOW_TO_HEAD = "schema_version: 1\nexercises:\n"
+POSES_HEAD = "schema_version: 1\n"
 TITLE = gap("what the rule does, in one line")
 _NUMERIC = {FactType.NUMBER, FactType.INTEGER}
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9_.]*")
@@ -160,6 +161,12 @@ def how_to_row(exercise: str) -> str:
             "without_kit": [gap("an exercise for the same muscle with less kit; none: []")],
         }
     )
+
+
+def not_drawn_row(exercise: str, file: str) -> str:
+    """Return why an exercise is not drawn yet, for the end of a file of poses."""
+    row = f"  {exercise}: {json.dumps(gap('why it is not drawn; or a pose instead'))}\n"
+    return row if "\nnot_drawn:\n" in f"\n{file}" else f"not_drawn:\n{row}"
 
 
 def question_rows(fact: str, kind: str, section: str, tier: str | None) -> tuple[str, str]:

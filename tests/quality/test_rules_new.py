@@ -128,7 +128,9 @@ def test_a_new_exercise_stands_at_the_end_of_its_file(shipped: Path) -> None:
     assert {file for file, _ in _gaps(shipped)} == {
         "rules/exercises.yaml",
         "rules/how_to/squat.yaml",
+        "rules/poses/squat.yaml",
     }
+    _written(shipped / "poses/squat.yaml", "The rings hide the arms.")
     _written(said, "Hold the rings.", "Sit.", "Wait.", "Rise.", "The thighs.", "Arms pull.", "Let go.",
              "Heels lift.", "Lean back.", "Pain.", "None.", "From the side.", "squat_goblet")  # fmt: skip
     path = shipped / "exercises.yaml"
@@ -144,6 +146,7 @@ def test_a_new_exercise_stands_at_the_end_of_its_file(shipped: Path) -> None:
     kb = load_knowledge(shipped, calculators=CALCULATORS, use_cache=False)
     assert kb.exercises.exercises[-1].credits == {"quads": 1, "glute_max": 0.5}
     assert kb.how_to["squat"].by_id["squat_ring"].feel == "The thighs."
+    assert kb.poses["squat"].not_drawn == {"squat_ring": "The rings hide the arms."}
 
 
 @pytest.mark.parametrize(
