@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from axe_support import fetched
 from web_support import House, free_port
 
 
@@ -40,3 +41,12 @@ def chromium() -> Iterator[Any]:
         browser = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session")
+def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """Return the script of axe-core; skip where it cannot be fetched. It is no part of the project."""
+    script = fetched(tmp_path_factory.mktemp("axe"))
+    if script is None:
+        pytest.skip("axe-core cannot be fetched here")
+    return script

@@ -12,12 +12,14 @@ from assistant.clients.reviewing import review_of
 from assistant.clients.when import time_of, zone_of
 from assistant.knowledge.strict_yaml import parse_text
 from assistant.model.errors import InputProblems
+from assistant.plan.agreeing import Accepting
 from assistant.plan.language import ENGLISH, localised, localised_run, read_language
 from assistant.records.export import export
 from assistant.report.calendar import Diary, calendar_entries
 from assistant.report.ics import Heading, events, ics_bytes
 from assistant.report.message_text import message_text
 from assistant.web.coach.forms import attempt, by_of, missing, number_of, told
+from assistant.web.coach.review import accepted_here
 from assistant.web.visit import Visit
 
 
@@ -27,14 +29,14 @@ def message(visit: Visit) -> Response:
     languages = [(each.language, each.name) for each in visit.desk.kb.languages.values()]
     person, problems = visit.person, list[str]()
     rows: tuple[str, ...] = ()
-    review = review_of(person, imperial=visit.is_imperial)
-    if review is not None:
+    done = accepted_here(visit) or _done(visit)
+    if done is not None:
         away = next((a.kind for a in person.case.week.away if a.covers(visit.desk.on)), None)
         try:
             rows = message_text(
                 person.planner,
                 person.case.name,
-                review.done,
+                done,
                 away,
                 code,
                 imperial=visit.is_imperial,
@@ -50,6 +52,11 @@ def message(visit: Visit) -> Response:
         languages=languages,
         code=code,
     )
+
+
+def _done(visit: Visit) -> Accepting | None:
+    review = review_of(visit.person, imperial=visit.is_imperial)
+    return None if review is None else review.done
 
 
 def measures(visit: Visit) -> Response:
