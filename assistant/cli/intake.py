@@ -76,7 +76,7 @@ def _from_file(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int:
     if missing:
         verb = "question has" if len(missing) == 1 else "questions have"
         print(f"{len(missing)} {verb} no answer and count as unknown: {', '.join(missing)}.")
-    _tell_where(out, name)
+    _tell_where(out, name, "self" if args.alone else "coach")
     return 0
 
 
@@ -156,7 +156,7 @@ def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str, a
     if ending is Ending.FINISHED:
         write_file(out, case_text(name, last.form.as_of, last.settled), _CANNOT)
         draft.remove()
-        _tell_where(out, name)
+        _tell_where(out, name, last.audience)
         return 0
     print(f"Your answers are kept in {draft.path}.")
     if ending is Ending.ASIDE:
@@ -166,14 +166,13 @@ def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str, a
     return 0
 
 
-def _tell_where(out: Path, name: str) -> None:
-    file = shlex.quote(str(out))
-    print(f"Case written to {out}")
-    print(f"Next: whyplan plan {file}")
+def _tell_where(out: Path, name: str, audience: Audience) -> None:
+    file, alone = shlex.quote(str(out)), audience == "self"
+    print(f"Your answers are in {out}" if alone else f"Case written to {out}")
+    print(f"Next: whyplan plan {file}{' --for client' if alone else ''}")
     if name != NO_NAME:
-        print(
-            f"To keep the client over months: whyplan client add {shlex.quote(name)} --case {file}"
-        )
+        keep = "To go on with it over months" if alone else "To keep the client over months"
+        print(f"{keep}: whyplan client add {shlex.quote(name)} --case {file}")
 
 
 def _free_path(out: Path | None, name: str) -> Path:

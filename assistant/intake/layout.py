@@ -5,6 +5,7 @@ import textwrap
 from assistant.intake.dialogue import Dialogue
 from assistant.intake.form import Slot
 from assistant.intake.parse import answer_in_words
+from assistant.intake.reading import minutes_left
 from assistant.model.session_only import SESSION_ONLY_FACTS
 
 NARROWEST = 20
@@ -36,9 +37,10 @@ def question_lines(dialogue: Dialogue, width: int) -> list[str]:
     number = here.index(dialogue.position) + 1
     where = f"{section.title} (section {used.index(section.id) + 1} of {len(used)})"
     count = f"question {number} of {len(here)}"
+    left = f"about {minutes_left(dialogue)} min left"
     lines = [
         "-" * max(width, NARROWEST),
-        *wrapped(f"{where}, {count}, {dialogue.units.value}", width),
+        *wrapped(f"{where}, {count}, {left}, {dialogue.units.value}", width),
     ]
     intro = section.intro_coach if dialogue.audience == "coach" else section.intro_self
     if intro and number == 1:

@@ -12,6 +12,7 @@ from assistant.intake.dialogue import Dialogue, Ending, Step
 from assistant.intake.events import Event
 from assistant.intake.form import Slot
 from assistant.intake.parse import answer_in_words, may_not_apply, what_to_type
+from assistant.intake.reading import minutes_for
 from assistant.model.facts import FactType
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
@@ -114,7 +115,8 @@ def asked(dialogue: Dialogue, typed: str | None = None) -> Asked:
     applicable = [i for i in dialogue.applicable if form.slots[i].fact not in SESSION_ONLY_FACTS]
     first_of_section = next(i for i in applicable if form.slots[i].question.section == section.id)
     intro = section.intro_coach if dialogue.audience == "coach" else section.intro_self
-    left = sum(i >= dialogue.position or i in dialogue.open_questions for i in applicable)
+    opened = dialogue.open_questions
+    left = (form.slots[i] for i in applicable if i >= dialogue.position or i in opened)
     given = dialogue.answers.get(slot.fact)
     kind, choices = _choices(slot, given)
     words = "" if given is None else _typed(given, slot, dialogue)
@@ -128,7 +130,7 @@ def asked(dialogue: Dialogue, typed: str | None = None) -> Asked:
         why=slot.question.why,
         number=applicable.index(dialogue.position) + 1,
         of=len(applicable),
-        minutes_left=max(1, round(left * SECONDS_A_QUESTION / 60)),
+        minutes_left=max(1, round(minutes_for(left, dialogue.audience))),
         choices=choices,
         may_decline=slot.question.may_decline,
         may_not_apply=may_not_apply(slot),

@@ -2,12 +2,14 @@
 
 import datetime as dt
 import io
+import re
 from pathlib import Path
 
 import pytest
 from intake_walks import WALKS, quiet_answer, skipped, walk
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output.plain_text import PlainTextOutput
+from self_voice import said_to_one_alone
 
 from assistant.casefiles import check_answers, read_case
 from assistant.intake import dialogue as d
@@ -147,3 +149,9 @@ def test_a_whole_intake_through_the_screen_makes_a_case(
     assert case.answers == {
         fact: value for fact, value in last.settled.items() if fact not in SESSION_ONLY_FACTS
     }
+
+
+def test_a_person_alone_reads_of_no_client_and_no_coach(book: KnowledgeBase) -> None:
+    named = re.compile(r"\b(clients?|coach(es)?|trainers?)\b", re.IGNORECASE)
+    wrong = [f"{where}: {text}" for where, text in said_to_one_alone(book) if named.search(text)]
+    assert wrong == []

@@ -1,5 +1,6 @@
 """The first questions: every confirmed answer is in the draft before the next page is shown."""
 
+import math
 from contextlib import AbstractContextManager
 from pathlib import Path
 
@@ -9,10 +10,11 @@ from assistant.clients.adding import added
 from assistant.intake import dialogue as d
 from assistant.intake.drafts import Draft, Header
 from assistant.intake.form import form_of
+from assistant.intake.reading import minutes_left
 from assistant.model.case import Case
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.records.store import LONGEST_NAME, is_name
-from assistant.web.asked import SECONDS_A_QUESTION, in_place, is_complete, last_question
+from assistant.web.asked import in_place, is_complete, last_question
 from assistant.web.client import asking
 from assistant.web.dialogues import Held, gone_to, opened, rows_of, taken, thrown_away
 from assistant.web.visit import NotHere, Visit
@@ -33,8 +35,8 @@ def only_before(visit: Visit) -> None:
 
 def welcome(visit: Visit, name: str = "", problem: str = "") -> Response:
     """Show what this is, and where to begin or go on."""
-    kb = visit.kb
-    minutes = round(len(kb.questions) * SECONDS_A_QUESTION / 60 / _WHOLE) * _WHOLE
+    first = d.start(form_of(visit.kb, visit.desk.on), "self")
+    minutes = math.ceil(minutes_left(first) / _WHOLE) * _WHOLE
     return visit.show(
         "client/welcome.html",
         400 if problem else 200,
