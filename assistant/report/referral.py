@@ -12,17 +12,17 @@ from assistant.plan.visibility import withheld_outputs
 WIDTH = 78
 
 
-def referral_note(narrator: Narrator, name: str) -> str | None:
-    """Return the note, or None where nobody is asked to look.
+def referral_note(narrator: Narrator, name: str, *, alone: bool = False) -> str | None:
+    """Return the note, or None where nobody is asked to look. alone: there is no coach who writes it.
 
     Only flags that refer somebody are told, each in the note's own plain words. Answers about
     thoughts of self-harm are never written down as such.
     """
     referrals = referral_records(narrator.kb, narrator.run)
     words = narrator.kb.screen_words
-    note = words.note
-    if not referrals or note is None:
+    if not referrals or words.note is None:
         return None
+    note = words.note.alone or words.note if alone else words.note
     flags = narrator.kb.flags
     refer = referring_flags(narrator.run)
     telling = [r["id"] for r in flag_records(narrator.kb, narrator.run) if r["id"] in refer]

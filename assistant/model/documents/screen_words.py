@@ -86,14 +86,20 @@ class Unanswered(Document):
     tiers: dict[Literal["A", "B", "C"], Silence]
 
 
-class ReferralNote(Document):
-    """The sentences of the note for a professional."""
+class NoteWords(Document):
+    """The sentences of the note for a professional, in one voice."""
 
     opening: Annotated[Text, Slots(("areas",))]
     goes_on: Annotated[Text, Slots(("training",))]
     paused: Annotated[Text, Slots(("outputs",))]
     ask: Plain
     close: Plain
+
+
+class ReferralNote(NoteWords):
+    """The note in a coach's voice. alone: in the voice of somebody who trains without a coach."""
+
+    alone: NoteWords | None = None
 
 
 class Deciding(Document):

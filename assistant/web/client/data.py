@@ -39,10 +39,13 @@ def data(visit: Visit, status: int = 200, problem: str = "") -> Response:
     """Show all answers, and what can be done with them."""
     dialogue = _answered(visit)
     slots = dialogue.form.slots
-    rows = [
-        {**row, "number": mark_of(slots[int(str(row["number"]))].fact), "field": "answer_mark"}
-        for row in rows_of(visit, dialogue)
-    ]
+    narrator, unseen = visit.person.narrator("client"), visit.words.told("web_kept_unseen")
+    rows = []
+    for row in rows_of(visit, dialogue):
+        fact = slots[int(str(row["number"]))].fact
+        # What is left out of the plan is no figure to read here either; it is handed over as it is.
+        shown = {"answer": unseen} if narrator.hides(fact) else {}
+        rows.append({**row, **shown, "number": mark_of(fact), "field": "answer_mark"})
     return visit.show(
         "client/data.html",
         status,

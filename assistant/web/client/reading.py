@@ -82,9 +82,8 @@ def people(visit: Visit) -> Response:
     mine = own(visit)
     lines = [line for line in mine.lines if line.id.startswith(_SEE)]
     # The note is for a professional, so it is in the language the rules are written in.
-    note = referral_note(
-        mine.person.narrator("coach", imperial=visit.is_imperial), visit.client.name
-    )
+    narrator = mine.person.narrator("coach", imperial=visit.is_imperial)
+    note = referral_note(narrator, visit.client.name, alone=visit.serving.alone)
     return visit.show(
         "client/people.html",
         here="/me/people",

@@ -109,7 +109,8 @@ def _ask_one(visit: Visit, kind: str, fact: str) -> Response:
     if fact not in asked:
         raise NotHere
     answers = visit.person.case.answers
-    if fact in answers and fact not in dialogue.answers:
+    hidden = visit.person.narrator("client").hides(fact)
+    if fact in answers and fact not in dialogue.answers and not hidden:
         dialogue = replay(dialogue, [Confirmed(fact, answers[fact])])
     # Its own question first, with the answer that stands, then whatever hangs on it and is open.
     there = d.edit(d.review(dialogue).dialogue, asked.index(fact)).dialogue

@@ -18,6 +18,7 @@ from assistant.plan.loads import load_words
 from assistant.records.chain import ENTRY, SAID
 from assistant.report.page.sessions import coming_next, load_notes, next_session
 from assistant.report.page.words import PageWords
+from assistant.report.pictures.figure import figure_svg
 from assistant.web.client.own import Own, mark_of, own
 from assistant.web.client.reading import marks, to_see
 from assistant.web.visit import Visit
@@ -51,6 +52,7 @@ class Exercise:
     start: str
     coming: Markup
     card: HowToCard | None
+    picture: Markup | None
     rows: tuple[SetRow, ...]
     reserve: str
     others: tuple[Substitute, ...]
@@ -130,6 +132,7 @@ def _exercise(
         start=load_words(line.load_kg, words.phrases) if own_line else "",
         coming=coming_next(programme, session, line, words) if own_line else Markup(),
         card=how_to(kb, shown_id, words.language),
+        picture=figure_svg(kb, shown_id, words.language.language),
         rows=() if line.measure == "seconds" else _rows(line, told, words, has_load=own_line),
         reserve=_reserve(told),
         others=tuple(
