@@ -135,6 +135,7 @@ class FlagRules:
             # What a decided flag is worth: the level just under its own.
             SEVERITIES[SEVERITIES.index(flag.severity) + 1],
             decided_by=DECISIONS[kind],
+            evidence=decided.evidence,
         )
 
     def _takes_out(
@@ -288,11 +289,11 @@ def rests_on(basis: Counting | Consequences | ReferralWords | Unanswered) -> dic
 def _backed(basis: Consequences | ReferralWords, evidence: tuple[SourceUse, ...]) -> dict[str, Any]:
     """Return what a made rule rests on: the published work of its flag, and ours beside it."""
     rests = rests_on(basis)
-    if not evidence:
-        return rests
-    published = [use.model_dump(mode="json", exclude_none=True) for use in evidence]
-    grade = (basis.backed or basis.grade).model_dump(mode="json")
-    return {"source": [*published, *rests["source"]], "grade": grade}
+    if evidence:
+        published = [use.model_dump(mode="json", exclude_none=True) for use in evidence]
+        rests["source"] = [*published, *rests["source"]]
+        rests["grade"] = (basis.backed or basis.grade).model_dump(mode="json")
+    return rests
 
 
 def filled(text: str, slots: Mapping[str, str]) -> str:

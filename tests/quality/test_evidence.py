@@ -54,3 +54,25 @@ def test_what_a_flag_takes_away_is_a_claim(book: KnowledgeBase) -> None:
     for rule in book.rules.values():
         if rule.id.startswith(("FLG-", "REF-")):
             assert rule.kind is None, rule.id
+
+
+def test_what_a_flag_does_rests_on_judgement_and_on_the_work_it_names(book: KnowledgeBase) -> None:
+    """Published work stands first and lifts the grade to low, never more: the rest stays ours."""
+    named = 0
+    for flag in book.flags.values():
+        made = [(f"FLG-{flag.id.upper()}", flag.evidence)]
+        for kind in ("cleared", "set_aside"):
+            decided = getattr(flag, kind)
+            if decided is not None:
+                made.append((f"FLG-{flag.id.upper()}-{kind.upper()}", decided.evidence))
+        for refer in flag.refer:
+            several = f"-{refer.to.upper()}" if len(flag.refer) > 1 else ""
+            made.append((f"REF-{flag.id.upper()}{several}", refer.evidence))
+        for rule_id, evidence in made:
+            rule = book.rules[rule_id]
+            assert rule.source[:-1] == evidence, rule_id
+            assert rule.source[-1].ref == "house-safety-judgement", rule_id
+            assert rule.grade.certainty == ("low" if evidence else "practice"), rule_id
+            assert all(book.sources[use.ref].mark == "read" for use in evidence), rule_id
+            named += bool(evidence)
+    assert named > 0

@@ -136,11 +136,13 @@ class Referral(Document):
 class Decided(Document):
     """What is left of a flag after a person's decision: never more than before, never nothing.
 
-    withheld: outputs still left out. training: which words on training then hold.
+    withheld: outputs still left out. training: which words on training then hold. evidence: published
+    work that says of some of them that they wait.
     """
 
     withheld: Outputs = ()
     training: Training
+    evidence: tuple[SourceUse, ...] = ()
 
 
 class Cleared(Decided):

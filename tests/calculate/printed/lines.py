@@ -43,6 +43,7 @@ EQUAL: dict[str, dict[str, float]] = {
         "energy.gain_percent_high_novice": 0.5,
         "energy.gain_percent_low_novice": 0.25,
         "carbohydrate.low_gain": 3,
+        "screen.planned_gain_percent_per_week": 0.5,
     },
     "nunes-2022": {"protein.older_low": 1.2},
     "helms-2014-protein": {"protein.deficit_low": 2.3, "protein.deficit_high": 3.1},
