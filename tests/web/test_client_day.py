@@ -109,6 +109,9 @@ def test_every_page_is_there_for_everybody(house: Make, name: str, language: str
 def test_the_day_shows_the_session_with_sets_to_tick(home: House) -> None:
     with home.visitor(Role.CLIENT) as visitor:
         page = visitor.get("/me").text
+        drawn = re.findall(r'<title id="figure-([a-z0-9-]+)-title">', page)
+        assert drawn
+        assert len(drawn) == len(set(drawn))
         mark = first_line(page)
         form = {"line": mark, "done": ["1", "2"], "load_1": "40", "reps_1": "10",
                 "load_2": "42,5", "reps_2": "9", "load_3": "45", "reps_3": "8", "reserve": "2"}  # fmt: skip
