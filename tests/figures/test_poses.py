@@ -203,3 +203,33 @@ def test_a_bar_is_held_level_by_both_hands(name: str) -> None:
                 at = state.at()
                 right, left = at.points["hands_right"], at.points["hands_left"]
                 assert math.dist(right[:2], left[:2]) <= CLOSE_CM
+
+
+# A shape that shows a piece of kit; a landmine's bar is seen as the lever it is.
+SHOWN_BY = {
+    "barbell": {"barbell", "lever"}, "dumbbell": {"dumbbell"}, "kettlebell": {"kettlebell"},
+    "cable": {"cable"}, "band": {"band"}, "stability_ball": {"ball"}, "bench": {"bench", "slab"},
+    "step_or_box": {"slab"}, "smith_machine": {"barbell"}, "hex_bar": {"barbell"},
+    "ab_wheel": {"plate"}, "slider": {"slab"},
+}  # fmt: skip
+SHOWS = {
+    "barbell": {"barbell", "smith_machine", "hex_bar"},
+    "dumbbell": {"dumbbell", "kettlebell"},
+    "kettlebell": {"kettlebell", "dumbbell"},
+    "cable": {"cable", "lat_pulldown_machine", "seated_cable_row_station"},
+    "band": {"band"},
+    "ball": {"stability_ball"},
+}
+
+
+@EVERY
+def test_the_kit_of_the_exercise_is_drawn_and_no_other(name: str) -> None:
+    row, pose = book().exercises.by_id[name], poses()[name]
+    shapes = {str(kit.shape) for kit in pose.kit or ()}
+    for piece in row.equipment:
+        assert piece not in SHOWN_BY or SHOWN_BY[piece] & shapes, piece
+    for choice in row.equipment_any:
+        assert any(piece not in SHOWN_BY or SHOWN_BY[piece] & shapes for piece in choice)
+    owned = {*row.equipment, *(piece for choice in row.equipment_any for piece in choice)}
+    for shape, pieces in SHOWS.items():
+        assert shape not in shapes or pieces & owned, shape
