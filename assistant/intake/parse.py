@@ -204,8 +204,7 @@ def _said_yes(text: str, slot: Slot) -> bool:
 
 def names_a_choice(text: str, slot: Slot) -> bool:
     """Return whether text is exactly one of the choices, so that it is never read as a command."""
-    plain = plain_name(text)
-    return plain in names(slot) or plain in slot.also
+    return plain_name(text) in names(slot)
 
 
 def _choices(text: str, slot: Slot) -> tuple[str, ...]:

@@ -5,7 +5,9 @@ import re
 from assistant.intake import dialogue as d
 from assistant.intake.dialogue import Dialogue, Step
 from assistant.intake.parse import check, names_a_choice
-from assistant.intake.quantities import tidy
+from assistant.intake.quantities import plain_name, tidy
+from assistant.intake.slot import Slot
+from assistant.model.facts import FactType
 
 _ANYWHERE = {
     "back": d.back,
@@ -75,13 +77,24 @@ def problem_so_far(dialogue: Dialogue, text: str) -> str | None:
 
 
 def _command(dialogue: Dialogue, text: str) -> str | None:
+    """Return the command that a line is; None for an answer.
+
+    A choice that is shown is never a command. A word that may mean a choice gives way to one: `back` goes
+    back.
+    """
     if not dialogue.in_review and names_a_choice(text, dialogue.slot):
         return None
     said = dialogue.form.speech.meant(tidy(text).rstrip(".?! ") or tidy(text))
-    if not dialogue.in_review and dialogue.slot.lines is None and not re.search("[0-9]", said):
-        if _DECLINED.fullmatch(said):
-            return "prefer not to say"
-        if _BLANK.fullmatch(said):
-            return "skip"
     command = _ALSO_SAID.get(said, said)
-    return command if command in {*_ANYWHERE, *_AT_A_QUESTION} else None
+    if command in {*_ANYWHERE, *_AT_A_QUESTION}:
+        return command
+    return None if dialogue.in_review else _left_open(dialogue.slot, said)
+
+
+def _left_open(slot: Slot, said: str) -> str | None:
+    is_text = slot.declaration.type is FactType.TEXT
+    if is_text or plain_name(said) in slot.also or re.search("[0-9]", said):
+        return None
+    if _DECLINED.fullmatch(said):
+        return "prefer not to say"
+    return "skip" if _BLANK.fullmatch(said) else None

@@ -86,6 +86,14 @@ def test_not_sure_and_rather_not_say_are_answers_to_every_question_that_allows_t
         assert [event.value for event in step.events if isinstance(event, d.Confirmed)] == [status], slot.fact  # fmt: skip
 
 
+@pytest.mark.parametrize("fact", ["client.sore_joints", "client.priority_muscles"])
+def test_back_goes_back_also_where_a_back_may_be_meant(fact: str) -> None:
+    here = replace(d.start(form(), "self"), position=form().index_of(fact))
+    step = act(here, "back")
+    assert step.events == ()
+    assert step.dialogue.position < here.position
+
+
 def test_a_sentence_with_a_word_that_is_not_understood_is_never_half_read() -> None:
     """Whoever took insulin once, or has no chest pain, is asked again."""
     for slot in form().slots:
