@@ -13,11 +13,13 @@ from assistant.clients.book import knowledge
 from assistant.intake.case_file import case_text, completed, read_answers
 from assistant.intake.dialogue import Dialogue, Ending, replay, start
 from assistant.intake.drafts import (
+    DRAFT_KEPT_DAYS,
     Draft,
     Header,
     Remembered,
     draft_path,
     file_name,
+    is_old,
     open_draft,
 )
 from assistant.intake.events import UnitsSwitched
@@ -29,8 +31,6 @@ from assistant.records.store import LONGEST_NAME, is_name
 
 NO_NAME = "Unnamed"
 _CANNOT = "the case cannot be written here ({}); choose another --out"
-# How long an unused intake is kept (our own judgement on health answers, no published line).
-DRAFT_KEPT_DAYS = 30
 
 OPTIONS = (
     ALONE,
@@ -87,7 +87,7 @@ def _from_person(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int
     audience: Audience = "self" if args.alone else "coach"
     units = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
     path = args.journal or draft_path(args.name)
-    old = _is_old(path, form.as_of)
+    old = is_old(path, form.as_of)
     draft, remembered = open_draft(path, Header(args.name, audience, units), kb, form)
     with draft:
         if args.journal is None and remembered.events:
@@ -120,13 +120,6 @@ def _check_whose(name: str, remembered: Remembered, path: Path) -> None:
 def _resumed(form: Form, remembered: Remembered) -> Dialogue:
     header = remembered.header
     return replay(start(form, header.audience, header.units), remembered.events)
-
-
-def _is_old(path: Path, today: dt.date) -> bool:
-    if not path.exists():
-        return False
-    written = dt.datetime.fromtimestamp(path.stat().st_mtime, tz=dt.UTC).date()
-    return (today - written).days > DRAFT_KEPT_DAYS
 
 
 def _greeting(remembered: Remembered, draft: Draft, asked: Audience, *, old: bool) -> list[str]:

@@ -5,6 +5,7 @@ cut off. The file is readable by its owner alone. The answer to the question abo
 not in it; that the support text was shown is.
 """
 
+import datetime as dt
 import json
 import os
 from collections.abc import Mapping
@@ -28,6 +29,8 @@ from assistant.model.values import as_json
 
 FORMAT = 1
 OWNER_ONLY = 0o600
+# How long an unused intake is kept (our own judgement on health answers, no published line).
+DRAFT_KEPT_DAYS = 30
 
 
 @dataclass(frozen=True)
@@ -129,6 +132,14 @@ def draft_path(name: str) -> Path:
 def file_name(name: str) -> str:
     """Return the name of a file about somebody."""
     return slug(name) or "client"
+
+
+def is_old(path: Path, today: dt.date) -> bool:
+    """Tell whether a draft was left alone for so long that it should be finished or deleted."""
+    if not path.exists():
+        return False
+    written = dt.datetime.fromtimestamp(path.stat().st_mtime, tz=dt.UTC).date()
+    return (today - written).days > DRAFT_KEPT_DAYS
 
 
 def forget_draft(name: str) -> bool:

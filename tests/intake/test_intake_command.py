@@ -8,8 +8,8 @@ import pytest
 from intake_forms import AS_OF, CRISIS, small_knowledge, write_small_book
 
 from assistant.casefiles import read_case
-from assistant.cli.intake import _is_old
 from assistant.cli.main import main
+from assistant.intake.drafts import is_old
 from assistant.model.values import Status
 
 
@@ -85,6 +85,6 @@ def test_an_old_draft_is_told_to_be_old(tmp_path: Path) -> None:
     path.write_text("", encoding="utf-8")
     noon = dt.datetime(2026, 1, 1, 12, tzinfo=dt.UTC).timestamp()
     os.utime(path, (noon, noon))
-    assert not _is_old(path, dt.date(2026, 1, 31))
-    assert _is_old(path, dt.date(2026, 2, 1))
-    assert not _is_old(tmp_path / "missing.jsonl", dt.date(2026, 2, 1))
+    assert not is_old(path, dt.date(2026, 1, 31))
+    assert is_old(path, dt.date(2026, 2, 1))
+    assert not is_old(tmp_path / "missing.jsonl", dt.date(2026, 2, 1))

@@ -148,12 +148,16 @@ def form_of(page: str, kind: str) -> dict[str, str]:
     return {"kind": kind, **sent}
 
 
-@pytest.mark.parametrize("kind", ["replace", "sets", "repetitions", "move", "pin", "never"])
+@pytest.mark.parametrize(
+    "kind",
+    ["replace", "sets", *(pytest.param(kind, marks=pytest.mark.slow)
+                          for kind in ("repetitions", "order", "move", "pin", "remove", "never"))],
+)  # fmt: skip
 def test_every_change_of_a_line_is_priced_and_kept(desk: House, kind: str) -> None:
     with desk.visitor(Role.COACH, name=COACH) as visitor:
         page = visitor.get(first_line(visitor, desk)).text
         sent = form_of(page, kind)
-        if kind == "sets":
+        if kind in {"sets", "order"}:
             sent["number"] = str(int(sent["number"]) + 1)
         price = visitor.post(f"{at(desk)}/week/price", data=sent)
         assert price.status_code == 200, words(price.text)
@@ -171,6 +175,20 @@ def test_every_change_of_a_line_is_priced_and_kept(desk: House, kind: str) -> No
     assert (now.versions[-1].cause, now.versions[-1].by) == ("edit", COACH)
     (edit,) = now.case.week.edits
     assert (edit.kind, edit.by, edit.reason) == (kind, COACH, "the shoulder likes it")
+
+
+@pytest.mark.slow
+def test_the_rest_is_arranged_anew_for_who_asks(desk: House) -> None:
+    with desk.visitor(Role.COACH, name=COACH) as visitor:
+        sent = form_of(visitor.get(first_line(visitor, desk)).text, "remove")
+        price = visitor.post(f"{at(desk)}/week/price", data={**sent, "repair": "yes"})
+        assert "with the rest arranged anew" in price.text
+        kept = {**sent, "repair": "yes", "by": COACH, "reason": "the hip"}
+        assert "Kept: version 2" in visitor.post(f"{at(desk)}/week/keep", data=kept).text
+    days = person(desk).kept
+    assert days is not None
+    first = person(desk).versions[0].digest["week"]
+    assert days.as_written() != first
 
 
 def test_an_exercise_is_added_put_in_another_place_and_taken_back(desk: House) -> None:

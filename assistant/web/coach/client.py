@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from starlette.responses import Response
 
+from assistant.clients.reviewing import refused
 from assistant.clients.told import changed
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
@@ -112,6 +113,7 @@ def _versions(
         versions=told[::-1],
         problems=problems or [],
         beside=beside,
+        refused=refused(visit.records, visit.client, visit.desk),
     )
 
 

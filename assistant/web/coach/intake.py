@@ -11,7 +11,7 @@ from starlette.responses import Response
 from assistant.clients.adding import added
 from assistant.clients.aside import aside_words
 from assistant.intake import dialogue as d
-from assistant.intake.drafts import Draft, Header, read_header
+from assistant.intake.drafts import Draft, Header, is_old, read_header
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.session_only import SESSION_ONLY_FACTS
@@ -26,10 +26,14 @@ _FOLDER, _KEY = "intakes", re.compile(r"[0-9a-f]{16}")
 
 @dataclass(frozen=True)
 class Begun:
-    """An intake that is not finished. key: names its draft in an address, and tells nothing."""
+    """An intake that is not finished.
+
+    key: names its draft in an address, and tells nothing. is_old: nobody went on for long.
+    """
 
     key: str
     name: str
+    is_old: bool
 
 
 def begun(visit: Visit) -> list[Begun]:
@@ -37,9 +41,10 @@ def begun(visit: Visit) -> list[Begun]:
     found = []
     for path in sorted((visit.serving.folder / _FOLDER).glob("*.jsonl")):
         try:
-            found.append(Begun(path.stem, read_header(path).name))
+            name = read_header(path).name
         except InputProblems:
-            found.append(Begun(path.stem, "a draft that cannot be read"))
+            name = "a draft that cannot be read"
+        found.append(Begun(path.stem, name, is_old(path, visit.desk.on)))
     return sorted(found, key=lambda each: each.name.casefold())
 
 

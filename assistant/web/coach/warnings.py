@@ -155,8 +155,9 @@ def _way(visit: Visit, kind: Kind, flag: str, roles: list[str], narrator: Narrat
     seen = []
     if kind == "cleared":
         for key, value in deciding.to_be_seen(visit.person, flag).items():
+            said = visit.desk.kb.facts[split_key(key)[0]].label
             if not narrator.hides(key):
-                fact = visit.desk.kb.facts[split_key(key)[0]]
-                seen.append((key, f"{fact.label}: {narrator.phrases.value(key, value)}"))
+                said = f"{said}: {narrator.phrases.value(key, value)}"
+            seen.append((key, said))
     named = [(role, label(role)) for role in roles]
     return Way(kind, _WORDS[kind], named, on + dt.timedelta(weeks=weeks), seen)

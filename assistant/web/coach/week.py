@@ -129,7 +129,9 @@ def _priced(visit: Visit, problems: list[str] | None = None) -> Response:
     change = _change_of(visit, now)
     person, phrases = visit.person, visit.words.phrases
     after = change.week(person, now)
-    anew = rearranged(person.planner, after)
+    is_anew = visit.sent("repair") == "yes"
+    # Arranging the rest anew takes seconds, so it is done for who asks.
+    shown = rearranged(person.planner, after) if is_anew else after
     sent = {name: values for name, values in visit.form.items() if name not in _OWN}
     return visit.show(
         "coach/price.html",
@@ -137,10 +139,9 @@ def _priced(visit: Visit, problems: list[str] | None = None) -> Response:
         client=visit.client,
         problems=problems or [],
         said=change.words(person.planner),
-        costs=edit_price_points(now.programme, after.programme, phrases),
-        minutes=_minutes(visit, now, after),
-        costs_anew=edit_price_points(now.programme, anew.programme, phrases),
-        minutes_anew=_minutes(visit, now, anew),
+        is_anew=is_anew,
+        costs=edit_price_points(now.programme, shown.programme, phrases),
+        minutes=_minutes(visit, now, shown),
         sent=[(name, value) for name, values in sent.items() for value in values],
     )
 
