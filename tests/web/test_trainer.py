@@ -85,7 +85,7 @@ def test_a_number_is_changed_only_after_whose_plans_move_was_shown(
     new = was + parameter.step
     page = f"/book/number/{parameter.id}"
     with place.visitor(Role.TRAINER) as visitor:
-        assert parameter.title in words(visitor.get(page).text)
+        assert parameter.title in words(visitor.get(page).text).lower()
         # Without a look nothing is kept.
         assert visitor.post("/book/moves", data={"do": "keep"}).url.path == "/book"
         shown = visitor.post(page, data={"value": f"{new:g}", "reason": "the club sleeps more"})
@@ -258,3 +258,30 @@ def test_days_move_what_fires(house: Make) -> None:
         visitor.get("/book/rule/PRO-200")
         (other,) = place.serving.worked_out.values()
     assert known[0] != other[0]
+
+
+def test_from_a_line_of_a_plan_to_whose_plans_move_and_back(house: Make, tmp_path: Path) -> None:
+    """An audit by links and buttons alone: a line's why, its rule, its number, whose plans move, the client."""
+    place = house(more={"house": tmp_path / "house.yaml"})
+    (token,) = with_clients(place, "four_days")
+    plan = f"/desk/c/{token}/plan"
+    kb = place.serving.desk().kb
+
+    def links(page: str, start: str) -> list[str]:
+        return re.findall(rf'href="({start}[^"]+)"', page)
+
+    with place.visitor(Role.COACH) as coach:
+        page = coach.get(plan).text
+        assert "SLP-010" in page
+        assert links(page, "/book/") == []
+    with place.visitor(Role.TRAINER) as visitor:
+        assert plan in links(visitor.get(f"/desk/c/{token}").text, "/desk/c/")
+        rule = "/book/rule/SLP-010"
+        assert rule in links(visitor.get(plan).text, "/book/rule/")
+        (number, *_) = links(visitor.get(rule).text, "/book/number/")
+        parameter = kb.parameters[number.removeprefix("/book/number/")]
+        value = parameter.values[-1].value + parameter.step
+        form = {"value": f"{value:g}", "reason": "to see"}
+        moved = visitor.post(number, data=form).text
+        assert f"/desk/c/{token}" in links(moved, "/desk/c/")
+        assert visitor.get(f"/desk/c/{token}").status_code == 200

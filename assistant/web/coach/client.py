@@ -17,6 +17,7 @@ from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture
 from assistant.report.place_text import CAUSE_WORDS
 from assistant.web.coach.forms import attempt
+from assistant.web.sessions import Role
 from assistant.web.visit import Visit
 
 
@@ -54,7 +55,9 @@ def plan(visit: Visit) -> Response:
     """Show the plan of the day as the coach's page."""
     narrator, words = speaking(visit)
     parts = page_parts(_plan(visit, narrator), narrator, words, _trends(visit, narrator, words))
-    return visit.show("coach/plan.html", client=visit.client, **parts)
+    # Only a head trainer has the rule book's pages to go on to.
+    linked = visit.desk.kb.rules if visit.here.role is Role.TRAINER else ()
+    return visit.show("coach/plan.html", client=visit.client, linked=linked, **parts)
 
 
 def record(visit: Visit) -> Response:
