@@ -24,7 +24,11 @@ OPTIONS = (
     option("--host", "with --team: address to listen at", default=LOOPBACK, metavar="ADDRESS"),
     file("--tls-cert", "with --team: certificate of the server"),
     file("--tls-key", "with --team: key of the certificate"),
-    option("--server-name", "with --tls-cert: name the certificate is for", metavar="HOSTNAME"),
+    option(
+        "--server-name",
+        "with --tls-cert: its name, and :PORT where browsers see another",
+        metavar="HOSTNAME",
+    ),
     option("--behind-proxy", "with --team: name that your TLS proxy serves", metavar="HOSTNAME"),
 )
 
@@ -48,8 +52,11 @@ def reach_of(args: argparse.Namespace, port: int) -> Reach:
         hosts = frozenset({_checked_name("--behind-proxy", args.behind_proxy)})
         return Reach(args.host, hosts, is_secure=True, behind_proxy=True)
     if args.tls_cert is not None:
-        name = _checked_name("--server-name", args.server_name or args.host).partition(":")[0]
-        named = {f"{name}:{port}", *({name} if port == _HTTPS else ())}
+        name, _, public = _checked_name("--server-name", args.server_name or args.host).partition(
+            ":"
+        )
+        seen = int(public or port)
+        named = {f"{name}:{seen}", *({name} if seen == _HTTPS else ())}
         return Reach(
             args.host, frozenset(named), is_secure=True, cert=args.tls_cert, key=args.tls_key
         )

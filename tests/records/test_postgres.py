@@ -2,16 +2,14 @@
 
 import datetime as dt
 import os
-import shutil
-import socket
 import subprocess
 import sys
-import tempfile
 import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from own_postgres import new_database, running
 
 from assistant.cli.main import main
 from assistant.model.entries import Entry
@@ -24,70 +22,19 @@ from assistant.records.verify import verify
 
 DAY = dt.date(2026, 1, 12)
 PROJECT = Path(__file__).parents[2]
-BIN = next(iter(sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)), None)
-USER = "postgres"
-
-
-def _as_user(words: list[str]) -> list[str]:
-    """PostgreSQL refuses to run as root."""
-    return ["setpriv", "--reuid", USER, "--regid", USER, "--clear-groups", *words] if (
-        os.geteuid() == 0
-    ) else words  # fmt: skip
 
 
 @pytest.fixture(scope="module")
 def server() -> Iterator[str]:
     """The address of a database on a server of its own."""
-    if BIN is None or not (BIN / "initdb").exists():
-        pytest.skip("PostgreSQL is not installed (Debian: apt install postgresql)")
-    pytest.importorskip("psycopg", reason="the driver psycopg is not installed")
-    if os.geteuid() == 0 and (shutil.which("setpriv") is None or not _has_user()):
-        pytest.skip("PostgreSQL does not run as root, and there is no user to run it as")
-    folder = Path(tempfile.mkdtemp(prefix="whyplan-pg-"))
-    folder.chmod(0o777)
-    data, log = folder / "data", folder / "log"
-    subprocess.run(
-        _as_user(
-            [str(BIN / "initdb"), "-D", str(data), "-A", "trust", "-U", "coach", "-E", "UTF8"]
-        ),
-        check=True,
-        capture_output=True,
-    )
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    control = [str(BIN / "pg_ctl"), "-D", str(data), "-l", str(log)]
-    options = f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories={folder}"
-    subprocess.run(
-        _as_user([*control, "-w", "-o", options, "start"]), check=True, capture_output=True
-    )
-    try:
-        yield f"postgresql://coach@127.0.0.1:{port}/postgres"
-    finally:
-        stop = _as_user([*control, "-m", "immediate", "stop"])
-        subprocess.run(stop, check=False, capture_output=True)
-        shutil.rmtree(folder, ignore_errors=True)
-
-
-def _has_user() -> bool:
-    import pwd  # noqa: PLC0415 - POSIX only
-
-    try:
-        pwd.getpwnam(USER)
-    except KeyError:
-        return False
-    return True
+    with running() as address:
+        yield address
 
 
 @pytest.fixture
 def database(server: str, request: pytest.FixtureRequest) -> str:
     """A fresh database for each test."""
-    psycopg = pytest.importorskip("psycopg")
-
-    name = f"test_{abs(hash(request.node.name)) % 10**8}"
-    with psycopg.connect(server, autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name}")
-    return server.rpartition("/")[0] + "/" + name
+    return new_database(server, request.node.name)
 
 
 @pytest.fixture(autouse=True)
