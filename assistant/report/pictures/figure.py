@@ -17,7 +17,6 @@ from assistant.report.pictures.figure_shapes import (
     Paper,
     Spot,
     hull,
-    round_spots,
     short,
 )
 from assistant.report.pictures.figure_words import FigureText, figure_text
@@ -27,7 +26,7 @@ _GAP, _EDGE, _LETTERS = 14.0, 5.0, 15.0
 _TALLEST = 170.0
 _LARGEST = 0.95
 _WAY = "#1f6fd1"
-_STEPS = 8
+_STEPS = 6
 _FLOOR_EDGE = 12.0
 
 
@@ -86,7 +85,8 @@ def _bounds(stage: Stage, bodies: list[tuple[str, Body]]) -> tuple[Spot, Spot]:
         for name, point in at.points.items():
             reach = stage.figures.measures.head * stage.figures.stature_cm / 2
             room = reach if name == "head" else 5.0
-            spots += round_spots(stage.camera.seen(point), room)
+            x, y = stage.camera.seen(point)
+            spots += [(x - room, y - room), (x + room, y + room)]
         for kit in stage.pose.kit or ():
             if kit.when in {"both", when}:
                 spots += spots_around(kit, at, stage.camera)
