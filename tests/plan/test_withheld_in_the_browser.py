@@ -99,6 +99,7 @@ def test_no_page_of_a_client_tells_a_withheld_figure(
     assert not leaks, "\n".join(leaks)
 
 
+@pytest.mark.slow
 def test_the_search_finds_the_figures_of_somebody_without_flags(
     kb: KnowledgeBase, clear: Case, planner: Planner, tmp_path: Path
 ) -> None:

@@ -18,7 +18,7 @@ from web_support import House
 from assistant.casefiles import read_case
 from assistant.clients.adding import added
 from assistant.clients.book import knowledge
-from assistant.model.values import Value
+from assistant.model.values import Status, Value
 from assistant.records.store import open_records
 from assistant.web.sessions import Role
 
@@ -37,7 +37,9 @@ LOW = (
 
 
 def answers_of(name: str) -> dict[str, Value]:
-    return dict(read_case(ROOT / "cases" / f"{name}.yaml", knowledge(None, None)).answers)
+    """Return the answers of a case that a form can be told."""
+    case = read_case(ROOT / "cases" / f"{name}.yaml", knowledge(None, None))
+    return {f: value for f, value in case.answers.items() if value is not Status.NOT_APPLICABLE}
 
 
 @contextmanager
@@ -87,6 +89,7 @@ def walk(page: Any, place: House, answers: dict[str, Value]) -> list[str]:
     asked: list[str] = []
     for _ in range(300):
         page.wait_for_load_state("domcontentloaded")
+        place.clock.seconds += 1.0  # a person takes longer than this for a question
         path = re.sub(r"^https?://[^/]+", "", page.url)
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"], path
         if page.locator('button[value="read"]').count():

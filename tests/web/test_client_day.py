@@ -79,7 +79,7 @@ def home(house: Make) -> House:
     return place
 
 
-@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("language", [pytest.param("en", marks=pytest.mark.slow), "de"])
 @pytest.mark.parametrize(
     "name", ["refer_first", *(pytest.param(n, marks=pytest.mark.slow)
                               for n in ("four_days", "stop_today", "half_answered", "older_lifter"))],
