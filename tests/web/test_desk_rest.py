@@ -44,10 +44,13 @@ def desk(gym: House, house: Make) -> House:
     return place
 
 
-def checked_in(visitor: TestClient, here: str, said: dict[str, dict[str, Any]]) -> Any:
+def checked_in(
+    visitor: TestClient, here: str, said: dict[str, dict[str, Any]], *, place: House
+) -> Any:
     """Go through a check-in: what is said by fact, the rest not known."""
     page = visitor.get(here)
-    for _ in range(60):
+    for _ in range(120):
+        place.clock.seconds += 1.0
         if page.url.path != here:
             return page
         if "Read this first" in page.text:
@@ -69,7 +72,7 @@ def test_a_check_in_keeps_each_answer_at_once(desk: House) -> None:
         first = visitor.get(here)
         assert "Check-in of Ines Farrow" in first.text
         said = {"checkin.weights": {"answer": "2026-01-19 63.4"}}
-        page = checked_in(visitor, here, said)
+        page = checked_in(visitor, here, said, place=desk)
         assert page.url.path == f"{here}/end"
         with desk.serving.desk().opened() as records:
             stands = last_word(records.history(records.client("Ines Farrow")))
@@ -89,6 +92,29 @@ def test_a_check_in_goes_on_where_a_server_stopped(desk: House) -> None:
     again.clock.today = NEXT_WEEK
     with again.visitor(Role.COACH) as visitor:
         assert fact_on(visitor.get(here).text) == two != one
+
+
+def test_after_a_yes_at_the_end_of_a_check_in_nothing_more_is_kept(desk: House) -> None:
+    desk.clock.today = dt.date(2026, 5, 4)  # all safety questions are due again
+    here = f"{at(desk)}/checkin"
+    with desk.visitor(Role.COACH, name=COACH) as visitor:
+        page = checked_in(visitor, here, {}, place=desk)
+        assert "Its answer is kept nowhere" in page.text
+        before = history(desk)
+        crisis = visitor.post(f"{here}/end", data={"answer": "yes"})
+        assert "Stop here for today" in crisis.text
+        assert history(desk) == before
+        assert "self_harm" not in "".join(before)
+        done = visitor.post(f"{here}/end", data={"answer": "no"})
+        assert "of the plan" in done.text
+    assert "self_harm" not in "".join(history(desk))
+    assert person(desk).versions[-1].cause == "screen"
+
+
+def history(place: House) -> list[str]:
+    """Return what every line of the record about Ines says."""
+    with place.serving.desk().opened() as records:
+        return [line.body for line in records.history(records.client("Ines Farrow"))]
 
 
 def open_form(page: str, kind: str) -> dict[str, Any]:

@@ -63,6 +63,19 @@ def test_the_review_shows_before_and_after_what_accepting_then_keeps(desk: House
         assert f"{target:.0f}" in before.replace(",", "")
 
 
+def test_the_message_is_about_what_was_accepted(desk: House) -> None:
+    with desk.visitor(Role.COACH, name=COACH) as visitor:
+        before = message(visitor, desk)
+        visitor.post(f"{at(desk)}/review", data={"do": "accept", "by": COACH})
+        assert message(visitor, desk) == before
+    assert "block" in before
+
+
+def message(visitor: TestClient, desk: House) -> str:
+    page = visitor.get(f"{at(desk)}/message").text
+    return re.findall(r"<textarea[^>]*>(.*?)</textarea>", page, re.DOTALL)[0]
+
+
 def test_a_review_is_refused_with_who_and_why_and_the_plan_stays(desk: House) -> None:
     with desk.visitor(Role.COACH, name=COACH) as visitor:
         wordless = visitor.post(
