@@ -22,6 +22,7 @@ _AT_A_QUESTION = {
     "prefer not to say": d.decline,
     "clear": d.clear,
 }
+_OPEN = ("skip", "prefer not to say")
 _ALSO_SAID = {
     "?": "why",
     "help": "why",
@@ -67,6 +68,12 @@ def act(dialogue: Dialogue, text: str) -> Step:
         if 1 <= number <= len(lines):
             return d.edit(dialogue, lines[number - 1])
     return dialogue.told("Type the number of a line to change it, or finish, back or save.")
+
+
+def answered(dialogue: Dialogue, text: str) -> Step:
+    """Take a line as the answer, or as leaving the question open or declined; no other command is read."""
+    command = _command(dialogue, text)
+    return _AT_A_QUESTION[command](dialogue) if command in _OPEN else d.answer(dialogue, text)
 
 
 def problem_so_far(dialogue: Dialogue, text: str) -> str | None:

@@ -13,6 +13,7 @@ from assistant.intake.events import Event
 from assistant.intake.form import Slot
 from assistant.intake.parse import answer_in_words, may_not_apply, what_to_type
 from assistant.intake.reading import minutes_for
+from assistant.intake.typed import answered
 from assistant.model.facts import FactType
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
@@ -218,7 +219,7 @@ _MOVES: Mapping[str, Callable[[Dialogue], Step]] = {
 def _answer(dialogue: Dialogue, slot: Slot, sent: list[str]) -> Step:
     kind, choices = _choices(slot, None)
     if kind == "typed":
-        return d.answer(dialogue, sent[-1] if sent else "")
+        return answered(dialogue, sent[-1] if sent else "")
     known = {each.id for each in choices}
     if not sent or not set(sent) <= known:
         # An empty or a foreign pick is told as an empty line is; nothing is guessed.

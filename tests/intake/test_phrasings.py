@@ -10,11 +10,13 @@ from assistant.intake import dialogue as d
 from assistant.intake.parse import check
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
+from assistant.knowledge.checks.questions import check_questions
 from assistant.knowledge.checks.typed_words import check_typed_words
 from assistant.knowledge.load import read_draft
 from assistant.model.facts import FactType
 from assistant.model.questions import TypedWords
 from assistant.model.values import Status, Value
+from assistant.web.asked import step_of
 
 TABLE = Path(__file__).parent / "phrasings.txt"
 ROWS = [
@@ -130,3 +132,35 @@ def test_each_medicine_of_the_table_is_read_and_its_source_named() -> None:
             found = said("screen.medicines", name)
             assert isinstance(found, tuple), name
             assert choice in found
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [({"no_means": 400.0}, "out-of-range"), ({"no_means": "never"}, "bad-type"),
+     ({"needs_one": True}, "bad-value")],
+)  # fmt: skip
+def test_a_plain_no_is_an_answer_that_the_question_allows(
+    change: dict[str, object], code: str
+) -> None:
+    draft, _ = read_draft()
+    assert draft is not None
+    fact = "screen.falls_last_year"
+    questions = (
+        each.model_copy(update=change) if each.fact == fact else each for each in draft.questions
+    )
+    found = check_questions(replace(draft, questions=tuple(questions)))
+    assert [problem.code for problem in found] == [code]
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [("don't know my blood pressure", Status.UNKNOWN), ("rather not say", Status.DECLINED),
+     ("one hundred and twenty", 120.0), ("save", None), ("back", None)],
+)  # fmt: skip
+def test_a_field_in_a_browser_reads_answers_and_no_commands(typed: str, kept: Value | None) -> None:
+    here = replace(d.start(form(), "self"), position=form().index_of("screen.bp_systolic"))
+    step = step_of(here, {"answer": [typed]})
+    values = [event.value for event in step.events if isinstance(event, d.Confirmed)]
+    assert values == ([] if kept is None else [kept])
+    assert step.ending is None
+    assert kept is not None or step.dialogue.position == here.position
