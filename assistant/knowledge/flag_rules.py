@@ -153,8 +153,7 @@ class FlagRules:
         then: list[dict[str, Any]] = [{"add": WITHHELD, "item": each} for each in withheld]
         if flag.looks_wait:
             then.append({"set": LOOKS, "to": True})
-        then.append({"set": LEVEL, "to": severity})
-        then.append({"set": SEVERITY, "of": flag.id, "to": severity})
+        then += [{"set": LEVEL, "to": severity}, {"set": SEVERITY, "of": flag.id, "to": severity}]
         given = {IN_FORCE: [flag.id], **({decided_by: [flag.id]} if decided_by else {})}
         expect: dict[str, Any] = {LEVEL: severity, f"{SEVERITY}[{flag.id}]": severity}
         if flag.looks_wait:
@@ -186,9 +185,7 @@ class FlagRules:
             *({"but": {fact: [flag.id]}, "blocked_by": fact} for fact in cleared),
         ]
         key = f"screen.referral_urgency[{refer.to}]"
-        tests = {
-            "given": {IN_FORCE: [flag.id]}, "expect": {key: refer.urgency}, "cases": cases
-        }  # fmt: skip
+        tests = {"given": {IN_FORCE: [flag.id]}, "expect": {key: refer.urgency}, "cases": cases}
         # Words that are missing are refused with their place, so here they only must not break.
         who, when = self.words.roles.get(refer.to), words.brief.get(refer.urgency)
         said = {
@@ -237,9 +234,7 @@ def silence_rules(
             {"but": {fact.id: "not_applicable"}, "fires": False},
             {"but": {fact.id: _some_value(fact)}, "fires": False},
         ]
-        tests = {
-            "given": {fact.id: "unknown"}, "expect": {FOUND: [silence.flag]}, "cases": cases
-        }  # fmt: skip
+        tests = {"given": {fact.id: "unknown"}, "expect": {FOUND: [silence.flag]}, "cases": cases}
         raw = {
             "id": f"UNA-{fact.id.partition('.')[2].upper().replace('.', '_')}",
             "title": f"A safety question without an answer: {fact.label}",
