@@ -7,6 +7,7 @@ from assistant.clients.by_hand import Overrides, with_overrides
 from assistant.clients.desk import Desk
 from assistant.clients.kept import Why, accepted
 from assistant.clients.person import Person
+from assistant.clients.standing import before_version
 from assistant.measure import Findings
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.version import Version
@@ -42,6 +43,13 @@ def review_of(person: Person, *, imperial: bool = False) -> Review | None:
 def accepted_today(person: Person) -> list[Version]:
     """Return the versions that a review of the day made."""
     return [v for v in person.versions if v.cause == "review" and v.on == person.planner.on]
+
+
+def accepting_of_the_day(person: Person) -> Accepting | None:
+    """Return what the review of the day leads to, also once it was accepted; None without a record."""
+    today = accepted_today(person)
+    review = review_of(before_version(person, today[0]) if today else person)
+    return None if review is None else review.done
 
 
 def refuse_second(person: Person) -> None:

@@ -44,6 +44,18 @@ def stands(records: Records, name: str, planner: Planner) -> Person:
     return Person(case, planner, history, versions).answering(runs)
 
 
+def before_version(person: Person, version: Version) -> Person:
+    """Return the person as if a version, and whatever was kept after it, had not been agreed."""
+    if person.history is None:
+        return person
+    earlier = person.versions[: version.number - 1]
+    # Each kept version agrees once, in the same order.
+    agreements = person.history.agreements[: len(earlier)]
+    history = replace(person.history, agreements=agreements)
+    then = replace(person, history=history, versions=earlier)
+    return then.answering(_of_the_block(earlier, history, person.planner.on))
+
+
 def wishes_held(records: Records, client: Client, kb: KnowledgeBase, on: dt.date) -> WeekWishes:
     """Return the wishes for the week that stand on a day, whatever else of the record can be read."""
     told = standing(records.history(client, kinds=[ANSWERS], until=on))

@@ -8,18 +8,16 @@ from starlette.responses import Response
 from assistant.casefiles.cases import case_of
 from assistant.clients.answers import answered_anew, measured_anew, newly_measured
 from assistant.clients.aside import aside_words, is_aside
-from assistant.clients.reviewing import review_of
+from assistant.clients.reviewing import accepting_of_the_day
 from assistant.clients.when import time_of, zone_of
 from assistant.knowledge.strict_yaml import parse_text
 from assistant.model.errors import InputProblems
-from assistant.plan.agreeing import Accepting
 from assistant.plan.language import ENGLISH, localised, localised_run, read_language
 from assistant.records.export import export
 from assistant.report.calendar import Diary, calendar_entries
 from assistant.report.ics import Heading, events, ics_bytes
 from assistant.report.message_text import message_text
 from assistant.web.coach.forms import attempt, by_of, missing, number_of, told
-from assistant.web.coach.review import accepted_here
 from assistant.web.visit import Visit
 
 
@@ -29,7 +27,7 @@ def message(visit: Visit) -> Response:
     languages = [(each.language, each.name) for each in visit.desk.kb.languages.values()]
     person, problems = visit.person, list[str]()
     rows: tuple[str, ...] = ()
-    done = accepted_here(visit) or _done(visit)
+    done = accepting_of_the_day(person)
     if done is not None:
         away = next((a.kind for a in person.case.week.away if a.covers(visit.desk.on)), None)
         try:
@@ -52,11 +50,6 @@ def message(visit: Visit) -> Response:
         languages=languages,
         code=code,
     )
-
-
-def _done(visit: Visit) -> Accepting | None:
-    review = review_of(visit.person, imperial=visit.is_imperial)
-    return None if review is None else review.done
 
 
 def measures(visit: Visit) -> Response:

@@ -10,7 +10,7 @@ from assistant.clients.person import Person
 from assistant.clients.place import open_since
 from assistant.clients.reviewing import Review, accept, accepted_today, refuse, refused, review_of
 from assistant.model.derivation import word_in
-from assistant.plan.agreeing import Accepting, accepting
+from assistant.plan.agreeing import accepting
 from assistant.plan.signed import checked_words
 from assistant.plan.warnings import open_warnings
 from assistant.report.accepting_text import accepting_rows
@@ -21,7 +21,6 @@ from assistant.web.coach.forms import attempt, by_of, why_of
 from assistant.web.coach.lines import line_choices
 from assistant.web.visit import Visit
 
-_ACCEPTED = "accepted"
 _NOTHING = "The record holds nothing to review yet; a check-in comes first."
 
 
@@ -51,21 +50,10 @@ def _decided(visit: Visit) -> Response:
         )
     why = why_of(visit, "review")
     changed = _one_more(visit) if visit.sent("line") else None
-    review = review_of(
-        with_overrides(visit.person, changed(visit.person)) if changed else visit.person
-    )
     # Accepting as it is says enough; a change by hand needs its reason.
     checked_words(why.by, why.reason if changed else why.reason or "-")
     version = accept(desk, visit.records, client.handle, why, changed)
-    if review is not None:
-        visit.here.held[_ACCEPTED] = (client.token, desk.on, review.done)
     return visit.go(here, f"Kept as agreed: version {version.number} of the plan.")
-
-
-def accepted_here(visit: Visit) -> Accepting | None:
-    """Return what was accepted for the client in this session today: the message is about that."""
-    token, on, done = visit.here.held.get(_ACCEPTED, ("", None, None))
-    return done if (token, on) == (visit.client.token, visit.desk.on) else None
 
 
 def _one_more(visit: Visit) -> Callable[[Person], Overrides]:
