@@ -81,8 +81,8 @@ def home(house: Make) -> House:
 
 @pytest.mark.parametrize("language", [pytest.param("en", marks=pytest.mark.slow), "de"])
 @pytest.mark.parametrize(
-    "name", ["refer_first", *(pytest.param(n, marks=pytest.mark.slow)
-                              for n in ("four_days", "stop_today", "half_answered", "older_lifter"))],
+    "name", ["refer_first", "stop_today", *(pytest.param(n, marks=pytest.mark.slow)
+                              for n in ("four_days", "half_answered", "older_lifter"))],
 )  # fmt: skip
 def test_every_page_is_there_for_everybody(house: Make, name: str, language: str) -> None:
     place = house(alone=True, language=language)
@@ -94,6 +94,8 @@ def test_every_page_is_there_for_everybody(house: Make, name: str, language: str
             assert f'lang="{language}"' in page.text
             assert page.text.count("<h1") == 1, path
             assert "style=" not in page.text, path
+            # Whoever has to leave quickly can, from everywhere.
+            assert 'action="/leave"' in page.text, path
             for level in re.findall(r"<(script|style)\b(?![^>]*src)", page.text):
                 raise AssertionError((path, level))
             assert f"<title>{NAME}" not in page.text

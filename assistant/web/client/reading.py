@@ -147,7 +147,9 @@ def _may_read(mine: Own, key: FactKey) -> bool:
 
 
 def _title(found: Explanation, words: PageWords) -> str:
-    return f"{found.label}: {words.phrases.written(found.value)}"
+    # How far a figure may be off stands in the plan's own line, in the reader's language.
+    value, _, _ = found.value.partition(" (range ")
+    return f"{found.label}: {words.phrases.written(value)}"
 
 
 def _sentences(steps: Iterable[Step]) -> tuple[str, ...]:

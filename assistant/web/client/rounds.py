@@ -11,7 +11,7 @@ from starlette.responses import Response
 from assistant.clients.checkin import CheckinSession, Ended
 from assistant.clients.kept import Why
 from assistant.clients.week import kept_in
-from assistant.explain.versions import changes, week_changes
+from assistant.explain.versions import Changed, changes, week_changes
 from assistant.intake import dialogue as d
 from assistant.intake.checkin.form import PREFIX
 from assistant.intake.dialogue import Dialogue, Ending, replay
@@ -221,12 +221,12 @@ def changed(visit: Visit) -> Response:
     was: object = visit.here.held.get(_CHANGED, _NOTHING)
     mine = own(visit)
     now = mine.person.current
-    rows: list[str] = []
+    rows: list[Changed] = []
     is_new = isinstance(was, Version) and now is not None and now.number > was.number
     week = False
     if isinstance(was, Version) and now is not None and is_new:
         found = changes(was.digest, now.digest, mine.narrator)
-        rows = [each.words for each in found][:_MOST_CHANGES]
+        rows = list(found[:_MOST_CHANGES])
         week = bool(week_changes(kept_in(was), kept_in(now), mine.narrator))
     return visit.show(
         "client/changed.html",
