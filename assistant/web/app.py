@@ -11,12 +11,13 @@ from assistant.records.store import open_records
 from assistant.web import doors
 from assistant.web.client import pages as client_pages
 from assistant.web.coach import pages as coach_pages
+from assistant.web.endpoint import endpoint
 from assistant.web.guard import Guard
 from assistant.web.serving import Serving
 from assistant.web.sessions import Sessions
 from assistant.web.team import pages as team_pages
 from assistant.web.trainer import pages as trainer_pages
-from assistant.web.visit import Page, endpoint
+from assistant.web.visit import Page
 
 
 def all_pages() -> tuple[Page, ...]:

@@ -220,7 +220,7 @@ ERRANDS: Mapping[str, Callable[[Desk], None]] = {
     for errand in (plans, sessions, reasons, weeks_of_a_record, record, logs, files, errors)
 }
 # Commands that print no plan, or nothing of a person: rules, checks, schemas, the questions themselves.
-OF_NO_PERSON = {"serve", "rules", "check", "schema", "intake"}
+OF_NO_PERSON = {"serve", "team", "rules", "check", "schema", "intake"}
 # The default run does these for one person; the long run everything for everybody.
 QUICK = {("two eating items", name) for name in ("weeks_of_a_record", "record", "logs")}
 
