@@ -26,11 +26,11 @@ from assistant.records.team import account_of, add_account, remove_account, set_
 from assistant.records.verify import verify
 from assistant.web.app import create_app, pages_of
 from assistant.web.guard import sender_of
-from assistant.web.sessions import IDLE_SECONDS, Role
+from assistant.web.sessions import IDLE_SECONDS, Role, Session
 from assistant.web.team import passwords
 from assistant.web.team.links import LINK_DAYS
 from assistant.web.team.tries import FREE, LONGEST_WAIT, Tries
-from assistant.web.visit import EVERYBODY, cookie_name
+from assistant.web.visit import EVERYBODY, NotHere, Visit, cookie_name
 
 
 @pytest.fixture(autouse=True)
@@ -478,3 +478,42 @@ def test_a_session_that_came_from_nowhere_is_over(team: Team) -> None:
     """What tests of one machine do, a team's server does not take."""
     with team.visitor(Role.TRAINER) as visitor:
         assert visitor.get("/desk").url.path == "/closed"
+
+
+def test_what_a_client_names_never_says_which_client(team: Team, door: TestClient) -> None:
+    """Whatever way another client's token is sent, the page is about the client of the session."""
+    one, two = with_clients(team, "four_days", "older_lifter")
+    named = {"client": [two], "token": [two], "id": ["2"]}
+    visit = Visit(
+        team.serving,
+        team.sessions,
+        team.records(door),
+        Session(Role.CLIENT, "Client Number0", one),
+        path={"client": two, "token": two},
+        query=named,
+        form=named,
+    )
+    assert visit.client.token == one
+    visit = dataclasses.replace(visit, session=Session(Role.CLIENT, "Client Number0", ""))
+    with pytest.raises(NotHere):
+        _ = visit.client
+
+
+def test_in_a_team_nobody_writes_in_the_name_of_another(team: Team, door: TestClient) -> None:
+    (token,) = with_clients(team, "four_days")
+    coach = team.signed_in(door, COACH)
+    page = f"/desk/c/{token}/override"
+    assert 'name="by"' not in coach.get(page).text
+    change = {
+        "line": "food.protein",
+        "to": "120",
+        "by": "Somebody Else",
+        "reason": "likes it",
+        "do": "keep",
+    }
+    coach.post(page, data=change)
+    client = team.records(door).clients()[0]
+    bodies = "".join(line.body for line in team.records(door).history(client))
+    assert "likes it" in bodies
+    assert COACH in bodies
+    assert "Somebody Else" not in bodies

@@ -59,7 +59,12 @@ def missing(place: str, text: str) -> InputProblems:
 
 
 def by_of(visit: Visit) -> str:
-    """Return who does it: what was typed, else the name the session was opened with."""
+    """Return who does it: what was typed, else the name the session was opened with.
+
+    In a team it is whoever signed in, so nobody writes in another's name.
+    """
+    if visit.serving.team:
+        return visit.here.name
     return visit.sent("by") or ("" if "by" in visit.form else visit.here.name)
 
 

@@ -57,8 +57,8 @@ def _decided(visit: Visit) -> Response:
 
 
 def _one_more(visit: Visit) -> Callable[[Person], Overrides]:
-    line, to, by, reason = (visit.sent(name) for name in ("line", "to", "by", "reason"))
-    by = by or visit.here.name
+    line, to, reason = (visit.sent(name) for name in ("line", "to", "reason"))
+    by = by_of(visit)
 
     def changed(now: Person) -> Overrides:
         return with_one_more(now, line, to, by=by, reason=reason)

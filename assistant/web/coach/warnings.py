@@ -69,7 +69,9 @@ def referral(visit: Visit) -> Response:
 
 
 def _decided(visit: Visit) -> Response:
-    kind, flag, by = visit.sent("kind"), visit.sent("flag"), by_of(visit)
+    kind, flag = visit.sent("kind"), visit.sent("flag")
+    # A professional's word stands under the professional's name, whoever writes it down.
+    by = visit.sent("by") if kind == "cleared" else by_of(visit)
     if kind not in _LONGEST:
         text = f"`{kind[:40]}` is no decision; allowed: {', '.join(_LONGEST)}"
         raise InputProblems([Problem("Decision", "bad-value", text)])
