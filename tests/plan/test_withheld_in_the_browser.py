@@ -30,6 +30,8 @@ OWN = {"/me/data/notes.json", "/me/data/notes-case.json"}
 DRAWN = re.compile(
     r' (?:xmlns|data-seconds|d|points|x|y|x1|x2|y1|y2|cx|cy|r|rx|transform|stroke-width|viewBox)="[^"]*"'
 )
+# How far a joint is bent in a drawing of an exercise.
+ANGLES = re.compile(r"-?\d+°")
 # What a lift is loaded with is no figure of a body.
 LOADS = re.compile(r'<(span|p|b) class="(?:load|next)">.*?</\1>|name="load_\d+"[^>]*>', re.DOTALL)
 RESTS = re.compile(r'(<p class="quiet rest"[^>]*>).*?</p>', re.DOTALL)
@@ -71,7 +73,7 @@ def told(
     place.clock.today = LATER
     with place.visitor(Role.CLIENT) as visitor:
         return [
-            (path, _bare(DRAWN.sub("", RESTS.sub("", LOADS.sub("", text)))))
+            (path, _bare(ANGLES.sub("", DRAWN.sub("", RESTS.sub("", LOADS.sub("", text))))))
             for path, text in pages_of(visitor)
         ]
 
