@@ -214,7 +214,30 @@ def test_axe_finds_nothing_on_the_desk(chromium: Any, axe: str, place: House, sc
             found = violations(page, axe)
             if found:
                 wrong[re.sub(r"[0-9a-f]{32}", "…", path)] = found
+        more = on_the_way(page, address, place, axe)
+        wrong |= {name: found for name, found in more.items() if found}
     assert wrong == {}
+
+
+def on_the_way(page: Any, address: str, place: House, axe: str) -> dict[str, list[str]]:
+    """Return what is wrong with pages that only a form leads to."""
+    found = {}
+    page.goto(f"{address}{at(place)}/week/mon/1")
+    page.locator("form", has=page.get_by_role("heading", name="Leave it out")).get_by_role(
+        "button"
+    ).click()
+    page.get_by_role("heading", name="What it costs", exact=True).wait_for()
+    found["price"] = violations(page, axe)
+    page.goto(f"{address}{at(place)}/override")
+    page.get_by_label("New value").fill("999999")
+    page.get_by_role("button", name="Show what it moves").click()
+    page.get_by_role("alert").wait_for()
+    found["refused"] = violations(page, axe)
+    begins_an_intake(page)
+    found["question"] = violations(page, axe)
+    page.goto(f"{address}/desk/new")
+    found["begun"] = violations(page, axe)
+    return found
 
 
 def test_axe_would_find_a_violation(chromium: Any, axe: str, place: House) -> None:

@@ -36,6 +36,8 @@ _FIELDS = {
     "EXERCISE": "Exercise",
     "KIND": "What it is",
 }
+# Units as they stand in the rule book, such as {sets}/wk.
+_UNIT = re.compile(r"\{([a-z]+)\}")
 _OPTION = re.compile(r"--[a-z-]+")
 
 
@@ -46,7 +48,10 @@ def told(problems: InputProblems) -> list[str]:
 
 def _line(problem: Problem) -> str:
     place = _FIELDS.get(problem.place, problem.place)
-    return f"{place}: {_OPTION.sub(_field, problem.text)}"
+    text = _OPTION.sub(_field, problem.text)
+    for name in _UNIT.findall(text):
+        text = text.replace(f"{{{name}}}/wk", f"{name} a week").replace(f"{{{name}}}", name)
+    return f"{place}: {text}"
 
 
 def _field(match: re.Match[str]) -> str:

@@ -27,7 +27,7 @@ def _words(room: Room, narrator: Narrator) -> str:
     name = sentence_case(narrator.kb.facts[fact_id].label)
     if element is not None:
         name = f"{name}, {phrases.label(element)}"
-    unit = narrator.kb.facts[fact_id].unit or ""
+    unit = phrases.unit_of(fact_id)
     low, high = room.span
     span = f"; {_inside(low, up=True)} to {_inside(high, up=False)} {unit}".rstrip()
     return f"{name}: now {_plain(room.value)}{'' if low is None or high is None else span}"
