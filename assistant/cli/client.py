@@ -26,7 +26,6 @@ from assistant.model.version import Version
 from assistant.records.chain import ENTRY, Line
 from assistant.records.export import export
 from assistant.records.fold import last_word
-from assistant.records.forget import forget
 from assistant.records.verify import verify
 from assistant.records.versions import last_version
 
@@ -156,7 +155,7 @@ def run_forget(args: argparse.Namespace) -> int:
             if typed.strip() != client.handle:
                 print("Nothing was changed.")
                 return 1
-        gone = forget(records, client, today_of(args))
+        gone = desk_of(args).forget(records, client)
     draft = forget_draft(client.name)
     print(
         f"Forgotten: {gone.lines} lines, also in {gone.backups} backups"

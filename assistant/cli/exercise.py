@@ -16,8 +16,8 @@ from assistant.plan.how_to import HowToCard, how_to
 from assistant.plan.language import ENGLISH, localised, read_language
 from assistant.plan.phrases import Phrasebook
 from assistant.programme.naming import exercises_named, no_exercise
-from assistant.report.page import cards_html
 from assistant.report.page.card import card_text
+from assistant.report.page.whole import cards_html
 from assistant.report.page.words import PageWords
 
 OPTIONS = (

@@ -12,8 +12,8 @@ from assistant.model.derivation import Run, number_in
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.language import ENGLISH, localised, read_language
 from assistant.plan.phrases import Phrasebook
-from assistant.report.page import log_sheet_html
 from assistant.report.page.log_sheet import Block, log_sheet, log_sheet_text
+from assistant.report.page.whole import log_sheet_html
 from assistant.report.page.words import PageWords
 
 LOG_SHEET = (

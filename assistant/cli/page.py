@@ -10,7 +10,7 @@ from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.programme import Programme
 from assistant.plan.language import ENGLISH, read_language
-from assistant.report.page import Recorded, page_html
+from assistant.report.page.whole import Recorded, page_html
 
 _LANGUAGE = "language of the client's page, e.g. de (with --format html --for client)"
 _WEEKS = "dated rows of the client's weeks: adds what they call for, and trends on the page"

@@ -2,9 +2,11 @@
 
 import argparse
 import datetime as dt
+import sys
 import threading
 import time
 import webbrowser
+from collections.abc import Callable
 from pathlib import Path
 
 import platformdirs
@@ -15,12 +17,12 @@ from assistant.cli.options import DB, RULES, file, option, switch
 from assistant.cli.serve_reach import Reach
 from assistant.intake.quantities import UnitSystem
 from assistant.model.errors import InputProblems, Problem
-from assistant.records.team import accounts
 from assistant.web.serving import Serving
 from assistant.web.sessions import Role, Sessions
 from assistant.web.team.passwords import made_ready
 
 MOST_CONNECTIONS = 200
+SECONDS_BEFORE_THE_REST = 0.5
 
 OPTIONS = (
     switch("--self", "one client at home, with a record of their own", dest="alone"),
@@ -48,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
     listening = serve_reach.listening(args.host, args.port)
     reach = serve_reach.reach_of(args, listening.getsockname()[1])
     serving = serving_of(args, reach, listening.getsockname()[1])
-    serving.desk().kb  # noqa: B018 - a broken book is told here, not on every page
+    serving.kb_in(serving.language)  # a broken book is told here, not on every page
     sessions = Sessions(serving.seconds)
     app = create_app(serving, sessions)
     if serving.team:
@@ -74,12 +76,25 @@ def run(args: argparse.Namespace) -> int:
         h11_max_incomplete_event_size=16 * 1024,
     )
     server = uvicorn.Server(config)
+    threading.Timer(SECONDS_BEFORE_THE_REST, _make_ready, [serving, app.state.opening]).start()
     server.run(sockets=[listening])
     return 0 if server.started else 1
 
 
+def _make_ready(serving: Serving, opening: Callable[[], object]) -> None:
+    """Import and open behind the first page what the next one needs; say what is wrong with the record."""
+    try:
+        opening()
+        serving.desk().planner  # noqa: B018 - made once, for every page
+    except InputProblems as problems:
+        for problem in problems.problems:
+            print(problem, file=sys.stderr, flush=True)
+
+
 def _say_team(serving: Serving) -> None:
     """Say where a team signs in; open the record once, so that what is wrong with it is told here."""
+    from assistant.records.team import accounts  # noqa: PLC0415 - of a team alone
+
     made_ready()
     with serving.desk().opened() as records:
         anybody, shown = bool(accounts(records)), records.place.shown

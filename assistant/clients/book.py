@@ -3,12 +3,15 @@
 import datetime as dt
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
-from assistant.plan import EngineChoice, Planner, prepare
 from assistant.plan.language import localised, read_language
+
+if TYPE_CHECKING:
+    from assistant.plan import EngineChoice, Planner
 
 
 @lru_cache(maxsize=4)
@@ -26,9 +29,12 @@ def knowledge_in(rules: Path | None, house: Path | None, language: str) -> Knowl
 
 @lru_cache(maxsize=8)
 def planner(
-    rules: Path | None, house: Path | None, on: dt.date, engine: EngineChoice | None
-) -> Planner:
+    rules: Path | None, house: Path | None, on: dt.date, engine: "EngineChoice | None"
+) -> "Planner":
     """Return a planner for a day, made once a process."""
+    # The engines are imported when the first plan is made, not with the book.
+    from assistant.plan import prepare  # noqa: PLC0415
+
     return prepare(knowledge(rules, house), on, engine)
 
 

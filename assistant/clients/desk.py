@@ -1,6 +1,7 @@
 """Where clients are looked up and by which rules: the record, the rule book, the day."""
 
 import datetime as dt
+import threading
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
@@ -15,7 +16,8 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.version import Version
 from assistant.plan import EngineChoice, Planner
 from assistant.records.chain import FACTS, PLAN, NewLine
-from assistant.records.store import Moved, Records, open_records
+from assistant.records.forget import Forgotten, forget
+from assistant.records.store import Client, Moved, Records, open_records
 from assistant.records.versions import last_version
 
 
@@ -52,8 +54,30 @@ class Desk:
         return open_records(self.db, self.on)
 
     def standing(self, records: Records, name: str) -> Person:
-        """Return a client as they stand on the day. Raises InputProblems."""
-        return stands(records, name, self.planner)
+        """Return a client as they stand on the day. Raises InputProblems.
+
+        What stands follows from the day, the book and the head of the history alone, so whoever asks again
+        is given the same.
+        """
+        client, planner = records.client(name), self.planner
+        key = (records.place.shown, client.token, client.head, self.on, id(planner))
+        with _GUARD:
+            held = _standing.pop(key, None)
+        if held is None or held.planner is not planner:
+            held = stands(records, name, planner)
+        with _GUARD:
+            while len(_standing) >= MOST_HELD:
+                del _standing[next(iter(_standing))]  # whoever was not asked for longest
+            _standing[key] = held
+        return held
+
+    def forget(self, records: Records, client: Client) -> Forgotten:
+        """Forget a client for good, also what is held ready of them. Raises InputProblems."""
+        gone = forget(records, client, self.on)
+        with _GUARD:
+            for key in [key for key in _standing if client.token in key]:
+                del _standing[key]
+        return gone
 
     def add_version(self, records: Records, name: str, why: Why, *, agrees: bool = True) -> Version:
         """Make the plan of the day the current version, and return it; see `new_version`."""
@@ -93,5 +117,9 @@ class Desk:
         raise InputProblems([Problem(records.place.shown, "busy", text)])
 
 
+# People held ready, with their plans: some hundred kB each.
+MOST_HELD = 100
+_GUARD = threading.Lock()
+_standing: dict[tuple[object, ...], Person] = {}
 # Two programs that append to one client at once take turns; this many turns are plenty.
 _TURNS = 50

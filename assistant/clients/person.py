@@ -123,6 +123,10 @@ class Person:
 
     def run(self) -> Run:
         """Return what the rules make of the person on the day."""
+        return self._run
+
+    @cached_property
+    def _run(self) -> Run:
         return self.planner.run(self.case, self.found)
 
     def narrator(self, audience: Audience, *, imperial: bool = False) -> Narrator:

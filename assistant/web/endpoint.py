@@ -16,7 +16,6 @@ from assistant.model.errors import EngineFault, InputProblems
 from assistant.web.guard import sender_of
 from assistant.web.serving import Serving
 from assistant.web.sessions import Sessions
-from assistant.web.team.standing import note, still_stands
 from assistant.web.visit import NotHere, Page, Visit, cookie_name
 
 # The longest thing anybody pastes is a case file with its remarks.
@@ -43,7 +42,7 @@ def endpoint(page: Page) -> Callable[[Request], Any]:
         visit = Visit(
             serving,
             sessions,
-            state.records,
+            state.opening,
             session,
             path=dict(request.path_params),
             query=_lists(request.query_params.multi_items()),
@@ -87,6 +86,8 @@ def _made_in_turn(page: Page, visit: Visit) -> Response:
     # Two clicks on one button are two requests; one after the other each finds what the first made.
     with session.turn:
         if page.roles and visit.serving.team:
+            from assistant.web.team.standing import still_stands  # noqa: PLC0415 - of a team alone
+
             if not still_stands(visit.records, session, visit.desk.on):
                 visit.sessions.end(visit.cookie)
                 return _elsewhere(visit.is_post, "/closed")
@@ -96,6 +97,8 @@ def _made_in_turn(page: Page, visit: Visit) -> Response:
 
 def _note_look(page: Page, visit: Visit) -> None:
     """Leave a line about whose record is looked at, before anything of it is shown."""
+    from assistant.web.team.standing import note  # noqa: PLC0415 - of a team alone
+
     if page.about_nobody:
         return
     is_one = visit.is_client or "{client}" in page.path

@@ -4,12 +4,14 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from assistant.clients.desk import Desk
-from assistant.clients.settings import existing
 from assistant.intake.quantities import UnitSystem
-from assistant.plan import EngineChoice
+
+if TYPE_CHECKING:
+    from assistant.clients.desk import Desk
+    from assistant.model.knowledge import KnowledgeBase
+    from assistant.plan import EngineChoice
 
 
 @dataclass(frozen=True)
@@ -36,7 +38,7 @@ class Serving:
     db: str | None = None
     rules: Path | None = None
     house: Path | None = None
-    engine: EngineChoice | None = None
+    engine: "EngineChoice | None" = None
     is_secure: bool = False
     log: Path | None = None
     team: bool = False
@@ -44,10 +46,24 @@ class Serving:
     now: Callable[[], dt.datetime] = lambda: dt.datetime.now(tz=dt.UTC)
     worked_out: dict[str, Any] = field(default_factory=dict, compare=False)
 
-    def desk(self) -> Desk:
+    def desk(self) -> "Desk":
         """Return the desk of the day."""
-        house = None if self.house is None else existing(self.house)
-        return Desk(self.today(), self.db, self.rules, house, self.engine)
+        # What works plans out is imported behind the first page.
+        from assistant.clients.desk import Desk  # noqa: PLC0415
+
+        return Desk(self.today(), self.db, self.rules, self._settings, self.engine)
+
+    def kb_in(self, language: str) -> "KnowledgeBase":
+        """Return the rule book as it reads in a language. Raises InputProblems."""
+        from assistant.clients.book import knowledge_in  # noqa: PLC0415
+
+        return knowledge_in(self.rules, self._settings, language)
+
+    @property
+    def _settings(self) -> Path | None:
+        from assistant.clients.settings import existing  # noqa: PLC0415
+
+        return None if self.house is None else existing(self.house)
 
     @property
     def origins(self) -> frozenset[str]:

@@ -4,22 +4,24 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from starlette.responses import RedirectResponse, Response
 
-from assistant.clients.desk import Desk
-from assistant.clients.person import Person
 from assistant.intake.quantities import UnitSystem
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan.language import ENGLISH, read_language
 from assistant.plan.phrases import Phrasebook
-from assistant.records.store import Client, Records
 from assistant.report.page.words import PageWords
 from assistant.web import show
 from assistant.web.serving import Serving
 from assistant.web.sessions import Role, Session, Sessions
+
+if TYPE_CHECKING:
+    from assistant.clients.desk import Desk
+    from assistant.clients.person import Person
+    from assistant.records.store import Client, Records
 
 EVERYBODY: frozenset[Role] = frozenset()
 CLIENTS = frozenset({Role.CLIENT})
@@ -63,7 +65,7 @@ class Visit:
 
     serving: Serving
     sessions: Sessions
-    records: Records
+    opening: "Callable[[], Records]"
     session: Session | None
     path: Mapping[str, str] = field(default_factory=dict)
     query: Mapping[str, list[str]] = field(default_factory=dict)
@@ -71,6 +73,11 @@ class Visit:
     cookie: str = ""
     is_post: bool = False
     sender: str = ""
+
+    @cached_property
+    def records(self) -> "Records":
+        """The record. Raises InputProblems where it cannot be opened."""
+        return self.opening()
 
     def sent(self, name: str) -> str:
         """Return a field of the form, without blanks around it; empty where it was not sent."""
@@ -93,7 +100,7 @@ class Visit:
         return self.session is not None and self.session.role is Role.CLIENT
 
     @cached_property
-    def desk(self) -> Desk:
+    def desk(self) -> "Desk":
         """The desk of the day."""
         return self.serving.desk()
 
@@ -105,7 +112,7 @@ class Visit:
     @cached_property
     def kb(self) -> KnowledgeBase:
         """The rule book in the language of the page. Its values and rules are those of `desk.kb`."""
-        return self.desk.kb_in(self.language)
+        return self.serving.kb_in(self.language)
 
     @property
     def is_imperial(self) -> bool:
@@ -115,7 +122,7 @@ class Visit:
     @cached_property
     def words(self) -> PageWords:
         """The words of the page."""
-        kb = self.desk.kb
+        kb = self.serving.kb_in(ENGLISH)
         return PageWords(
             read_language(kb, self.language),
             read_language(kb, ENGLISH),
@@ -123,7 +130,7 @@ class Visit:
         )
 
     @cached_property
-    def client(self) -> Client:
+    def client(self) -> "Client":
         """The client a page is about. Raises NotHere where there is none.
 
         A client is only ever shown what is theirs: what the address names counts for coaches alone.
@@ -138,7 +145,7 @@ class Visit:
         return found
 
     @cached_property
-    def person(self) -> Person:
+    def person(self) -> "Person":
         """The client as they stand on the day. Raises InputProblems, NotHere."""
         return self.desk.standing(self.records, self.client.handle)
 

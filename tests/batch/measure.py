@@ -29,7 +29,7 @@ from assistant.knowledge import load_knowledge
 from assistant.plan import prepare
 from assistant.plan.decisions import decided_flags
 from assistant.plan.language import ENGLISH, read_language
-from assistant.report.page import page_html
+from assistant.report.page.whole import page_html
 from assistant.report.plan_json import plan_json
 from assistant.report.text import plan_text
 

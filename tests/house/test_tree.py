@@ -37,3 +37,14 @@ def test_nothing_unfinished_and_no_path_of_a_machine() -> None:
         if UNFINISHED.search(line) or machine.search(line)
     ]
     assert wrong == []
+
+
+def test_no_two_test_files_have_one_name() -> None:
+    """Without packages a file is known by its bare name, and the second of a name is not collected."""
+    bare = [
+        path
+        for path in (ROOT / "tests").rglob("*.py")
+        if not (path.parent / "__init__.py").exists()
+    ]
+    names = [path.name for path in bare if path.name != "conftest.py"]
+    assert sorted({name for name in names if names.count(name) > 1}) == []

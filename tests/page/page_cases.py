@@ -16,7 +16,7 @@ from assistant.model.programme import Programme
 from assistant.model.rules import Audience
 from assistant.plan import Planner, prepare
 from assistant.plan.language import localised, localised_run, read_language
-from assistant.report.page import page_html
+from assistant.report.page.whole import page_html
 
 ROOT = Path(__file__).parents[2]
 NAMES = tuple(sorted(path.stem for path in (ROOT / "cases").glob("*.yaml")))

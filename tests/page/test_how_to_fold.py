@@ -10,7 +10,7 @@ from page_cases import ROOT, book, page, planner_of, week
 from assistant.casefiles import read_case
 from assistant.plan.how_to import how_to
 from assistant.plan.language import localised, localised_run, read_language
-from assistant.report.page import page_html
+from assistant.report.page.whole import page_html
 
 NAME = "four_days"
 FOLD = re.compile(r'<tr class="how">.*?</tr>', re.DOTALL)

@@ -24,7 +24,7 @@ from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner, prepare
 from assistant.plan.language import read_language
-from assistant.report.page import page_html
+from assistant.report.page.whole import page_html
 from assistant.report.plan_json import plan_document
 from assistant.report.text import explanation_text, plan_text
 

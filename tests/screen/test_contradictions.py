@@ -28,7 +28,7 @@ from assistant.plan.language import read_language
 from assistant.plan.sentences import Narrator
 from assistant.plan.views import flag_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
-from assistant.report.page import page_html
+from assistant.report.page.whole import page_html
 from assistant.report.referral import referral_note
 from assistant.report.text import plan_text
 from assistant.report.week_text import sessions_text

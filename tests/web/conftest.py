@@ -30,9 +30,13 @@ def live(tmp_path: Path) -> Callable[..., House]:
     return make
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:
-    """Return the machine's own Chromium, driven by playwright; skip where it is missing."""
+    """Return the machine's own Chromium, driven by playwright; skip where it is missing.
+
+    For one file at a time: while it runs, so does an event loop, and a terminal test in the same process
+    could not start one of its own.
+    """
     path = shutil.which("chromium") or shutil.which("google-chrome")
     if path is None:
         pytest.skip("no Chromium on this machine")

@@ -39,7 +39,7 @@ class Team(House):
 
     def records(self, visitor: TestClient) -> Records:
         """Return the open record."""
-        records: Records = visitor.app.state.records  # type: ignore[attr-defined]
+        records: Records = visitor.app.state.opening()  # type: ignore[attr-defined]
         return records
 
     def add_people(self, visitor: TestClient) -> None:

@@ -487,7 +487,7 @@ def test_what_a_client_names_never_says_which_client(team: Team, door: TestClien
     visit = Visit(
         team.serving,
         team.sessions,
-        team.records(door),
+        lambda: team.records(door),
         Session(Role.CLIENT, "Client Number0", one),
         path={"client": two, "token": two},
         query=named,

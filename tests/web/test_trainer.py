@@ -63,8 +63,8 @@ def test_a_card_names_the_clients_it_fires_for(house: Make) -> None:
     with place.visitor(Role.TRAINER) as visitor:
         stop = place.serving.desk().standing
         people = {}
-        for client in visitor.app.state.records.clients():  # type: ignore[attr-defined]
-            run = stop(visitor.app.state.records, client.handle).run()  # type: ignore[attr-defined]
+        for client in visitor.app.state.opening().clients():  # type: ignore[attr-defined]
+            run = stop(visitor.app.state.opening(), client.handle).run()  # type: ignore[attr-defined]
             people[client.name] = {record.rule_id for record in run.records.fired()}
         first, second = people.values()
         for rule in (min(first - second), min(second - first), min(first & second)):

@@ -38,7 +38,17 @@ def figure_svg(kb: KnowledgeBase, exercise_id: str, language: str = "en") -> Mar
     pose = kb.pose_of(exercise_id)
     if pose is None:
         return None
-    return drawn(pose, kb.figures, figure_text(kb, exercise_id, pose, language))
+    key = (kb.content_hash, exercise_id, language)
+    if key not in _drawn:
+        if len(_drawn) >= _MOST_DRAWN:
+            _drawn.clear()
+        _drawn[key] = drawn(pose, kb.figures, figure_text(kb, exercise_id, pose, language))
+    return _drawn[key]
+
+
+# The same book gives the same picture, so each is drawn once a process: all exercises in two languages and more.
+_MOST_DRAWN = 500
+_drawn: dict[tuple[str, str, str], Markup] = {}
 
 
 def drawn(pose: Pose, figures: Figures, words: FigureText) -> Markup:

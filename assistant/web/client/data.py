@@ -13,7 +13,6 @@ from assistant.intake.events import Confirmed
 from assistant.intake.form import form_of
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.records.export import export
-from assistant.records.forget import forget
 from assistant.report.calendar import Diary, calendar_entries
 from assistant.report.ics import Heading, events, ics_bytes
 from assistant.web import pin
@@ -113,7 +112,8 @@ def delete(visit: Visit) -> Response:
     if visit.sent("word").casefold() != visit.words.say("web_delete_word").casefold():
         return data(visit, 400, problem="web_delete_wrong")
     client, folder = visit.client, visit.serving.folder
-    forget(visit.records, client, visit.desk.on)
+    visit.desk.forget(visit.records, client)
+    visit.serving.worked_out.clear()
     if visit.serving.alone:
         draft_of(folder).unlink(missing_ok=True)
         pin.set_pin(folder, "")

@@ -6,7 +6,6 @@ from starlette.responses import Response
 
 from assistant.intake.drafts import forget_draft
 from assistant.records.fold import last_word
-from assistant.records.forget import forget
 from assistant.records.store import handle_of
 from assistant.web.coach.forms import attempt, missing
 from assistant.web.coach.intake import forget_begun
@@ -41,7 +40,8 @@ def _forgotten(visit: Visit) -> Response:
     client, typed = visit.client, visit.sent("typed")
     if not typed or handle_of(typed) != client.handle:
         raise missing("Name", "it is not the name of this client; nothing was changed")
-    gone = forget(visit.records, client, visit.desk.on)
+    gone = visit.desk.forget(visit.records, client)
+    visit.serving.worked_out.clear()
     forget_draft(client.name)
     forget_begun(visit, client.name)
     visit.sessions.end_of_client(client.token)
