@@ -59,7 +59,7 @@ def content_hash(kb: KnowledgeBase) -> str:
             "rules": _written_rules(kb),
             "sources": {s.id: _plain(s) for s in kb.sources.values()},
             "grades": {g.id: _plain(g) for g in kb.grades.values()},
-            "flags": {f.id: _plain(f) for f in kb.flags.values()},
+            "flags": {f.id: _without_empty(_plain(f), "evidence") for f in kb.flags.values()},
             "sections": [_plain(s) for s in kb.sections],
             "questions": [_plain(q) for q in kb.questions],
             **({"tick_lists": [_plain(each) for each in kb.tick_lists]} if kb.tick_lists else {}),
@@ -75,6 +75,16 @@ def content_hash(kb: KnowledgeBase) -> str:
             "overlay": dict(kb.overlay),
         }
     )
+
+
+def _without_empty(plain: Any, name: str) -> Any:
+    """A document as it was before a field was thought of, where it does not use the field."""
+    if isinstance(plain, list):
+        return [_without_empty(each, name) for each in plain]
+    if not isinstance(plain, dict):
+        return plain
+    kept = ((key, value) for key, value in plain.items() if key != name or value)
+    return {key: _without_empty(value, name) for key, value in kept}
 
 
 def _written_rules(kb: KnowledgeBase) -> dict[str, Any]:
