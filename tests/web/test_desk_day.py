@@ -89,7 +89,7 @@ def test_a_coachs_day(chromium: Any, place: House) -> None:
         page = entered(chromium, again, viewport=PHONE)
         page.get_by_role("link", name="Perrin Oake").click()
         assert page.get_by_role("heading", level=1).inner_text() == asked
-        page.get_by_role("button", name="Not known").click()
+        page.get_by_role("button", name="Not sure, or leave open").click()
         page.wait_for_load_state()
         assert page.get_by_role("heading", level=1).inner_text() != asked
     told_by_the_record(again, moves, line)
@@ -151,7 +151,7 @@ def begins_an_intake(page: Any) -> str:
     page.get_by_label("Name").fill("Perrin Oake")
     page.get_by_role("button", name="Begin").click()
     for _ in range(4):
-        page.get_by_role("button", name="Not known").click()
+        page.get_by_role("button", name="Not sure, or leave open").click()
         page.wait_for_load_state()
     asked: str = page.get_by_role("heading", level=1).inner_text()
     return asked

@@ -77,7 +77,7 @@ def test_two_are_asked_at_once_and_gone_on_with_after_a_restart(house: Make) -> 
     with again.visitor(Role.COACH) as visitor:
         assert "Tove Lind" in visitor.get("/desk").text
         assert (fact_on(visitor.get(first).text), fact_on(visitor.get(second).text)) == stood
-        assert "question 6 of" in visitor.get(first).text
+        assert "Question 6 of" in visitor.get(first).text
 
 
 def test_the_coach_is_asked_in_the_coachs_voice(house: Make) -> None:
