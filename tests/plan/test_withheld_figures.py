@@ -115,7 +115,11 @@ def _readable(text: str) -> str:
     text = re.sub(r"<style>.*?</style>", "", text, flags=re.DOTALL)
     of_sets = r'<td>.*?</td>|<svg[^>]*"(?:week-grid|sets-per-muscle)-title.*?</svg>'
     text = re.sub(of_sets, "", text, flags=re.DOTALL)
-    places = r' (?:x|y|x1|x2|y1|y2|cx|cy|r|rx|width|height|viewBox)="[-0-9. ]*"| d="M[-0-9. LZ]*"'
+    # What a drawing says stands in its title and description; how far a joint is bent is no figure of a body.
+    places = (
+        r' (?:x|y|x1|x2|y1|y2|cx|cy|r|rx|width|height|viewBox|points|stroke-width)="[-0-9., ]*"'
+        r'| (?:d|transform|stroke-dasharray)="[-0-9., a-zA-Z()]*"| xmlns="[^"]*"|-?\d+°'
+    )
     text = re.sub(places, "", text)
     return re.sub(r"(?<=\d),(?=\d)", ".", text.replace("Logik ", "logic "))
 

@@ -26,12 +26,8 @@ from assistant.web.sessions import Role
 
 LATER = dt.date(2026, 3, 8)
 OWN = {"/me/data/notes.json", "/me/data/notes-case.json"}
-# Where lines of a drawing run; what a drawing says stands in its title and description.
-DRAWN = re.compile(
-    r' (?:xmlns|data-seconds|d|points|x|y|x1|x2|y1|y2|cx|cy|r|rx|transform|stroke-width|viewBox)="[^"]*"'
-)
-# How far a joint is bent in a drawing of an exercise.
-ANGLES = re.compile(r"-?\d+°")
+# How long a rest is, for the script that counts it down.
+SECONDS = re.compile(r' data-seconds="[^"]*"')
 # What a lift is loaded with is no figure of a body.
 LOADS = re.compile(r'<(span|p|b) class="(?:load|next)">.*?</\1>|name="load_\d+"[^>]*>', re.DOTALL)
 RESTS = re.compile(r'(<p class="quiet rest"[^>]*>).*?</p>', re.DOTALL)
@@ -73,7 +69,7 @@ def told(
     place.clock.today = LATER
     with place.visitor(Role.CLIENT) as visitor:
         return [
-            (path, _bare(ANGLES.sub("", DRAWN.sub("", RESTS.sub("", LOADS.sub("", text))))))
+            (path, _bare(SECONDS.sub("", RESTS.sub("", LOADS.sub("", text)))))
             for path, text in pages_of(visitor)
         ]
 
