@@ -110,7 +110,7 @@ def accepts_a_review(page: Any) -> list[str]:
 
 def refuses_a_review(page: Any) -> None:
     page.get_by_role("link", name="Mara Stell").click()
-    page.get_by_role("link", name="Review the weeks").click()
+    page.get_by_role("link", name="Review the weeks").first.click()
     decided(page, "Leave the plan as it is", "she moved house in these weeks")
     page.get_by_text("that is noted, and the plan stays").wait_for()
 

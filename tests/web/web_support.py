@@ -66,6 +66,7 @@ class House:
         )
         self.sessions = Sessions(self.serving.seconds)
         self.app: Starlette = create_app(self.serving, self.sessions)
+        self.app.state.clock = self.clock
 
     @contextlib.contextmanager
     def visitor(
