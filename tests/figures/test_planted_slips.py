@@ -35,7 +35,21 @@ def rules(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.mark.parametrize("slip", SLIPS)
 def test_a_slip_is_told_with_its_line(slip: str, rules: Path) -> None:
     old, new, code, words = SLIPS[slip]
-    path = rules / "poses" / "squat.yaml"
+    problems = _slipped(rules, "poses/squat.yaml", old, new)
+    told = [each for each in problems if each.code == code and words in each.text]
+    assert told, [str(each) for each in problems]
+    assert _line(told[0]) > 0
+
+
+def test_a_joint_without_a_range_is_told(rules: Path) -> None:
+    problems = _slipped(rules, "figures.yaml", "  hip: {low: -30", "  # hip: {low: -30")
+    told = [f"{each.code}: {each.text}" for each in problems]
+    assert told == ["missing-field: the joint `hip` is needed here"]
+
+
+def _slipped(rules: Path, file: str, old: str, new: str) -> list[Problem]:
+    """What is told of a book with a slip in one file, which is mended afterwards."""
+    path = rules / file
     sound = path.read_text(encoding="utf-8")
     assert old in sound
     path.write_text(sound.replace(old, new, 1), encoding="utf-8")
@@ -43,9 +57,7 @@ def test_a_slip_is_told_with_its_line(slip: str, rules: Path) -> None:
         _, problems = read_draft(rules, calculators=CALCULATORS)
     finally:
         path.write_text(sound, encoding="utf-8")
-    told = [each for each in problems if each.code == code and words in each.text]
-    assert told, [str(each) for each in problems]
-    assert _line(told[0]) > 0
+    return problems
 
 
 def _line(problem: Problem) -> int:

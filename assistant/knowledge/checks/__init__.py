@@ -11,6 +11,7 @@ from assistant.knowledge.checks.flags import check_flags
 from assistant.knowledge.checks.grading import check_grading
 from assistant.knowledge.checks.how_to import check_how_to
 from assistant.knowledge.checks.order import check_order
+from assistant.knowledge.checks.patterns import check_patterns
 from assistant.knowledge.checks.poses import check_poses
 from assistant.knowledge.checks.prose import check_prose
 from assistant.knowledge.checks.questions import check_questions
@@ -39,8 +40,9 @@ def cross_check(
         *check_tick_lists(draft),
         *check_typed_words(draft),
         *check_documents(draft),
-        *check_how_to(draft, is_whole=is_whole),
-        *check_poses(draft, is_whole=is_whole),
+        *check_patterns(draft, is_whole=is_whole),
+        *check_how_to(draft),
+        *check_poses(draft),
         *check_order(draft, is_whole=is_whole),
     ]
     # Exclusiveness is reasoned from sound clauses only; on broken ones it would repeat complaints.

@@ -1,4 +1,4 @@
-"""How exercises are done: every exercise once, in the file of its pattern, and the same in each language."""
+"""How exercises are done: what is named in an exercise's place fits, and each language says the same."""
 
 from collections.abc import Iterator, Mapping
 from itertools import product
@@ -12,37 +12,14 @@ from assistant.model.errors import Problem
 _ALWAYS_THERE = "bodyweight"
 
 
-def check_how_to(draft: Draft, *, is_whole: bool) -> list[Problem]:
-    """Return what is wrong with the entries; names that nobody declares are told with the documents.
-
-    is_whole: False if some file could not be read, so that a missing entry proves nothing.
-    """
+def check_how_to(draft: Draft) -> Iterator[Problem]:
+    """Yield what is wrong with the entries; names that nobody declares are told with the documents."""
+    yield from _languages(draft)
     book = draft.files.get("exercises")
-    if not isinstance(book, ExerciseBook):
-        return []
-    problems = [*_places(draft, book), *_languages(draft)]
-    if is_whole and draft.how_to:
-        problems += _missing(draft, book)
-    return problems
-
-
-def _places(draft: Draft, book: ExerciseBook) -> Iterator[Problem]:
-    rows, patterns = book.by_id, [pattern.id for pattern in book.patterns]
+    rows = book.by_id if isinstance(book, ExerciseBook) else {}
     for pattern, file in draft.how_to.items():
-        if pattern not in patterns:
-            text = f"`{pattern}` is no movement pattern{did_you_mean(pattern, patterns)}"
-            place = draft.place("how_to", pattern)
-            yield Problem(place, "misnamed-file", f"{text}; name the file after one")
-            continue
         for number, entry in enumerate(file.exercises):
-            row = rows.get(entry.id)
-            if row is None:
-                continue
-            if row.pattern != pattern:
-                place = draft.place("how_to", pattern, "exercises", number, "id")
-                text = f"`{row.id}` belongs to the pattern `{row.pattern}`; move it to that file"
-                yield Problem(place, "misplaced-entry", text)
-            for at, text in _instead(entry, row, rows):
+            for at, text in _instead(entry, rows[entry.id], rows) if entry.id in rows else ():
                 path = ("exercises", number, "without_kit", at)
                 yield Problem(draft.place("how_to", pattern, *path), "bad-value", text)
 
@@ -103,12 +80,3 @@ def _languages(draft: Draft) -> Iterator[Problem]:
                 at = draft.place("how_to_said", name, *path, "steps")
                 text = f"`{said.id}` has {len(said.steps)} steps here and {len(original[said.id].steps)} in English; say each"
                 yield Problem(at, "bad-value", text)
-
-
-def _missing(draft: Draft, book: ExerciseBook) -> Iterator[Problem]:
-    for number, row in enumerate(book.exercises):
-        file = draft.how_to.get(row.pattern)
-        if file is None or row.id not in file.by_id:
-            place = draft.place("document", "exercises", "exercises", number)
-            text = f"how `{row.id}` is done is not written; add it to how_to/{row.pattern}.yaml"
-            yield Problem(place, "missing-entry", text)

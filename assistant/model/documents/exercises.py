@@ -35,6 +35,21 @@ class Pattern(Document):
     meaning: Plain
 
 
+class OfAPattern(RuleFile):
+    """A file named after a movement pattern, about its exercises."""
+
+    schema_version: Literal[1]
+
+    @property
+    def named(self) -> list[tuple[tuple[str | int, ...], str]]:
+        """The exercises that stand here, each with its path."""
+        raise NotImplementedError
+
+    def faults(self) -> Iterator[Fault]:
+        """Yield exercises that stand twice."""
+        yield from repeated(self.named)
+
+
 class Exercise(Document):
     """One exercise. Credits are fractional sets a muscle earns from one hard set."""
 

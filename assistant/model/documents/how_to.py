@@ -5,12 +5,12 @@ exercises.yaml and is not written again.
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
-from assistant.model.base import Document, Fault, RuleFile, repeated
-from assistant.model.documents.exercises import ExerciseName
+from assistant.model.base import Document
+from assistant.model.documents.exercises import ExerciseName, OfAPattern
 from assistant.model.marks import Plain
 
 Steps = Annotated[tuple[Plain, ...], Field(min_length=3, max_length=5)]
@@ -55,10 +55,9 @@ class HowTo(HowToSaid):
     without_kit: tuple[ExerciseName, ...]
 
 
-class HowToSaidFile(RuleFile):
+class HowToSaidFile(OfAPattern):
     """The exercises of one movement pattern in another language."""
 
-    schema_version: Literal[1]
     exercises: tuple[HowToSaid, ...]
 
     @property
@@ -66,10 +65,10 @@ class HowToSaidFile(RuleFile):
         """The entries by exercise."""
         return {entry.id: entry for entry in self.exercises}
 
-    def faults(self) -> Iterator[Fault]:
-        """Yield exercises that stand twice."""
-        ids = enumerate(each.id for each in self.exercises)
-        yield from repeated((("exercises", number, "id"), name) for number, name in ids)
+    @property
+    def named(self) -> list[tuple[tuple[str | int, ...], str]]:
+        """The exercises that stand here, each with its path."""
+        return [(("exercises", at, "id"), each.id) for at, each in enumerate(self.exercises)]
 
 
 class HowToFile(HowToSaidFile):

@@ -5,9 +5,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, Tag
 
-from assistant.model.base import Document, Fault, RuleFile, repeated, told_apart
-from assistant.model.documents.exercises import ExerciseName
-from assistant.model.documents.figures import JOINTS, View
+from assistant.model.base import Document, Fault, told_apart
+from assistant.model.documents.exercises import ExerciseName, OfAPattern
+from assistant.model.documents.figures import View
 from assistant.model.marks import Plain
 
 Both = tuple[float, float]
@@ -135,10 +135,9 @@ class Pose(Document):
         return self.through.towards(self.end, share / _HALF - 1)
 
 
-class PoseFile(RuleFile):
+class PoseFile(OfAPattern):
     """The poses of one movement pattern, and why an exercise has none."""
 
-    schema_version: Literal[1]
     poses: tuple[Pose, ...] = ()
     not_drawn: dict[ExerciseName, Plain] = {}
 
@@ -158,7 +157,7 @@ class PoseFile(RuleFile):
 
     def faults(self) -> Iterator[Fault]:
         """Yield entries that stand twice, and ones that leave out what a picture needs."""
-        yield from repeated(self.named)
+        yield from super().faults()
         own = {pose.id: pose for pose in self.poses}
         for number, pose in enumerate(self.poses):
             path = ("poses", number)
@@ -195,12 +194,3 @@ def _without_place(path: tuple[str | int, ...], pose: Pose) -> Iterator[Fault]:
         if rest.upon is not None and rest.upon not in names:
             text = f"`{rest.upon}` is the name of no kit here; kit with a name: {', '.join(sorted(names)) or 'none'}"
             yield Fault((*path, "rests", number, "upon"), "unknown-name", text)
-
-
-def beyond(position: Position, ranges: Mapping[str, tuple[float, float]]) -> Iterator[str]:
-    """Yield joints of a position that go further than their range, each told in a few words."""
-    for name in JOINTS:
-        low, high = ranges[name]
-        for value in dict.fromkeys(position.of(name)):
-            if not low <= value <= high:
-                yield f"`{name}` is {value:g}; allowed: {low:g} to {high:g} degrees"
