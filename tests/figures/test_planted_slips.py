@@ -24,6 +24,17 @@ SLIPS = {
     "no place": ("{part: feet, at: [0, 0]}", "{part: feet, height: 0}", "missing-field", "has a place"),
 }  # fmt: skip
 
+# A piece in place of the goblet squat's weight that could not be drawn, and words of what is told.
+PIECES = {
+    "{shape: slab, at: [0, 40]}": "a slab needs `at` and `to` in cm",
+    "{shape: bench, at: hands, to: [0, 40]}": "a bench needs `at` and `to` in cm",
+    "{shape: cable, at: hands}": "a cable needs `to`, where it ends",
+    "{shape: lever, at: hands}": "a lever needs `to`, where it ends",
+    "{shape: dumbbell, at: hands, side: middle, axis: forearm}": "for a dumbbell in one hand",
+    "{shape: dumbbell, at: [0, 30], axis: forearm}": "for a dumbbell in one hand",
+    "{shape: plate, at: hands, axis: forearm}": "for a dumbbell in one hand",
+}  # fmt: skip
+
 
 @pytest.fixture(scope="module")
 def rules(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -38,6 +49,14 @@ def test_a_slip_is_told_with_its_line(slip: str, rules: Path) -> None:
     problems = _slipped(rules, "poses/squat.yaml", old, new)
     told = [each for each in problems if each.code == code and words in each.text]
     assert told, [str(each) for each in problems]
+    assert _line(told[0]) > 0
+
+
+@pytest.mark.parametrize("piece", PIECES)
+def test_a_piece_that_cannot_be_drawn_is_told(piece: str, rules: Path) -> None:
+    held = "{shape: dumbbell, at: hands, side: middle, axis: up, width: 18, size: 7}"
+    told = _slipped(rules, "poses/squat.yaml", held, piece)
+    assert [PIECES[piece] in each.text for each in told] == [True]
     assert _line(told[0]) > 0
 
 

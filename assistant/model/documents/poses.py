@@ -173,6 +173,7 @@ class PoseFile(OfAPattern):
             if whole.end is not None and not (whole.moving and whole.path):
                 yield Fault(path, "missing-field", "`moving` and `path` are needed with `end`")
             yield from _without_place(path, whole)
+            yield from _not_drawable(path, pose)
 
 
 def _filled(pose: Pose, own: Mapping[str, Pose]) -> Pose:
@@ -194,3 +195,19 @@ def _without_place(path: tuple[str | int, ...], pose: Pose) -> Iterator[Fault]:
         if rest.upon is not None and rest.upon not in names:
             text = f"`{rest.upon}` is the name of no kit here; kit with a name: {', '.join(sorted(names)) or 'none'}"
             yield Fault((*path, "rests", number, "upon"), "unknown-name", text)
+
+
+def _not_drawable(path: tuple[str | int, ...], pose: Pose) -> Iterator[Fault]:
+    """Pieces of kit that do not say where they end, or which way they point."""
+    for number, kit in enumerate(pose.kit or ()):
+        at = (*path, "kit", number)
+        is_between = isinstance(kit.at, tuple) and isinstance(kit.to, tuple)
+        if kit.shape in {"slab", "bench", "wall"} and not is_between:
+            text = f"a {kit.shape} needs `at` and `to` in cm, the two ends of its top"
+            yield Fault(at, "missing-field", text)
+        elif kit.shape in {"cable", "lever"} and kit.to is None:
+            yield Fault(at, "missing-field", f"a {kit.shape} needs `to`, where it ends")
+        is_in_hand = kit.at in {"hands", "palms"} and kit.side != "middle"
+        if kit.axis == "forearm" and not (kit.shape == "dumbbell" and is_in_hand):
+            text = "`forearm` is for a dumbbell in one hand; allowed here: across, along, up"
+            yield Fault((*at, "axis"), "bad-value", text)
