@@ -66,8 +66,7 @@ class Position(Document):
         for name in type(self).model_fields:
             pairs = zip(self.of(name), other.of(name), strict=True)
             right, left = (a + (b - a) * share for a, b in pairs)
-            is_single = name in {"trunk", "roll", "spine", "spine_side", "neck"}
-            mixed[name] = right if is_single else (right, left)
+            mixed[name] = right if right == left else (right, left)
         return self.model_copy(update=mixed)
 
 

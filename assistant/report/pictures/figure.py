@@ -12,13 +12,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.report.pictures.figure_body import Body, Vector
 from assistant.report.pictures.figure_flesh import Stage, flesh
 from assistant.report.pictures.figure_kit import Drawn, KitPen, spots_around
-from assistant.report.pictures.figure_shapes import (
-    Camera,
-    Paper,
-    Spot,
-    hull,
-    short,
-)
+from assistant.report.pictures.figure_shapes import Camera, Paper, Spot, hull, short
 from assistant.report.pictures.figure_words import FigureText, figure_text
 from assistant.report.pictures.svg import WIDTH
 
@@ -147,20 +141,16 @@ def _way(stage: Stage, paper: Paper) -> str:
     assert pose.end is not None
     assert pose.path is not None
     side = pose.side or "both"
-    share = [each / _STEPS for each in range(_STEPS + 1)]
-    bodies = [stage.body(pose.on_the_way(each), "start") for each in share]
+    ways = (pose.on_the_way(each / _STEPS) for each in range(_STEPS + 1))
+    bodies = [stage.body(position, "start") for position in ways]
     last = stage.body(pose.end, "end")
+    if side == "both" and stage.camera.view in {"front", "back"} and last.is_pair(pose.path):
+        side = "right"
     spots = [stage.camera.seen(each.part(pose.path, side)) for each in bodies]
     goal = stage.camera.seen(last.part(pose.path, side))
     if spots[-1] != goal:
         # What the body rests on changes between the two; only the ends are known.
         spots = [spots[0], goal]
-    if (
-        side == "both"
-        and stage.camera.view in {"front", "back"}
-        and f"{pose.path}_right" in last.points
-    ):
-        spots = [stage.camera.seen(each.part(pose.path, "right")) for each in bodies]
     (x1, y1), (x2, y2) = paper.spot(spots[-2]), paper.spot(spots[-1])
     length = ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5 or 1.0
     along = (x2 - x1) / length, (y2 - y1) / length

@@ -62,10 +62,14 @@ def _about(axis: str, degrees: float) -> Matrix:
 
 @dataclass(frozen=True)
 class Body:
-    """A body in one position: points by name, in cm. frames: orientation of trunk, chest and feet."""
+    """A body in one position: points by name, in cm. frames: how the pelvis and the forearms are turned."""
 
     points: Mapping[str, Vector]
     frames: Mapping[str, Matrix]
+
+    def is_pair(self, name: str) -> bool:
+        """Tell whether there is a part on the right and on the left."""
+        return f"{name}_right" in self.points
 
     def part(self, name: str, side: str = "both") -> Vector:
         """Return where a part is: for both sides the middle between them."""
@@ -114,15 +118,15 @@ def _made(position: Position, figures: Figures) -> Body:
         "upper_back": plus(waist, turned(chest, (-thick.chest, half * _UPPER_BACK, 0))),
         "chest": plus(waist, turned(chest, (thick.chest, half * _UPPER_BACK, 0))),
     }
-    frames = {"pelvis": pelvis, "chest": chest}
+    frames = {"pelvis": pelvis}
     for number, (side, out) in enumerate(SIDES):
         angles = {name: position.of(name)[number] for name in Position.model_fields}
         hip = plus(hips, turned(pelvis, (0, 0, out * size.hip_width * tall / 2)))
         points |= _leg(side, out, hip, pelvis, angles, figures)
-        frames[f"foot_{side}"] = _foot_frame(out, pelvis, angles)
         shoulder = plus(shoulders, turned(chest, (0, 0, out * size.shoulder_width * tall / 2)))
-        points |= _arm(side, out, shoulder, chest, angles, figures)
-        frames[f"forearm_{side}"] = _forearm_frame(out, chest, angles)
+        upper = _limb_frame(out, chest, angles, "shoulder")
+        forearm = frames[f"forearm_{side}"] = _times(upper, _about("z", angles["elbow"]))
+        points |= _arm(side, shoulder, (upper, forearm), angles["wrist"], figures)
     return Body(points, frames)
 
 
@@ -133,22 +137,13 @@ def _limb_frame(out: int, root: Matrix, angles: Mapping[str, float], joint: str)
     return _times(frame, _about("y", -out * angles[f"{joint}_turn"]))
 
 
-def _foot_frame(out: int, pelvis: Matrix, angles: Mapping[str, float]) -> Matrix:
-    thigh = _limb_frame(out, pelvis, angles, "hip")
-    return _times(thigh, _about("z", angles["ankle"] - angles["knee"]))
-
-
-def _forearm_frame(out: int, chest: Matrix, angles: Mapping[str, float]) -> Matrix:
-    return _times(_limb_frame(out, chest, angles, "shoulder"), _about("z", angles["elbow"]))
-
-
 def _leg(
     side: str, out: int, hip: Vector, pelvis: Matrix, angles: Mapping[str, float], figures: Figures
 ) -> dict[str, Vector]:
     size, thick, tall = figures.measures, figures.thickness, figures.stature_cm
     thigh = _limb_frame(out, pelvis, angles, "hip")
     shank = _times(thigh, _about("z", -angles["knee"]))
-    foot = _foot_frame(out, pelvis, angles)
+    foot = _times(thigh, _about("z", angles["ankle"] - angles["knee"]))
     knee = plus(hip, turned(thigh, (0, -size.thigh * tall, 0)))
     ankle = plus(knee, turned(shank, (0, -size.shank * tall, 0)))
     length, sole = size.foot_length * tall, -size.foot_height * tall
@@ -172,17 +167,11 @@ def _leg(
 
 
 def _arm(
-    side: str,
-    out: int,
-    shoulder: Vector,
-    chest: Matrix,
-    angles: Mapping[str, float],
-    figures: Figures,
+    side: str, shoulder: Vector, frames: tuple[Matrix, Matrix], wrist_angle: float, figures: Figures
 ) -> dict[str, Vector]:
     size, thick, tall = figures.measures, figures.thickness, figures.stature_cm
-    upper = _limb_frame(out, chest, angles, "shoulder")
-    forearm = _forearm_frame(out, chest, angles)
-    hand = _times(forearm, _about("z", angles["wrist"]))
+    upper, forearm = frames
+    hand = _times(forearm, _about("z", wrist_angle))
     elbow = plus(shoulder, turned(upper, (0, -size.upper_arm * tall, 0)))
     wrist = plus(elbow, turned(forearm, (0, -size.forearm * tall, 0)))
     return {
@@ -193,5 +182,6 @@ def _arm(
         f"elbows_{side}": below(elbow, thick.elbow),
         f"palms_{side}": below(wrist, thick.wrist),
         f"hands_{side}": plus(wrist, turned(hand, (0, -size.hand * tall / 2, 0))),
+        # Nothing is drawn or rests here; a picture has room for it.
         f"fingers_{side}": plus(wrist, turned(hand, (0, -size.hand * tall * 0.9, 0))),
     }

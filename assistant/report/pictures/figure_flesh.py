@@ -12,6 +12,7 @@ from assistant.report.pictures.figure_body import SIDES, Body, body, plus, turne
 from assistant.report.pictures.figure_shapes import Camera, Paper, Spot, hull, round_spots
 
 _MOVING = "#d9730d"
+_MARKED = f'fill="{_MOVING}" stroke="currentColor" stroke-width="1.3"'
 _HATCH = 'stroke="currentColor" stroke-width="4" stroke-dasharray="1.2 3.2" stroke-linecap="butt"'
 # A limb that hangs on the trunk this much (cm) further away than its middle is drawn paler.
 _BEHIND = 4.0
@@ -76,13 +77,18 @@ def _limb(
 ) -> str:
     is_leg = names[0] == "hip"
     spots = [stage.camera.seen(at.points[f"{name}_{side}"]) for name in names]
-    limbs = ("thighs", "shanks", "feet") if is_leg else ("upper_arms", "forearms", "")
-    ends = _foot(stage, paper, at, side) if is_leg else _hand(stage, paper, at, side)
+    upper, lower = ("thighs", "shanks") if is_leg else ("upper_arms", "forearms")
     pieces = [
-        (limbs[1], spots[1], spots[2], widths[1], widths[2]),
-        (limbs[0], spots[0], spots[1], widths[0], widths[1]),
+        (lower, spots[1], spots[2], widths[1], widths[2]),
+        (upper, spots[0], spots[1], widths[0], widths[1]),
     ]
-    still, moving = ends
+    still = moving = ""
+    if not is_leg:
+        still = _hand(stage, paper, at, side)
+    elif _marks(stage.pose, "feet", side):
+        moving = _foot(stage, paper, at, side, _MARKED)
+    else:
+        still = _foot(stage, paper, at, side, "")
     for limb, a, b, first, last in pieces:
         if _marks(stage.pose, limb, side):
             moving += _marked(paper, a, b, first, last)
@@ -97,11 +103,10 @@ def _marks(pose: Pose, limb: str, side: str) -> bool:
 
 def _marked(paper: Paper, a: Spot, b: Spot, first: float, last: float) -> str:
     """A limb that does the work: thicker, outlined and hatched."""
-    look = f'fill="{_MOVING}" stroke="currentColor" stroke-width="1.3"'
-    return paper.limb(a, b, first + 0.6, last + 0.6, look) + paper.line(a, b, _HATCH)
+    return paper.limb(a, b, first + 0.6, last + 0.6, _MARKED) + paper.line(a, b, _HATCH)
 
 
-def _foot(stage: Stage, paper: Paper, at: Body, side: str) -> tuple[str, str]:
+def _foot(stage: Stage, paper: Paper, at: Body, side: str, look: str) -> str:
     thick = stage.figures.thickness.foot
     seen = stage.camera.seen
     ankle, heel, toe = (seen(at.points[f"{n}_{side}"]) for n in ("ankle", "heels", "toes"))
@@ -109,10 +114,7 @@ def _foot(stage: Stage, paper: Paper, at: Body, side: str) -> tuple[str, str]:
     lift = _towards(heel, ankle, thick), _towards(toe, ankle, thick)
     spots = hull([*round_spots(lift[0], thick), *round_spots(lift[1], thick * 0.8),
                   *round_spots(ankle, stage.figures.thickness.ankle)])  # fmt: skip
-    if _marks(stage.pose, "feet", side):
-        look = f'fill="{_MOVING}" stroke="currentColor" stroke-width="1.3"'
-        return "", paper.outline(spots, look)
-    return paper.outline(spots, ""), ""
+    return paper.outline(spots, look)
 
 
 def _towards(a: Spot, b: Spot, by: float) -> Spot:
@@ -121,10 +123,10 @@ def _towards(a: Spot, b: Spot, by: float) -> Spot:
     return a[0] + x / length * by, a[1] + y / length * by
 
 
-def _hand(stage: Stage, paper: Paper, at: Body, side: str) -> tuple[str, str]:
+def _hand(stage: Stage, paper: Paper, at: Body, side: str) -> str:
     wrist, hand = (stage.camera.seen(at.points[f"{n}_{side}"]) for n in ("wrist", "hands"))
     thick = stage.figures.thickness
-    return paper.limb(wrist, hand, thick.wrist, thick.hand, ""), ""
+    return paper.limb(wrist, hand, thick.wrist, thick.hand, "")
 
 
 def _torso(stage: Stage, paper: Paper, at: Body) -> str:
@@ -142,7 +144,7 @@ def _torso(stage: Stage, paper: Paper, at: Body) -> str:
     chest = round_spots(_between(waist, seen(at.points["shoulders"]), 0.65), thick.chest)
     look, hatch, shade = 'fill="currentColor"', "", ".62"
     if "torso" in (stage.pose.moving or ()):
-        look, shade = f'fill="{_MOVING}" stroke="currentColor" stroke-width="1.3"', ".9"
+        look, shade = _MARKED, ".9"
         ends = _between(seen(at.points["hips"]), waist, 0.2), seen(at.points["shoulders"])
         hatch = paper.outline([ends[0], waist, ends[1]], f'fill="none" {_HATCH}', closed=False)
     radius = stage.figures.measures.head * stage.figures.stature_cm / 2

@@ -19,7 +19,7 @@ _POST_OVER_PULLEY = 8.0
 _FURNITURE = {"slab", "bench", "wall", "ball"}
 _AXES: dict[str, Vector] = {"across": (0, 0, 1), "along": (1, 0, 0), "up": (0, 1, 0)}
 
-SOLID = 'fill="currentColor" fill-opacity=".16"'
+_SOLID = 'fill="currentColor" fill-opacity=".16"'
 _BOLD = 'stroke-width="3"'
 _FINE = 'stroke-width="1.2"'
 _BAND = 'stroke-width="2.6" stroke-dasharray="5 2.5"'
@@ -58,12 +58,12 @@ class KitPen:
             if kit.shape in {"cable", "band", "lever", "stick", "handle"}:
                 yield self._line(kit, points, spots)
             elif kit.shape == "ball":
-                yield self.paper.circle(spots[0], _size(kit), SOLID)
+                yield self.paper.circle(spots[0], _size(kit), _SOLID)
             elif kit.shape == "kettlebell":
                 yield self.paper.line(spots[1], spots[0], _BOLD)
-                yield self.paper.circle(spots[0], _size(kit), SOLID)
+                yield self.paper.circle(spots[0], _size(kit), _SOLID)
             else:
-                yield self._outline(spots)
+                yield self.paper.outline(hull(spots), _SOLID)
         if kit.shape in {"barbell", "dumbbell"}:
             for a, b in _shafts(kit, self.body):
                 yield self.paper.line(self.camera.seen(a), self.camera.seen(b), _BOLD)
@@ -71,14 +71,11 @@ class KitPen:
             for a, b in _legs(kit):
                 yield self.paper.line(self.camera.seen(a), self.camera.seen(b), _BOLD)
 
-    def _outline(self, spots: list[Spot]) -> str:
-        return self.paper.outline(hull(spots), SOLID)
-
     def _line(self, kit: Kit, points: list[Vector], spots: list[Spot]) -> str:
         if kit.shape == "cable":
             foot, high = map(self.camera.seen, _post(points[0]))
             post = self.paper.line(foot, high, _BOLD)
-            wheel = self.paper.circle(spots[0], 4, SOLID)
+            wheel = self.paper.circle(spots[0], 4, _SOLID)
             return post + wheel + self.paper.line(spots[0], spots[1], _FINE)
         look = _BAND if kit.shape == "band" else _BOLD
         return self.paper.line(spots[0], spots[1], look)
@@ -86,13 +83,10 @@ class KitPen:
 
 def _legs(kit: Kit) -> Iterator[tuple[Vector, Vector]]:
     """The two pairs of legs of a bench, from under its top to the floor."""
-    at, to = kit.at, kit.to
-    assert not isinstance(at, str)
-    assert isinstance(to, tuple)
-    middle = at[2] if len(at) > len("xy") else 0.0
+    at, to = _top(kit)
     for share in (0.12, 0.88):
         x, y = (a + (b - a) * share for a, b in zip(at[:2], to[:2], strict=True))
-        yield (x, y - _size(kit), middle), (x, 0, middle)
+        yield (x, y - _size(kit), at[2]), (x, 0, at[2])
 
 
 def _post(pulley: Vector) -> list[Vector]:
@@ -118,13 +112,13 @@ def solid_points(kit: Kit, body: Body) -> Iterator[tuple[int, Vector]]:
 def _rounds(kit: Kit, body: Body) -> Iterator[tuple[Vector, Vector, float]]:
     """The round pieces of a weight or a pad: middle, axis and thickness."""
     if kit.shape == "barbell":
-        middle, out = _one(kit, body), (kit.width or _WIDTHS["barbell"]) / 2 - _PLATE_FROM_END
+        middle, out = _one(kit, body), _width(kit) / 2 - _PLATE_FROM_END
         yield from ((plus(middle, (0, 0, sign * out)), (0, 0, 1), 5.0) for sign in (-1, 1))
     elif kit.shape == "dumbbell":
         for a, b in _shafts(kit, body):
             yield from ((end, _direction(a, b), 6.0) for end in (a, b))
     elif kit.shape == "roller":
-        wide = (kit.width or _WIDTHS["roller"]) / (1 if kit.side == "both" else 2)
+        wide = _width(kit) / (1 if kit.side == "both" else 2)
         yield _one(kit, body), (0, 0, 1), wide
     else:
         yield _one(kit, body), _AXES[kit.axis], 4.0
@@ -146,19 +140,29 @@ def _size(kit: Kit) -> float:
     return kit.size if kit.size is not None else _SIZES.get(kit.shape, 0.0)
 
 
+def _width(kit: Kit) -> float:
+    return kit.width or _WIDTHS[kit.shape]
+
+
 def place(at: str | tuple[float, ...], body: Body, side: str = "both") -> Vector:
     """Return where a place is: a part of the body, or a point given in cm."""
     if isinstance(at, str):
         return body.part(at, side)
-    return (at[0], at[1], at[2] if len(at) > len("xy") else 0.0)
+    return _point(at)
+
+
+def _point(at: tuple[float, ...]) -> Vector:
+    x, y, z = (*at, 0.0)[:3]
+    return x, y, z
 
 
 def _one(kit: Kit, body: Body) -> Vector:
     return place(kit.at, body, kit.side)
 
 
-def _both_sides(kit: Kit, body: Body) -> list[str]:
-    is_pair = isinstance(kit.at, str) and f"{kit.at}_right" in body.points
+def _sides(at: str | tuple[float, ...] | None, kit: Kit, body: Body) -> list[str]:
+    """The sides that a piece is drawn on: one, or both where it is tied to a part that there is twice."""
+    is_pair = isinstance(at, str) and body.is_pair(at)
     return ["right", "left"] if is_pair and kit.side == "both" else [kit.side]
 
 
@@ -167,18 +171,17 @@ def _ends(kit: Kit, body: Body) -> Iterator[tuple[int, Vector]]:
     if kit.shape == "ball":
         yield 0, _one(kit, body)
     elif kit.to is not None:
-        to_pair = isinstance(kit.to, str) and f"{kit.to}_right" in body.points
-        is_two = kit.shape == "band" and to_pair and kit.side == "both"
-        for run, side in enumerate(("right", "left") if is_two else (kit.side,)):
+        sides = _sides(kit.to, kit, body) if kit.shape == "band" else [kit.side]
+        for run, side in enumerate(sides):
             yield run, place(kit.at, body, side)
             yield run, place(kit.to, body, side)
     elif kit.shape == "band":
         yield 0, place(kit.at, body, "right")
         yield 0, place(kit.at, body, "left")
     else:
-        wide = (kit.width or _WIDTHS[kit.shape]) / 2
-        hands = [place(kit.at, body, side) for side in _both_sides(kit, body)]
-        axis = _AXES.get(kit.axis, _AXES["across"])
+        wide = _width(kit) / 2
+        hands = [place(kit.at, body, side) for side in _sides(kit.at, kit, body)]
+        axis = _AXES[kit.axis]
         if len(hands) > 1 and kit.axis == "across":
             axis = _direction(hands[1], hands[0])
         yield 0, plus(hands[0], axis, wide)
@@ -186,25 +189,31 @@ def _ends(kit: Kit, body: Body) -> Iterator[tuple[int, Vector]]:
 
 
 def _shafts(kit: Kit, body: Body) -> Iterator[tuple[Vector, Vector]]:
-    half = (kit.width or _WIDTHS[kit.shape]) / 2
-    for side in [kit.side] if kit.shape == "barbell" else _both_sides(kit, body):
+    half = _width(kit) / 2
+    for side in [kit.side] if kit.shape == "barbell" else _sides(kit.at, kit, body):
         middle = place(kit.at, body, side)
-        axis = _AXES.get(kit.axis, _AXES["across"])
         if kit.axis == "forearm":
             axis = turned(body.frames[f"forearm_{side}"], (1, 0, 0))
+        else:
+            axis = _AXES[kit.axis]
         yield plus(middle, axis, -half), plus(middle, axis, half)
 
 
+def _top(kit: Kit) -> tuple[Vector, Vector]:
+    """Both ends of the top of a slab, a bench or a wall."""
+    assert isinstance(kit.at, tuple)
+    assert isinstance(kit.to, tuple)
+    return _point(kit.at), _point(kit.to)
+
+
 def _block(kit: Kit) -> list[Vector]:
-    at, to = kit.at, kit.to
-    assert not isinstance(at, str)
-    assert isinstance(to, tuple)
+    at, to = _top(kit)
     along = (to[0] - at[0], to[1] - at[1])
     length = math.hypot(*along) or 1.0
     down = (along[1] / length * _size(kit), -along[0] / length * _size(kit))
-    middle, half = (at[2] if len(at) > len("xy") else 0.0), (kit.width or _WIDTHS[kit.shape]) / 2
+    half = _width(kit) / 2
     return [
-        (x + dx, y + dy, middle + z)
+        (x + dx, y + dy, at[2] + z)
         for x, y in (at[:2], to[:2])
         for dx, dy in ((0.0, 0.0), down)
         for z in (-half, half)
