@@ -39,13 +39,13 @@ LISTS: Mapping[str, Mapping[str, type[Document]]] = {
     },
 }
 # Files that are one item by themselves, and the field that bears its name.
-_WHOLE: Mapping[str, tuple[type[Document], str]] = {
+WHOLE: Mapping[str, tuple[type[Document], str]] = {
     "flag": (Flag, "id"),
     "language": (Language, "language"),
     "rule": (Rule, "id"),
 }
 # Files that are named after a movement pattern, which they do not repeat inside.
-_OF_A_PATTERN: Mapping[str, type[Document]] = {
+OF_A_PATTERN: Mapping[str, type[Document]] = {
     "how_to": HowToFile,
     "how_to_said": HowToSaidFile,
     "pose": PoseFile,
@@ -65,7 +65,7 @@ class Builder:
         self.origins = {("book", book.name): Origin(book_parsed)}
         kinds = [field.removesuffix("s") for fields in LISTS.values() for field in fields]
         self.shelves: dict[str, dict[str, Any]] = {
-            kind: {} for kind in (*kinds, *_WHOLE, *_OF_A_PATTERN, "document")
+            kind: {} for kind in (*kinds, *WHOLE, *OF_A_PATTERN, "document")
         }
         self.problems: list[Problem] = []
         self.has_all_definitions = True
@@ -75,10 +75,12 @@ class Builder:
         """Take in one parsed file."""
         if file.kind == "document":
             self._document(file.path.stem, parsed)
-        elif file.kind in _WHOLE:
+        elif file.kind in WHOLE:
             self._whole(file, parsed)
-        elif file.kind in _OF_A_PATTERN:
-            self._of_a_pattern(file, parsed)
+        elif file.kind in OF_A_PATTERN:
+            stem = file.path.stem
+            name = f"{file.path.parent.name}/{stem}" if file.kind == "how_to_said" else stem
+            self._item(file.kind, OF_A_PATTERN[file.kind], parsed.data, Origin(parsed), name)
         elif file.kind == "tables":
             self._table(file, parsed)
         else:
@@ -137,25 +139,25 @@ class Builder:
             origin = self.origins["fact", fact_id]
             self._item("rule", Rule, raw, Origin(origin.parsed, (*origin.at, "tier")))
 
-    def _item(self, kind: str, model: type[Document], raw: Any, origin: Origin) -> Any:
-        """Shape an item and keep it; None where it has not the right shape."""
+    def _item(
+        self, kind: str, model: type[Document], raw: Any, origin: Origin, name: str = ""
+    ) -> Any:
+        """Shape an item and keep it; None where it has not the right shape. name: where it bears none itself."""
         made = shape(model, raw, origin.parsed, origin.at)
         if isinstance(made, list):
             self.problems.extend(made)
             return None
-        self._keep(kind, made.fact if isinstance(made, Question) else _id(made), made, origin)
-        return made
-
-    def _keep(self, kind: str, name: str, item: Document, origin: Origin) -> None:
+        name = name or _id(made)
         first = self.origins.setdefault((kind, name), origin)
         if first is origin:
-            self.shelves[kind][name] = item
+            self.shelves[kind][name] = made
         else:
             text = f"{kind} `{name}` stands already at {first.start}"
             self.problems.append(Problem(str(origin.start), "repeated-id", text))
+        return made
 
     def _whole(self, file: SourceFile, parsed: Parsed) -> None:
-        model, field = _WHOLE[file.kind]
+        model, field = WHOLE[file.kind]
         stem = file.path.stem
         made = self._item(file.kind, model, parsed.data, Origin(parsed))
         if made is None:
@@ -176,26 +178,13 @@ class Builder:
             )
             self.problems.append(Problem(parsed.place("stage"), "misplaced-file", text))
 
-    def _of_a_pattern(self, file: SourceFile, parsed: Parsed) -> None:
-        made = shape(_OF_A_PATTERN[file.kind], parsed.data, parsed, ())
-        if isinstance(made, list):
-            self.problems.extend(made)
-        else:
-            stem, code = file.path.stem, file.path.parent.name
-            name = f"{code}/{stem}" if file.kind == "how_to_said" else stem
-            self._keep(file.kind, name, made, Origin(parsed))
-
     def _document(self, stem: str, parsed: Parsed) -> None:
         if stem not in FILES:
             hint = did_you_mean(stem, FILES, f"; allowed: {', '.join(sorted(FILES))}")
             text = f"nothing reads `{stem}.yaml`{hint}"
             self.problems.append(Problem(parsed.place(), "misnamed-file", text))
-            return
-        made = shape(FILES[stem], parsed.data, parsed, ())
-        if isinstance(made, list):
-            self.problems.extend(made)
         else:
-            self._keep("document", stem, made, Origin(parsed))
+            self._item("document", FILES[stem], parsed.data, Origin(parsed), stem)
 
     def _lists(self, parsed: Parsed, models: Mapping[str, type[Document]]) -> None:
         before = len(self.problems)
@@ -236,6 +225,8 @@ class Builder:
 
 
 def _id(item: Any) -> str:
+    if isinstance(item, Question):
+        return item.fact
     return item.language if isinstance(item, Language) else str(item.id)
 
 

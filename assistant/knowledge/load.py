@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.knowledge import cache
-from assistant.knowledge.build import Builder
+from assistant.knowledge.build import LISTS, Builder
 from assistant.knowledge.checks import cross_check
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.files import SourceFile, folder_problems, source_files
@@ -24,11 +24,6 @@ from assistant.knowledge.strict_yaml import MAX_BYTES, parse_bytes
 from assistant.model.book import Book
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-
-# Kinds of file that declare nothing the rules name.
-_BESIDE_DEFINITIONS = {
-    "book", "rule", "tables", "language", "document", "how_to", "how_to_said", "pose",
-}  # fmt: skip
 
 
 def load_knowledge(
@@ -119,7 +114,7 @@ def _draft(
             builder.add(file, parsed[file.shown])
         elif file.kind == "flag":
             builder.unsound_flags.append(file.path.stem)
-        elif file.kind not in _BESIDE_DEFINITIONS:
+        elif file.kind in LISTS:
             builder.has_all_definitions = False
     draft = builder.draft()
     problems.extend(builder.problems)

@@ -11,50 +11,26 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from assistant.knowledge.build import LISTS, OF_A_PATTERN, WHOLE
 from assistant.knowledge.locate import rules_directory
 from assistant.model.base import Document
 from assistant.model.book import Book, Table
-from assistant.model.documents.flags import Flag
-from assistant.model.documents.how_to import HowToFile, HowToSaidFile
-from assistant.model.documents.poses import PoseFile
-from assistant.model.facts import FactDeclaration
 from assistant.model.knowledge import FILES
-from assistant.model.language import Language
-from assistant.model.parameters import Parameter
-from assistant.model.questions import Question, Section, TickList, TypedWords
-from assistant.model.rules import Rule
-from assistant.model.sources import GradeMeaning, Source
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _WHOLE_FILES: dict[str, type[Document]] = {
     "book": Book,
-    "flag": Flag,
-    "how_to": HowToFile,
-    "how_to_said": HowToSaidFile,
-    "language": Language,
-    "pose": PoseFile,
-    "rule": Rule,
     "table": Table,
+    **{kind: model for kind, (model, _) in WHOLE.items()},
+    **OF_A_PATTERN,
     **FILES,
-}
-_LISTS: dict[str, dict[str, type[Document]]] = {
-    "facts": {"facts": FactDeclaration},
-    "parameters": {"parameters": Parameter},
-    "sources": {"sources": Source},
-    "grades": {"grades": GradeMeaning},
-    "questions": {
-        "sections": Section,
-        "questions": Question,
-        "tick_lists": TickList,
-        "typed_words": TypedWords,
-    },
 }
 
 
 def schemas() -> dict[str, dict[str, Any]]:
     """Return the schemas by file name."""
     made = {name: _schema(model) for name, model in _WHOLE_FILES.items()}
-    for name, lists in _LISTS.items():
+    for name, lists in LISTS.items():
         definitions: dict[str, Any] = {}
         properties: dict[str, Any] = {}
         for field, model in lists.items():
