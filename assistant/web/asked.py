@@ -8,8 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from assistant.intake import dialogue as d
-from assistant.intake.dialogue import Dialogue, Ending, Step
-from assistant.intake.events import Event
+from assistant.intake.dialogue import Dialogue, Step
 from assistant.intake.form import Slot
 from assistant.intake.parse import answer_in_words, may_not_apply, what_to_type
 from assistant.intake.reading import minutes_for
@@ -231,28 +230,6 @@ def _answer(dialogue: Dialogue, slot: Slot, sent: list[str]) -> Step:
         return d.give(dialogue, yes if sent[-1] == _YES else no)
     values = {_id(value): value for _, value in slot.options}
     return d.give(dialogue, values[sent[-1]])
-
-
-@dataclass(frozen=True)
-class Moved:
-    """Where a dialogue stands after a form. events: to be remembered before the page is shown.
-
-    told: what must be shown at once, whoever asks for the next page.
-    """
-
-    dialogue: Dialogue
-    events: tuple[Event, ...]
-    notice: str
-    told: str
-    ending: Ending | None = None
-
-
-def moved(dialogue: Dialogue, form: Mapping[str, list[str]]) -> Moved:
-    """Apply a sent form to a dialogue."""
-    step = step_of(dialogue, form)
-    back = (form.get("do") or [""])[-1] == "back"
-    there = in_place(step.dialogue, dialogue, back=back)
-    return Moved(there, step.events, step.notice, step.support)
 
 
 def is_yes(form: Mapping[str, list[str]]) -> bool:

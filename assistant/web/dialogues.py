@@ -20,7 +20,7 @@ from assistant.intake.form import form_of
 from assistant.intake.parse import answer_in_words
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status
-from assistant.web.asked import Moved, in_place, moved
+from assistant.web.asked import in_place, step_of
 from assistant.web.visit import Visit
 
 
@@ -37,25 +37,14 @@ class Said:
 
 
 @dataclass(frozen=True)
-class Answered:
-    """A sent form, applied. said: why the question stands as it did; None where it was taken."""
+class Taken:
+    """What became of a sent form.
 
-    moved: Moved
-    said: Said | None
+    said: why the question stands as it did; None where the form was taken. notice: for the next page.
+    """
+
+    said: Said | None = None
     notice: str = ""
-
-
-def answered(visit: Visit, dialogue: Dialogue) -> Answered:
-    """Apply the form of a visit to a dialogue, with words for what was not taken."""
-    after, words = moved(dialogue, visit.form), visit.words
-    if not after.notice or after.events or after.dialogue.position != dialogue.position:
-        return Answered(after, None, after.notice)
-    typed = (visit.form.get("answer") or [""])[-1]
-    if not typed.strip() and visit.sent("do") in {"", "answer"}:
-        return Answered(after, Said(words.told("web_nothing_sent"), Markup(), ""))
-    doubted = after.dialogue.doubted is not None
-    lead = words.told("web_is_it_right" if doubted else "web_not_taken")
-    return Answered(after, Said(lead, words.html(after.notice), typed))
 
 
 class Remembers(Protocol):
@@ -66,12 +55,15 @@ class Remembers(Protocol):
 
 @dataclass
 class Held:
-    """Where a dialogue stands. events: how many the draft held then. told: to be read before going on."""
+    """Where a dialogue stands. told: to be read before going on.
+
+    events, name: how many events its draft held then, and whose it is; a round of questions has no draft.
+    """
 
     dialogue: Dialogue
-    events: int
-    name: str
     told: str = ""
+    events: int = 0
+    name: str = ""
 
 
 @contextlib.contextmanager
@@ -98,35 +90,39 @@ def thrown_away(visit: Visit, path: Path) -> None:
     path.unlink(missing_ok=True)
 
 
-def taken(visit: Visit, draft: Remembers, held: Held) -> Answered:
+def taken(visit: Visit, draft: Remembers, held: Held) -> Taken:
     """Apply the form of a visit: what it answers is on the disk when this returns."""
-    if visit.sent("do") == "read":
+    do = visit.sent("do")
+    if do == "read":
         held.told = ""
-        return Answered(Moved(held.dialogue, (), "", ""), None)
-    done = answered(visit, held.dialogue)
-    for event in done.moved.events:
+        return Taken()
+    before, step = held.dialogue, step_of(held.dialogue, visit.form)
+    for event in step.events:
         draft.remember(event)
         held.events += 1
-    held.dialogue = done.moved.dialogue
-    if done.said is None:
-        held.told = done.moved.told or held.told
-    return done
+    held.dialogue = in_place(step.dialogue, before, back=do == "back")
+    if step.notice and not step.events and held.dialogue.position == before.position:
+        return Taken(_said(visit, step.notice, held.dialogue))
+    held.told = step.support or held.told
+    return Taken(notice=step.notice)
+
+
+def _said(visit: Visit, notice: str, dialogue: Dialogue) -> Said:
+    typed = (visit.form.get("answer") or [""])[-1]
+    if not typed.strip() and visit.sent("do") in {"", "answer"}:
+        return Said(visit.words.told("web_nothing_sent"), Markup(), "")
+    lead = "web_not_taken" if dialogue.doubted is None else "web_is_it_right"
+    return Said(visit.words.told(lead), visit.words.html(notice), typed)
 
 
 def gone_to(held: Held, number: str) -> bool:
     """Go from the list of all answers to the question of a number; False where it names none."""
-    there = at_number(held.dialogue, number)
-    held.dialogue = there or held.dialogue
-    return there is not None
-
-
-def at_number(dialogue: Dialogue, number: str) -> Dialogue | None:
-    """Return the dialogue at the question of a number in the list of answers; None where it names none."""
-    slots = dialogue.form.slots
+    slots = held.dialogue.form.slots
     index = int(number) if number.isascii() and number.isdecimal() else -1
-    if index not in dialogue.applicable or slots[index].fact in SESSION_ONLY_FACTS:
-        return None
-    return d.edit(d.review(dialogue).dialogue, index).dialogue
+    if index not in held.dialogue.applicable or slots[index].fact in SESSION_ONLY_FACTS:
+        return False
+    held.dialogue = d.edit(d.review(held.dialogue).dialogue, index).dialogue
+    return True
 
 
 def rows_of(visit: Visit, dialogue: Dialogue) -> list[dict[str, object]]:
@@ -162,4 +158,4 @@ def _resumed(visit: Visit, remembered: Remembered) -> Held:
         last_said = events[-1]
         slot = form.slots[form.index_of(last_said.fact)].asked_of(header.audience)
         told = slot.told_at_once(last_said.value, header.audience)
-    return Held(in_place(dialogue), len(events), header.name, told)
+    return Held(in_place(dialogue), told, len(events), header.name)

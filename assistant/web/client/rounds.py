@@ -4,7 +4,7 @@ What is confirmed is in the record before the next page is shown. After a restar
 it stood: what was said today is not asked again.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from starlette.responses import Response
 
@@ -24,7 +24,7 @@ from assistant.records.asked import open_referrals
 from assistant.web.asked import SECONDS_A_QUESTION, in_place, is_complete, last_question
 from assistant.web.client import asking
 from assistant.web.client.own import mark_of, own
-from assistant.web.dialogues import answered, at_number, rows_of
+from assistant.web.dialogues import Held, gone_to, rows_of, taken
 from assistant.web.visit import NotHere, Visit
 
 ROUND, ENDED = "/me/round", "/me/changed"
@@ -34,16 +34,14 @@ _ANSWERS = Why("answers")
 _MOST_CHANGES = 3
 
 
-@dataclass
-class _Round:
-    """A round under way. kind: checkin, pain or change. told: to be read before going on."""
+@dataclass(kw_only=True)
+class _Round(Held):
+    """A round under way. kind: checkin, pain or change. before: the version of the plan when it began."""
 
     kind: str
     session: CheckinSession
-    dialogue: Dialogue
     before: Version | None
     token: str
-    told: str = ""
 
     @property
     def needs_last(self) -> bool:
@@ -120,7 +118,9 @@ def _ask_one(visit: Visit, kind: str, fact: str) -> Response:
 
 def _hold(visit: Visit, kind: str, session: CheckinSession, dialogue: Dialogue) -> None:
     current = visit.person.current
-    visit.here.held[_HELD] = _Round(kind, session, dialogue, current, visit.client.token)
+    visit.here.held[_HELD] = _Round(
+        dialogue, kind=kind, session=session, before=current, token=visit.client.token
+    )
 
 
 def _held(visit: Visit) -> _Round | None:
@@ -152,25 +152,14 @@ def answer(visit: Visit) -> Response:
     held = _held(visit)
     if held is None:
         return visit.go("/me/checkin")
-    if visit.sent("do") == "read":
-        held.told = ""
-        return _go_on(visit, held)
-    done = answered(visit, held.dialogue)
-    for event in done.moved.events:
-        held.session.remember(event)
-    held.dialogue = done.moved.dialogue
+    done = taken(visit, held.session, held)
     if done.said is not None:
         return asking.question_page(visit, held.dialogue, ROUND, done.said)
-    held.told = done.moved.told or held.told
-    return _go_on(visit, held, done.notice)
-
-
-def _go_on(visit: Visit, held: _Round, notice: str = "") -> Response:
-    """A single question is over with its answer; a whole check-in is looked through first."""
+    # A single question is over with its answer; a whole check-in is looked through first.
     over = held.dialogue.in_review and not held.told and not held.needs_last
     if over and held.kind != "checkin":
         return _end(visit, held)
-    return visit.go(ROUND, notice)
+    return visit.go(ROUND, done.notice)
 
 
 def edit(visit: Visit) -> Response:
@@ -178,7 +167,7 @@ def edit(visit: Visit) -> Response:
     held = _held(visit)
     if held is None:
         return visit.go("/me/checkin")
-    held.dialogue = at_number(held.dialogue, visit.sent("number")) or held.dialogue
+    gone_to(held, visit.sent("number"))
     return visit.go(ROUND)
 
 
@@ -204,8 +193,7 @@ def _end(visit: Visit, held: _Round) -> Response:
     more = held.session.follow_up()
     if more is None:
         return visit.go(ENDED)
-    now = in_place(more.dialogue())
-    visit.here.held[_HELD] = _Round(held.kind, more, now, held.before, held.token)
+    visit.here.held[_HELD] = replace(held, dialogue=in_place(more.dialogue()), session=more)
     return visit.go(ROUND, visit.words.say("web_more_questions"))
 
 

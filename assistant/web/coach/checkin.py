@@ -17,25 +17,24 @@ from assistant.web.visit import Visit
 _HELD = "checkin"
 
 
-@dataclass
-class _Round:
+@dataclass(kw_only=True)
+class _Round(Held):
     """One round of questions of a client's check-in, and where it stands."""
 
     client: str
     on: dt.date
     session: CheckinSession
-    held: Held
 
 
 def ask(visit: Visit) -> Response:
     """Show the question where the check-in stands."""
     now = _round(visit)
-    if not now.held.dialogue.form.slots:
+    if not now.dialogue.form.slots:
         return visit.show("coach/nothing_to_ask.html", client=visit.client)
-    if now.held.told:
-        rows = [row.strip() for row in now.held.told.split("\n\n") if row.strip()]
+    if now.told:
+        rows = [row.strip() for row in now.told.split("\n\n") if row.strip()]
         return visit.show("coach/told.html", rows=rows, here=_here(visit))
-    if now.held.dialogue.in_review:
+    if now.dialogue.in_review:
         return visit.go(f"{_here(visit)}/end")
     return _question(visit, now)
 
@@ -52,7 +51,7 @@ def end(visit: Visit) -> Response:
 
 def edit(visit: Visit) -> Response:
     """Go from what was said to one question."""
-    there = gone_to(_round(visit).held, visit.sent("number"))
+    there = gone_to(_round(visit), visit.sent("number"))
     return visit.go(_here(visit) if there else f"{_here(visit)}/end")
 
 
@@ -63,7 +62,7 @@ def finish(visit: Visit) -> Response:
 
 def _answered(visit: Visit) -> Response:
     now = _round(visit)
-    done = taken(visit, now.session, now.held)
+    done = taken(visit, now.session, now)
     if done.said is not None:
         return _question(visit, now, done.said)
     return visit.go(_here(visit), done.notice)
@@ -79,16 +78,16 @@ def _again(visit: Visit, problems: list[str]) -> Response:
 
 def _end(visit: Visit, problems: list[str] | None = None) -> Response:
     now = _round(visit)
-    if not is_complete(now.held.dialogue):
-        now.held.dialogue = in_place(d.at_first_open(now.held.dialogue))
+    if not is_complete(now.dialogue):
+        now.dialogue = in_place(d.at_first_open(now.dialogue))
         return visit.go(_here(visit))
-    slot = last_question(now.held.dialogue)
+    slot = last_question(now.dialogue)
     return visit.show(
         "coach/checkin_end.html",
         400 if problems else 200,
         problems=problems or [],
         client=visit.client,
-        rows=rows_of(visit, now.held.dialogue),
+        rows=rows_of(visit, now.dialogue),
         slot=slot,
         closing="" if slot is None else slot.closing("coach"),
         here=_here(visit),
@@ -97,12 +96,12 @@ def _end(visit: Visit, problems: list[str] | None = None) -> Response:
 
 def _finished(visit: Visit) -> Response:
     now = _round(visit)
-    if not is_complete(now.held.dialogue):
+    if not is_complete(now.dialogue):
         return visit.go(_here(visit))
-    if is_yes(visit.form) and last_question(now.held.dialogue) is not None:
+    if is_yes(visit.form) and last_question(now.dialogue) is not None:
         # What was confirmed before is kept; nothing is made of it today.
         return visit.show("coach/aside.html", said=aside_words(visit.desk.kb, "coach"))
-    done = now.session.ended(now.held.dialogue, Ending.FINISHED)
+    done = now.session.ended(now.dialogue, Ending.FINISHED)
     more = now.session.follow_up()
     visit.here.held.pop(_HELD, None)
     if more is not None:
@@ -128,7 +127,7 @@ def _told(done: Ended) -> str:
 
 
 def _question(visit: Visit, now: _Round, said: Said | None = None) -> Response:
-    dialogue = now.held.dialogue
+    dialogue = now.dialogue
     return visit.show(
         "coach/checkin.html",
         200 if said is None else 400,
@@ -160,8 +159,8 @@ def _round(visit: Visit) -> _Round:
 
 
 def _round_of(visit: Visit, session: CheckinSession) -> _Round:
-    held = Held(in_place(session.dialogue()), 0, visit.client.name)
-    return _Round(visit.client.token, visit.desk.on, session, held)
+    there = in_place(session.dialogue())
+    return _Round(there, client=visit.client.token, on=visit.desk.on, session=session)
 
 
 def _client(visit: Visit) -> str:
