@@ -104,7 +104,10 @@ def test_every_page_is_there_for_everybody(house: Make, name: str, language: str
                 assert "web_" not in page.text
         whys = re.findall(r"/me/why\?line=(\w+)", visitor.get("/me/food").text)
         for mark in whys[:3]:
-            assert visitor.get(f"/me/why?line={mark}").status_code == 200
+            page = visitor.get(f"/me/why?line={mark}")
+            assert page.status_code == 200
+            # A reason is read on the way: the other pages stay at hand.
+            assert 'href="/me/food"' in page.text
         assert visitor.get("/me/why?line=food.target").status_code == 404
 
 
