@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Protocol
 
 from markupsafe import Markup
+from starlette.responses import Response
 
 from assistant.intake import dialogue as d
 from assistant.intake.dialogue import Dialogue, replay, start
@@ -20,7 +21,7 @@ from assistant.intake.form import form_of
 from assistant.intake.parse import answer_in_words
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status
-from assistant.web.asked import in_place, step_of
+from assistant.web.asked import asked, in_place, is_complete, step_of
 from assistant.web.visit import Visit
 
 
@@ -64,6 +65,24 @@ class Held:
     told: str = ""
     events: int = 0
     name: str = ""
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether all questions but the session-only one are answered or left blank."""
+        return is_complete(self.dialogue)
+
+    def to_first_open(self) -> None:
+        """Go to the first question that is open."""
+        self.dialogue = in_place(d.at_first_open(self.dialogue))
+
+    def to_number(self, number: str) -> bool:
+        """Go to the question of a number in the list of all answers; False where it names none."""
+        slots = self.dialogue.form.slots
+        index = int(number) if number.isascii() and number.isdecimal() else -1
+        if index not in self.dialogue.applicable or slots[index].fact in SESSION_ONLY_FACTS:
+            return False
+        self.dialogue = d.edit(d.review(self.dialogue).dialogue, index).dialogue
+        return True
 
 
 @contextlib.contextmanager
@@ -115,14 +134,28 @@ def _said(visit: Visit, notice: str, dialogue: Dialogue) -> Said:
     return Said(visit.words.told(lead), visit.words.html(notice), typed)
 
 
-def gone_to(held: Held, number: str) -> bool:
-    """Go from the list of all answers to the question of a number; False where it names none."""
-    slots = held.dialogue.form.slots
-    index = int(number) if number.isascii() and number.isdecimal() else -1
-    if index not in held.dialogue.applicable or slots[index].fact in SESSION_ONLY_FACTS:
-        return False
-    held.dialogue = d.edit(d.review(held.dialogue).dialogue, index).dialogue
-    return True
+def question_page(
+    visit: Visit, template: str, held: Held, action: str, said: Said | None = None, **more: object
+) -> Response:
+    """Return the page of the present question. action: where its form goes."""
+    dialogue = held.dialogue
+    return visit.show(
+        template,
+        200 if said is None else 400,
+        one=asked(dialogue, None if said is None else said.typed),
+        units=dialogue.units,
+        is_measure=dialogue.slot.question.quantity is not None,
+        action=action,
+        said=said,
+        doubted=dialogue.doubted is not None,
+        **more,
+    )
+
+
+def told_page(visit: Visit, template: str, held: Held, action: str) -> Response:
+    """Return the page of what an answer asks for at once. action: where "go on" goes."""
+    rows = [row.strip() for row in held.told.split("\n\n") if row.strip()]
+    return visit.show(template, rows=rows, action=action)
 
 
 def rows_of(visit: Visit, dialogue: Dialogue) -> list[dict[str, object]]:

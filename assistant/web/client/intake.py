@@ -14,9 +14,17 @@ from assistant.intake.reading import minutes_left
 from assistant.model.case import Case
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.records.store import LONGEST_NAME, is_name
-from assistant.web.asked import in_place, is_complete, last_question
+from assistant.web.asked import last_question
 from assistant.web.client import asking
-from assistant.web.dialogues import Held, gone_to, opened, rows_of, taken, thrown_away
+from assistant.web.dialogues import (
+    Held,
+    opened,
+    question_page,
+    rows_of,
+    taken,
+    thrown_away,
+    told_page,
+)
 from assistant.web.visit import NotHere, Visit
 
 ASK, REVIEW, LAST = "/me/ask", "/me/answers", "/me/last"
@@ -70,10 +78,10 @@ def ask(visit: Visit) -> Response:
         return visit.go("/me")
     with _opened(visit) as (_, held):
         if held.told:
-            return asking.told_page(visit, held.told, ASK)
+            return told_page(visit, "client/told.html", held, ASK)
         if held.dialogue.in_review:
             return visit.go(REVIEW)
-        return asking.question_page(visit, held.dialogue, ASK)
+        return question_page(visit, "client/ask.html", held, ASK)
 
 
 def answer(visit: Visit) -> Response:
@@ -84,7 +92,7 @@ def answer(visit: Visit) -> Response:
     with _opened(visit) as (draft, held):
         done = taken(visit, draft, held)
         if done.said is not None:
-            return asking.question_page(visit, held.dialogue, ASK, done.said)
+            return question_page(visit, "client/ask.html", held, ASK, done.said)
         return visit.go(ASK, done.notice)
 
 
@@ -92,8 +100,8 @@ def answers(visit: Visit) -> Response:
     """Show all answers, each with a way to its question."""
     only_before(visit)
     with _opened(visit) as (_, held):
-        if not is_complete(held.dialogue):
-            held.dialogue = in_place(d.at_first_open(held.dialogue))
+        if not held.is_complete:
+            held.to_first_open()
             return visit.go(ASK)
         return visit.show("client/answers.html", rows=rows_of(visit, held.dialogue), then=LAST)
 
@@ -102,16 +110,14 @@ def edit(visit: Visit) -> Response:
     """Go from the list of answers to one question."""
     only_before(visit)
     with _opened(visit) as (_, held):
-        if gone_to(held, visit.sent("number")):
-            return visit.go(ASK)
-        return visit.go(REVIEW)
+        return visit.go(ASK if held.to_number(visit.sent("number")) else REVIEW)
 
 
 def last(visit: Visit) -> Response:
     """Ask the question whose answer is kept nowhere, as the last thing."""
     only_before(visit)
     with _opened(visit) as (_, held):
-        if not is_complete(held.dialogue):
+        if not held.is_complete:
             return visit.go(REVIEW)
         if last_question(held.dialogue) is None:
             return visit.show("client/ready.html", action=LAST)
@@ -122,7 +128,7 @@ def finish(visit: Visit) -> Response:
     """End the questions: a yes to the last one is answered on the spot, else the plan is made."""
     only_before(visit)
     with _opened(visit) as (draft, held):
-        if not is_complete(held.dialogue):
+        if not held.is_complete:
             return visit.go(REVIEW)
         crisis = asking.crisis(visit, held.dialogue)
         if crisis is not None:

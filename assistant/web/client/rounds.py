@@ -21,10 +21,10 @@ from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value
 from assistant.model.version import Version
 from assistant.records.asked import open_referrals
-from assistant.web.asked import SECONDS_A_QUESTION, in_place, is_complete, last_question
+from assistant.web.asked import SECONDS_A_QUESTION, in_place, last_question
 from assistant.web.client import asking
 from assistant.web.client.own import mark_of, own
-from assistant.web.dialogues import Held, gone_to, rows_of, taken
+from assistant.web.dialogues import Held, question_page, rows_of, taken, told_page
 from assistant.web.visit import NotHere, Visit
 
 ROUND, ENDED = "/me/round", "/me/changed"
@@ -138,9 +138,9 @@ def ask(visit: Visit) -> Response:
     if held is None:
         return visit.go("/me/checkin")
     if held.told:
-        return asking.told_page(visit, held.told, ROUND)
+        return told_page(visit, "client/told.html", held, ROUND)
     if not held.dialogue.in_review:
-        return asking.question_page(visit, held.dialogue, ROUND)
+        return question_page(visit, "client/ask.html", held, ROUND)
     if held.needs_last:
         return asking.last_page(visit, held.dialogue, f"{ROUND}/end")
     rows = rows_of(visit, held.dialogue)
@@ -154,7 +154,7 @@ def answer(visit: Visit) -> Response:
         return visit.go("/me/checkin")
     done = taken(visit, held.session, held)
     if done.said is not None:
-        return asking.question_page(visit, held.dialogue, ROUND, done.said)
+        return question_page(visit, "client/ask.html", held, ROUND, done.said)
     # A single question is over with its answer; a whole check-in is looked through first.
     over = held.dialogue.in_review and not held.told and not held.needs_last
     if over and held.kind != "checkin":
@@ -167,7 +167,7 @@ def edit(visit: Visit) -> Response:
     held = _held(visit)
     if held is None:
         return visit.go("/me/checkin")
-    gone_to(held, visit.sent("number"))
+    held.to_number(visit.sent("number"))
     return visit.go(ROUND)
 
 
@@ -176,11 +176,10 @@ def end(visit: Visit) -> Response:
     held = _held(visit)
     if held is None:
         return visit.go("/me/checkin")
-    if not is_complete(held.dialogue):
-        held.dialogue = in_place(d.at_first_open(held.dialogue))
+    if not held.is_complete:
+        held.to_first_open()
         return visit.go(ROUND)
-    crisis = asking.crisis(visit, held.dialogue)
-    return crisis or _end(visit, held)
+    return asking.crisis(visit, held.dialogue) or _end(visit, held)
 
 
 def _end(visit: Visit, held: _Round) -> Response:

@@ -7,11 +7,10 @@ from starlette.responses import Response
 
 from assistant.clients.aside import aside_words
 from assistant.clients.checkin import CheckinSession, Ended
-from assistant.intake import dialogue as d
 from assistant.intake.dialogue import Ending
-from assistant.web.asked import asked, in_place, is_complete, is_yes, last_question
+from assistant.web.asked import in_place, is_yes, last_question
 from assistant.web.coach.forms import attempt
-from assistant.web.dialogues import Held, Said, gone_to, rows_of, taken
+from assistant.web.dialogues import Held, Said, question_page, rows_of, taken, told_page
 from assistant.web.visit import Visit
 
 _HELD = "checkin"
@@ -32,8 +31,7 @@ def ask(visit: Visit) -> Response:
     if not now.dialogue.form.slots:
         return visit.show("coach/nothing_to_ask.html", client=visit.client)
     if now.told:
-        rows = [row.strip() for row in now.told.split("\n\n") if row.strip()]
-        return visit.show("coach/told.html", rows=rows, here=_here(visit))
+        return told_page(visit, "coach/told.html", now, _here(visit))
     if now.dialogue.in_review:
         return visit.go(f"{_here(visit)}/end")
     return _question(visit, now)
@@ -51,7 +49,7 @@ def end(visit: Visit) -> Response:
 
 def edit(visit: Visit) -> Response:
     """Go from what was said to one question."""
-    there = gone_to(_round(visit), visit.sent("number"))
+    there = _round(visit).to_number(visit.sent("number"))
     return visit.go(_here(visit) if there else f"{_here(visit)}/end")
 
 
@@ -78,8 +76,8 @@ def _again(visit: Visit, problems: list[str]) -> Response:
 
 def _end(visit: Visit, problems: list[str] | None = None) -> Response:
     now = _round(visit)
-    if not is_complete(now.dialogue):
-        now.dialogue = in_place(d.at_first_open(now.dialogue))
+    if not now.is_complete:
+        now.to_first_open()
         return visit.go(_here(visit))
     slot = last_question(now.dialogue)
     return visit.show(
@@ -96,7 +94,7 @@ def _end(visit: Visit, problems: list[str] | None = None) -> Response:
 
 def _finished(visit: Visit) -> Response:
     now = _round(visit)
-    if not is_complete(now.dialogue):
+    if not now.is_complete:
         return visit.go(_here(visit))
     if is_yes(visit.form) and last_question(now.dialogue) is not None:
         # What was confirmed before is kept; nothing is made of it today.
@@ -127,18 +125,10 @@ def _told(done: Ended) -> str:
 
 
 def _question(visit: Visit, now: _Round, said: Said | None = None) -> Response:
-    dialogue = now.dialogue
-    return visit.show(
-        "coach/checkin.html",
-        200 if said is None else 400,
-        client=visit.client,
-        one=asked(dialogue, None if said is None else said.typed),
-        units=dialogue.units,
-        is_measure=dialogue.slot.question.quantity is not None,
-        action=_here(visit),
-        said=said,
-        doubted=dialogue.doubted is not None,
-        about=f"Check-in of {visit.client.name}",
+    client = visit.client
+    about = f"Check-in of {client.name}"
+    return question_page(
+        visit, "coach/checkin.html", now, _here(visit), said, client=client, about=about
     )
 
 

@@ -10,15 +10,23 @@ from starlette.responses import Response
 
 from assistant.clients.adding import added
 from assistant.clients.aside import aside_words
-from assistant.intake import dialogue as d
 from assistant.intake.drafts import Draft, Header, is_old, read_header
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.records.store import LONGEST_NAME, handle_of, is_name
-from assistant.web.asked import asked, in_place, is_complete, is_yes, last_question
+from assistant.web.asked import is_yes, last_question
 from assistant.web.coach.forms import attempt, missing
-from assistant.web.dialogues import Held, Said, gone_to, opened, rows_of, taken, thrown_away
+from assistant.web.dialogues import (
+    Held,
+    Said,
+    opened,
+    question_page,
+    rows_of,
+    taken,
+    thrown_away,
+    told_page,
+)
 from assistant.web.visit import NotHere, Visit
 
 _FOLDER, _KEY = "intakes", re.compile(r"[0-9a-f]{16}")
@@ -69,8 +77,7 @@ def ask(visit: Visit) -> Response:
     """Show the question where it stands."""
     with _opened(visit) as (_, held):
         if held.told:
-            rows = [row.strip() for row in held.told.split("\n\n") if row.strip()]
-            return visit.show("coach/told.html", rows=rows, here=_here(visit))
+            return told_page(visit, "coach/told.html", held, _here(visit))
         if held.dialogue.in_review:
             return visit.go(f"{_here(visit)}/answers")
         return _question(visit, held)
@@ -88,8 +95,8 @@ def answer(visit: Visit) -> Response:
 def answers(visit: Visit) -> Response:
     """Show all answers, each with a way to its question."""
     with _opened(visit) as (_, held):
-        if not is_complete(held.dialogue):
-            held.dialogue = in_place(d.at_first_open(held.dialogue))
+        if not held.is_complete:
+            held.to_first_open()
             return visit.go(_here(visit))
         rows = rows_of(visit, held.dialogue)
         return visit.show("coach/answers.html", rows=rows, here=_here(visit), name=held.name)
@@ -98,7 +105,7 @@ def answers(visit: Visit) -> Response:
 def edit(visit: Visit) -> Response:
     """Go from the list of answers to one question."""
     with _opened(visit) as (_, held):
-        there = gone_to(held, visit.sent("number"))
+        there = held.to_number(visit.sent("number"))
         return visit.go(_here(visit) if there else f"{_here(visit)}/answers")
 
 
@@ -114,7 +121,7 @@ def finish(visit: Visit) -> Response:
 
 def _last(visit: Visit, problems: list[str] | None = None) -> Response:
     with _opened(visit) as (_, held):
-        if not is_complete(held.dialogue):
+        if not held.is_complete:
             return visit.go(_here(visit))
         slot = last_question(held.dialogue)
         return visit.show(
@@ -163,7 +170,7 @@ def _begun(visit: Visit) -> Response:
 
 def _finished(visit: Visit) -> Response:
     with _opened(visit) as (draft, held):
-        if not is_complete(held.dialogue):
+        if not held.is_complete:
             return visit.go(_here(visit))
         if is_yes(visit.form) and last_question(held.dialogue) is not None:
             return visit.show("coach/aside.html", said=aside_words(visit.desk.kb, "coach"))
@@ -180,18 +187,7 @@ def _finished(visit: Visit) -> Response:
 
 
 def _question(visit: Visit, held: Held, said: Said | None = None) -> Response:
-    dialogue = held.dialogue
-    return visit.show(
-        "coach/ask.html",
-        200 if said is None else 400,
-        one=asked(dialogue, None if said is None else said.typed),
-        units=dialogue.units,
-        is_measure=dialogue.slot.question.quantity is not None,
-        action=_here(visit),
-        said=said,
-        doubted=dialogue.doubted is not None,
-        about=held.name,
-    )
+    return question_page(visit, "coach/ask.html", held, _here(visit), said, about=held.name)
 
 
 def _here(visit: Visit) -> str:
