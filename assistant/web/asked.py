@@ -17,9 +17,6 @@ from assistant.model.facts import FactType
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
 
-# Reading and answering one question at home (our own judgement; the intake is timed in its own tests).
-SECONDS_A_QUESTION = 11.0
-
 
 @dataclass(frozen=True)
 class Choice:

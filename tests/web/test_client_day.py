@@ -280,6 +280,14 @@ def test_a_check_in_is_kept_line_by_line_and_goes_on_after_a_restart(home: House
     assert told(home, "mood_1_to_5") == {"": 4.0}
 
 
+def test_a_check_in_takes_as_long_as_its_first_question_says(home: House) -> None:
+    home.clock.today += dt.timedelta(days=120)  # the safety questions are due again
+    with home.visitor(Role.CLIENT) as visitor:
+        before = re.findall(r"about (\d+) min", visitor.get("/me/checkin").text)
+        first = re.findall(r"about (\d+) minutes? left", visitor.post("/me/checkin").text)
+    assert before == first != []
+
+
 def test_the_last_question_of_a_check_in_is_kept_nowhere(home: House) -> None:
     home.clock.today += dt.timedelta(days=120)
     (session_only,) = SESSION_ONLY_FACTS

@@ -16,12 +16,13 @@ from assistant.intake import dialogue as d
 from assistant.intake.checkin.form import PREFIX
 from assistant.intake.dialogue import Dialogue, Ending, replay
 from assistant.intake.events import Confirmed
+from assistant.intake.reading import minutes_for
 from assistant.model.errors import InputProblems
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value
 from assistant.model.version import Version
 from assistant.records.asked import open_referrals
-from assistant.web.asked import SECONDS_A_QUESTION, in_place, last_question
+from assistant.web.asked import in_place, last_question
 from assistant.web.client import asking
 from assistant.web.client.own import mark_of, own
 from assistant.web.dialogues import Held, question_page, rows_of, taken, told_page
@@ -53,14 +54,16 @@ def checkin(visit: Visit) -> Response:
     """Show what a check-in is, and where to begin or go on."""
     session = _session(visit)
     dialogue = in_place(session.dialogue())
-    asked = [i for i in dialogue.applicable if _is_kept(dialogue, i)]
-    left = [i for i in dialogue.open_questions if _is_kept(dialogue, i)]
+    asked, left = (
+        [dialogue.form.slots[i] for i in places if _is_kept(dialogue, i)]
+        for places in (dialogue.applicable, dialogue.open_questions)
+    )
     return visit.show(
         "client/checkin.html",
         here="/me/checkin",
         count=len(left),
         began=len(left) < len(asked),
-        minutes=max(1, round(len(left) * SECONDS_A_QUESTION / 60)),
+        minutes=max(1, round(minutes_for(left, dialogue.audience))),
     )
 
 
