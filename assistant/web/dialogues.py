@@ -20,7 +20,7 @@ from assistant.intake.events import Confirmed, Event
 from assistant.intake.form import form_of
 from assistant.intake.parse import answer_in_words
 from assistant.model.session_only import SESSION_ONLY_FACTS
-from assistant.model.values import Status
+from assistant.model.values import Status, Value
 from assistant.web.asked import asked, in_place, is_complete, step_of
 from assistant.web.visit import Visit
 
@@ -65,6 +65,12 @@ class Held:
     told: str = ""
     events: int = 0
     name: str = ""
+
+    @property
+    def kept(self) -> dict[str, Value]:
+        """What is kept of the answers: all but the session-only one, with what they settle."""
+        settled = self.dialogue.settled.items()
+        return {fact: value for fact, value in settled if fact not in SESSION_ONLY_FACTS}
 
     @property
     def is_complete(self) -> bool:
@@ -158,21 +164,29 @@ def told_page(visit: Visit, template: str, held: Held, action: str) -> Response:
     return visit.show(template, rows=rows, action=action)
 
 
-def rows_of(visit: Visit, dialogue: Dialogue) -> list[dict[str, object]]:
-    """Return the answers of a dialogue in order: section, question, answer, number of the question."""
+@dataclass(frozen=True)
+class Given:
+    """An answer in the list of all. number: what the form sends to go to its question."""
+
+    fact: str
+    section: str
+    text: str
+    answer: Markup
+    number: str
+
+
+def rows_of(visit: Visit, dialogue: Dialogue) -> list[Given]:
+    """Return the answers of a dialogue in the order of its questions."""
     titles = {section.id: section.title for section in dialogue.form.sections}
-    rows: list[dict[str, object]] = []
+    rows = []
     for index in dialogue.applicable:
         slot = dialogue.form.slots[index].asked_of(dialogue.audience)
         if slot.fact in SESSION_ONLY_FACTS:
             continue
         value = dialogue.answers.get(slot.fact, Status.UNKNOWN)
-        rows.append({
-            "section": titles.get(slot.question.section, ""),
-            "text": slot.text(dialogue.audience),
-            "answer": visit.words.html(answer_in_words(value, slot, dialogue.units)),
-            "number": index,
-        })  # fmt: skip
+        said = visit.words.html(answer_in_words(value, slot, dialogue.units))
+        section = titles.get(slot.question.section, "")
+        rows.append(Given(slot.fact, section, slot.text(dialogue.audience), said, str(index)))
     return rows
 
 

@@ -1,6 +1,7 @@
 """A client's own data: every answer, each to be put right; all of it to take along; and the way out."""
 
 import json
+from dataclasses import replace
 from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
@@ -37,14 +38,16 @@ def zones() -> tuple[str, ...]:
 def data(visit: Visit, status: int = 200, problem: str = "") -> Response:
     """Show all answers, and what can be done with them."""
     dialogue = _answered(visit)
-    slots = dialogue.form.slots
     narrator, unseen = visit.person.narrator("client"), visit.words.told("web_kept_unseen")
-    rows = []
-    for row in rows_of(visit, dialogue):
-        fact = slots[int(str(row["number"]))].fact
-        # What is left out of the plan is no figure to read here either; it is handed over as it is.
-        shown = {"answer": unseen} if narrator.hides(fact) else {}
-        rows.append({**row, **shown, "number": mark_of(fact), "field": "answer_mark"})
+    # What is left out of the plan is no figure to read here either; it is handed over as it is.
+    rows = [
+        replace(
+            row,
+            answer=unseen if narrator.hides(row.fact) else row.answer,
+            number=mark_of(row.fact),
+        )
+        for row in rows_of(visit, dialogue)
+    ]
     return visit.show(
         "client/data.html",
         status,

@@ -12,7 +12,6 @@ from assistant.intake.drafts import Draft, Header
 from assistant.intake.form import form_of
 from assistant.intake.reading import minutes_left
 from assistant.model.case import Case
-from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.records.store import LONGEST_NAME, is_name
 from assistant.web.asked import last_question
 from assistant.web.client import asking
@@ -133,9 +132,8 @@ def finish(visit: Visit) -> Response:
         crisis = asking.crisis(visit, held.dialogue)
         if crisis is not None:
             return crisis
-        settled = held.dialogue.settled
-        kept = {fact: value for fact, value in settled.items() if fact not in SESSION_ONLY_FACTS}
-        added(visit.desk, visit.records, held.name, Case(held.name, visit.desk.on, kept))
+        case = Case(held.name, visit.desk.on, held.kept)
+        added(visit.desk, visit.records, held.name, case)
         draft.remove()
     return visit.go("/me")
 

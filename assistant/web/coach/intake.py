@@ -13,7 +13,6 @@ from assistant.clients.aside import aside_words
 from assistant.intake.drafts import Draft, Header, is_old, read_header
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.records.store import LONGEST_NAME, handle_of, is_name
 from assistant.web.asked import is_yes, last_question
 from assistant.web.coach.forms import attempt, missing
@@ -174,10 +173,8 @@ def _finished(visit: Visit) -> Response:
             return visit.go(_here(visit))
         if is_yes(visit.form) and last_question(held.dialogue) is not None:
             return visit.show("coach/aside.html", said=aside_words(visit.desk.kb, "coach"))
-        settled = held.dialogue.settled
-        kept = {fact: value for fact, value in settled.items() if fact not in SESSION_ONLY_FACTS}
         name = visit.sent("name") or held.name
-        case = Case(name, visit.desk.on, kept)
+        case = Case(name, visit.desk.on, held.kept)
         client = added(visit.desk, visit.records, name, case, visit.here.name)
         draft.remove()
     thrown_away(visit, _path_of(visit))
