@@ -5,22 +5,19 @@ the record. When the client is forgotten the token goes, too, and nobody can tel
 """
 
 import datetime as dt
-from collections.abc import Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
-from sqlalchemy import Connection, insert, select, text
+from sqlalchemy import select
 
-from assistant.model.chain import START, Link, digest, plain_json
 from assistant.model.errors import Problem
 from assistant.records.chain import subject_of
 from assistant.records.connect import reading, writing
 from assistant.records.schema import ACCESS
 from assistant.records.store import Records
+from assistant.records.trail import append_row, last_sound
 
 # What stands in place of a client on pages that show all of them at once.
 ALL_CLIENTS = ""
-# Writers of this trail take turns by it, on a database that has no lock of the whole file.
-_TURN = 740232
 
 
 @dataclass(frozen=True)
@@ -44,15 +41,7 @@ def write_access(
     subject = ALL_CLIENTS if token is None else subject_of(token)
     moment = at.astimezone(dt.UTC).isoformat(timespec="seconds")
     with writing(records.engine, records.place) as connection:
-        if records.place.file is None:
-            connection.execute(text(f"SELECT pg_advisory_xact_lock({_TURN})"))
-        last = connection.execute(
-            select(ACCESS.c.number, ACCESS.c.hash).order_by(ACCESS.c.number.desc()).limit(1)
-        ).first()
-        number, previous = (last.number + 1, last.hash) if last else (1, START)
-        said = (number, moment, who, role, page, subject, previous)
-        row = dict(zip(_SAID, said, strict=True))
-        connection.execute(insert(ACCESS).values({**row, "hash": digest(plain_json(said))}))
+        append_row(connection, ACCESS, at=moment, who=who, role=role, page=page, subject=subject)
 
 
 def accesses(
@@ -71,24 +60,7 @@ def accesses(
 def trail_of_accesses(records: Records) -> tuple[int, str, tuple[Problem, ...]]:
     """Read the whole trail; return how many lines are sound, its head, and what is wrong, if anything."""
     with reading(records.engine, records.place) as connection:
-        before = Link()
-        for line in _lines(connection):
-            number = before.sequence + 1
-            said = [getattr(line, name) for name in _SAID]
-            if before.fault(line.number, line.previous) or line.hash != digest(plain_json(said)):
-                told = "the trail of who looked is not what was written from here on"
-                return (
-                    before.sequence,
-                    str(before),
-                    (Problem(f"access:{number}", "trail-changed", told),),
-                )
-            before = before.next(line.hash)
-    return before.sequence, str(before), ()
-
-
-def _lines(connection: Connection) -> Iterator[Access]:
-    for row in connection.execute(select(ACCESS).order_by(ACCESS.c.number)).mappings():
-        yield Access(**row)
-
-
-_SAID = tuple(field.name for field in fields(Access) if field.name != "hash")
+        sound, is_whole = last_sound(connection, ACCESS)
+    told = "the trail of who looked is not what was written from here on"
+    problem = Problem(f"access:{sound.sequence + 1}", "trail-changed", told)
+    return sound.sequence, str(sound), () if is_whole else (problem,)

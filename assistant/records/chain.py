@@ -1,4 +1,4 @@
-"""What goes into the hash of a line of the record, and of its trail."""
+"""What goes into the hash of a line of the record, and what its trails call a client."""
 
 import datetime as dt
 from dataclasses import dataclass
@@ -41,13 +41,6 @@ def line_hash(token: str, number: int, line: NewLine, previous: str) -> str:
     return digest(plain_json(said))
 
 
-def trail_hash(
-    number: int, event: str, day: dt.date, subject: str, lines: int, head: str, previous: str
-) -> str:
-    """Return the hash of a line of the trail."""
-    return digest(plain_json([number, event, day.isoformat(), subject, lines, head, previous]))
-
-
 def subject_of(token: str) -> str:
-    """Return what the trail calls a client; without the token nobody can tell who it was."""
+    """Return what the trails call a client; without the token nobody can tell who it was."""
     return digest(f"client:{token}")

@@ -8,9 +8,9 @@ from sqlalchemy import delete, select
 from assistant.records.backup import forget_in_backups
 from assistant.records.chain import subject_of
 from assistant.records.connect import told_clearly, writing
-from assistant.records.schema import ACCOUNT, CLIENT, CLIENT_LINK, HISTORY
+from assistant.records.schema import ACCOUNT, CLIENT, CLIENT_LINK, HISTORY, TRAIL
 from assistant.records.store import Client, Records
-from assistant.records.trail import add_to_trail
+from assistant.records.trail import append_row
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,8 @@ def forget(records: Records, client: Client, on: dt.date) -> Forgotten:
         for table in (HISTORY, CLIENT_LINK, ACCOUNT):
             connection.execute(delete(table).where(table.c.client_id == client.id))
         connection.execute(delete(CLIENT).where(CLIENT.c.id == client.id))
-        add_to_trail(connection, "forgotten", on, subject=subject, lines=now.lines, head=now.head)
+        left = {"subject": subject, "lines": now.lines, "head": now.head}
+        append_row(connection, TRAIL, event="forgotten", day=on, **left)
     clean(records)
     return Forgotten(now.lines, subject, backups)
 

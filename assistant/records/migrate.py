@@ -5,11 +5,12 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
 
+from assistant.model.chain import START
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.backup import back_up
 from assistant.records.connect import Place, reading, writing
-from assistant.records.schema import VERSION
-from assistant.records.trail import add_to_trail
+from assistant.records.schema import TRAIL, VERSION
+from assistant.records.trail import append_row
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 
@@ -31,7 +32,8 @@ def migrate(engine: Engine, place: Place, today: dt.date) -> Path | None:
         found = version_of(connection, place)
         if found != VERSION:
             _upgrade(connection)
-            add_to_trail(connection, "migrated", today, subject=f"{found or 'new'} to {VERSION}")
+            told = {"subject": f"{found or 'new'} to {VERSION}", "lines": 0, "head": START}
+            append_row(connection, TRAIL, event="migrated", day=today, **told)
     return backup
 
 

@@ -18,8 +18,8 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.records.chain import Line, NewLine, line_hash, subject_of
 from assistant.records.connect import Place, engine_of, make_file, place_of, reading, writing
 from assistant.records.migrate import migrate
-from assistant.records.schema import CLIENT, HISTORY
-from assistant.records.trail import add_to_trail
+from assistant.records.schema import CLIENT, HISTORY, TRAIL
+from assistant.records.trail import append_row
 
 LONGEST_NAME = 200
 # What a line says, whichever client it is about and wherever it stands.
@@ -87,14 +87,8 @@ class Records:
                 assert made is not None
                 client = Client(int(made[0]), token, handle, name, on, 0, START)
                 client = _append(connection, client, lines)
-                add_to_trail(
-                    connection,
-                    "added",
-                    on,
-                    subject=subject_of(token),
-                    lines=client.lines,
-                    head=client.head,
-                )
+                told = {"subject": subject_of(token), "lines": client.lines, "head": client.head}
+                append_row(connection, TRAIL, event="added", day=on, **told)
         except InputProblems as problems:
             if isinstance(problems.__cause__, IntegrityError):
                 text = f"`{name}` is in the record already; choose another name, or update this one"

@@ -11,8 +11,8 @@ from assistant.model.chain import START
 from assistant.records.chain import NewLine, line_hash, subject_of
 from assistant.records.connect import engine_of, make_file, place_of, writing
 from assistant.records.migrate import MIGRATIONS
-from assistant.records.schema import CLIENT, HISTORY
-from assistant.records.trail import add_to_trail
+from assistant.records.schema import CLIENT, HISTORY, TRAIL
+from assistant.records.trail import append_row
 
 DAY = dt.date(2026, 1, 12)
 
@@ -47,7 +47,6 @@ def make_old_record(path: Path, version: str = "0001", lines: int = 20) -> None:
             )
         )  # fmt: skip
         connection.execute(insert(HISTORY), rows)
-        add_to_trail(
-            connection, "added", DAY, subject=subject_of(token), lines=lines, head=previous
-        )
+        left = {"subject": subject_of(token), "lines": lines, "head": previous}
+        append_row(connection, TRAIL, event="added", day=DAY, **left)
     engine.dispose()

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from assistant.model.chain import START
 from assistant.model.entries import MEASURES, Entry, Spot
 from assistant.model.errors import InputProblems
+from assistant.records.access import write_access
 from assistant.records.chain import Line, NewLine
 from assistant.records.fold import answers_line, entry_line, history_of, last_word, standing
 from assistant.records.store import Moved, Records, open_records
@@ -153,6 +154,25 @@ def test_every_change_by_other_hands_shows(record: Path) -> None:
                 other.commit()
         assert missed == []
         assert verify(records).problems == ()
+
+
+def test_what_goes_into_the_hash_of_a_trail_stays_the_same(record: Path) -> None:
+    """A record of an older whyplan must still be whole; SHA-256 of its JSON, written down here once more."""
+    moment = dt.datetime(2026, 1, 12, 9, 30, tzinfo=dt.UTC)
+    with open_records(str(record), DAY) as records:
+        records.add("Ines Farrow", DAY)
+        write_access(records, moment, who="Zoë Vale", role="coach", page="GET /desk", token=None)
+    orders = {
+        "trail": ("number", "event", "day", "subject", "lines", "head", "previous"),
+        "access": ("number", "at", "who", "role", "page", "subject", "previous"),
+    }
+    with closing(sqlite3.connect(record)) as connection:
+        for table, order in orders.items():
+            rows = connection.execute(f"SELECT hash, {', '.join(order)} FROM {table}").fetchall()
+            assert rows
+            for kept, *said in rows:
+                text = json.dumps(said, separators=(",", ":"), ensure_ascii=False)
+                assert kept == hashlib.sha256(text.encode()).hexdigest()
 
 
 values = st.floats(0, 500, allow_nan=False)

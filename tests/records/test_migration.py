@@ -68,7 +68,7 @@ def test_a_step_that_fails_leaves_the_old_record(
     def fails(*_: object, **__: object) -> None:
         raise sqlite3.OperationalError("database or disk is full")
 
-    monkeypatch.setattr(migrations, "add_to_trail", fails)  # after the last step
+    monkeypatch.setattr(migrations, "append_row", fails)  # after the last step
     with pytest.raises(InputProblems, match="disk-full"), open_records(str(record), DAY):
         pass
     assert dump(record, ("client", "history", "trail", "alembic_version")) == before

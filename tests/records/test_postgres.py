@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -70,6 +71,16 @@ def test_numbers_and_hashes_come_back_unchanged(database: str) -> None:
         with records.engine.begin() as connection:
             connection.exec_driver_sql("UPDATE history SET value = 63.6 WHERE number = 1")
         assert [p.code for p in verify(records).problems] == ["history-changed"]
+
+
+def test_two_clients_added_at_once_are_both_there(database: str) -> None:
+    """Both leave a row in one trail; neither name is taken."""
+    names = [f"Client Number{number}" for number in range(12)]
+    with open_records(database, DAY) as records:
+        with ThreadPoolExecutor(4) as pool:
+            list(pool.map(lambda name: records.add(name, DAY), names))
+        assert {client.name for client in records.clients()} == set(names)
+        assert verify(records).problems == ()
 
 
 @pytest.mark.slow
