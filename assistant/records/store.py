@@ -55,7 +55,7 @@ class Records:
         """Return all clients in order of name."""
         with reading(self.engine, self.place) as connection:
             rows = connection.execute(select(CLIENT).order_by(CLIENT.c.handle)).mappings()
-            return [_client(row) for row in rows]
+            return [Client(**row) for row in rows]
 
     def client(self, name: str) -> Client:
         """Return the client of a name or handle. Raises InputProblems with the nearest name."""
@@ -63,7 +63,7 @@ class Records:
             query = select(CLIENT).where(CLIENT.c.handle == handle_of(name))
             row = connection.execute(query).mappings().first()
             if row is not None:
-                return _client(row)
+                return Client(**row)
             known = connection.execute(select(CLIENT.c.handle)).scalars().all()
         raise InputProblems([Problem(self.place.shown, "no-client", nearest_client(name, known))])
 
@@ -110,7 +110,7 @@ class Records:
             if row is None:
                 text = f"`{client.name}` has been forgotten meanwhile; nothing was kept"
                 raise InputProblems([Problem(self.place.shown, "no-client", text)])
-            now = _client(row)
+            now = Client(**row)
             if unless_moved and now.head != client.head:
                 raise Moved
             return _append(connection, now, lines)
@@ -150,10 +150,6 @@ def _append(connection: Connection, client: Client, lines: Sequence[NewLine]) ->
     now = {"lines": client.lines, "head": client.head}
     connection.execute(update(CLIENT).where(CLIENT.c.id == client.id).values(now))
     return client
-
-
-def _client(row: RowMapping) -> Client:
-    return Client(**{field: row[field] for field in Client.__dataclass_fields__})
 
 
 def line_of(row: RowMapping) -> Line:

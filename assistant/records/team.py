@@ -1,32 +1,38 @@
 """Who may sign in to a team's record, and the links of its clients: hashes only, never what was typed."""
 
 import datetime as dt
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import RowMapping, delete, insert, select, update
+from sqlalchemy import delete, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
 from assistant.model.chain import digest
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.connect import reading, writing
 from assistant.records.schema import ACCOUNT, CLIENT, CLIENT_LINK
-from assistant.records.store import LONGEST_NAME, Client, Records, handle_of
+from assistant.records.store import LONGEST_NAME, Client, Records, handle_of, is_name
 
 ROLES = ("client", "coach", "trainer")
 
 
 @dataclass(frozen=True)
 class Account:
-    """Somebody who signs in. client_id: whose record, for the role `client` alone. password: its hash."""
+    """Somebody who signs in. client: the token of whose record, empty but for the role `client`. password: its hash."""
 
     id: int
     handle: str
     name: str
     role: str
-    client_id: int | None
     password: str
     added_on: dt.date
+    client: str
+
+
+_ACCOUNTS = select(
+    *(each for each in ACCOUNT.c if each is not ACCOUNT.c.client_id),
+    func.coalesce(CLIENT.c.token, "").label("client"),
+).outerjoin(CLIENT, CLIENT.c.id == ACCOUNT.c.client_id)
 
 
 @dataclass(frozen=True)
@@ -43,23 +49,23 @@ class ClientLink:
 def accounts(records: Records) -> list[Account]:
     """Return all accounts in order of name."""
     with reading(records.engine, records.place) as connection:
-        rows = connection.execute(select(ACCOUNT).order_by(ACCOUNT.c.handle)).mappings()
-        return [_account(row) for row in rows]
+        rows = connection.execute(_ACCOUNTS.order_by(ACCOUNT.c.handle)).mappings()
+        return [Account(**row) for row in rows]
 
 
 def account_of(records: Records, name: str) -> Account | None:
     """Return the account of a name as typed; None where there is none."""
     with reading(records.engine, records.place) as connection:
-        query = select(ACCOUNT).where(ACCOUNT.c.handle == handle_of(name))
+        query = _ACCOUNTS.where(ACCOUNT.c.handle == handle_of(name))
         row = connection.execute(query).mappings().first()
-    return None if row is None else _account(row)
+    return None if row is None else Account(**row)
 
 
 def add_account(
     records: Records, name: str, role: str, password: str, on: dt.date, client: Client | None = None
 ) -> None:
     """Add somebody. password: its hash. client: for the role `client` alone. Raises InputProblems."""
-    if not name.strip() or not name.isprintable() or len(name) > LONGEST_NAME:
+    if not is_name(name):
         text = f"a name is one line of 1 to {LONGEST_NAME} printable characters"
         raise InputProblems([Problem("NAME", "bad-name", text)])
     if role not in ROLES or (role == "client") != (client is not None):
@@ -130,17 +136,13 @@ def link_of(records: Records, client: Client, on: dt.date) -> ClientLink | None:
     return None if row is None else ClientLink(**row)
 
 
-def opened_by(records: Records, link_hash: str, on: dt.date) -> str | None:
-    """Return the token of the client whose link has this hash and is good on a day; None without one."""
+def opened_by(records: Records, link_hash: str, on: dt.date) -> Client | None:
+    """Return the client whose link has this hash and is good on a day; None without one."""
     query = (
-        select(CLIENT.c.token)
+        select(CLIENT)
         .join(CLIENT_LINK, CLIENT_LINK.c.client_id == CLIENT.c.id)
         .where(CLIENT_LINK.c.hash == link_hash, CLIENT_LINK.c.until >= on)
     )
     with reading(records.engine, records.place) as connection:
-        token = connection.execute(query).scalar()
-    return None if token is None else str(token)
-
-
-def _account(row: RowMapping) -> Account:
-    return Account(**{field.name: row[field.name] for field in fields(Account)})
+        row = connection.execute(query).mappings().first()
+    return None if row is None else Client(**row)

@@ -24,13 +24,12 @@ def arrive(visit: Visit) -> Response:
 def follow(visit: Visit) -> Response:
     """Open a session of the one client a link belongs to, as long as the link is good."""
     key = digest(visit.sent("key"))
-    token = opened_by(visit.records, key, visit.desk.on)
-    if token is None:
+    client = opened_by(visit.records, key, visit.desk.on)
+    if client is None:
         return visit.show("team/link.html", 403, key="", is_over=True)
-    name = next(each.name for each in visit.records.clients() if each.token == token)
     if visit.cookie:
         visit.sessions.end(visit.cookie)
-    return opened(visit, session_of_link(key, token, name), "/")
+    return opened(visit, session_of_link(key, client), "/")
 
 
 def link(visit: Visit) -> Response:

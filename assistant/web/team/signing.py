@@ -5,9 +5,8 @@ from math import ceil
 from starlette.responses import Response
 
 from assistant.records.store import handle_of
-from assistant.records.team import Account, account_of
+from assistant.records.team import account_of
 from assistant.web.doors import opened
-from assistant.web.sessions import Role
 from assistant.web.team.passwords import is_right
 from assistant.web.team.standing import session_of_account
 from assistant.web.visit import Visit
@@ -33,11 +32,4 @@ def sign_in(visit: Visit) -> Response:
     visit.sessions.tries.right(about)
     if visit.cookie:
         visit.sessions.end(visit.cookie)
-    return opened(visit, session_of_account(account, _client(visit, account)), "/")
-
-
-def _client(visit: Visit, account: Account) -> str:
-    if account.role != Role.CLIENT.value:
-        return ""
-    found = (each.token for each in visit.records.clients() if each.id == account.client_id)
-    return next(found, "")
+    return opened(visit, session_of_account(account), "/")

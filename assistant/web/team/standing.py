@@ -4,7 +4,7 @@ import datetime as dt
 
 from assistant.model.chain import digest
 from assistant.records.access import write_access
-from assistant.records.store import Records
+from assistant.records.store import Client, Records
 from assistant.records.team import Account, account_of, opened_by
 from assistant.web.serving import Serving
 from assistant.web.sessions import Role, Session
@@ -12,15 +12,15 @@ from assistant.web.sessions import Role, Session
 _ACCOUNT, _LINK = "account", "link"
 
 
-def session_of_account(account: Account, client: str) -> Session:
-    """Return a new session for an account. client: the token of its client, empty for a coach."""
+def session_of_account(account: Account) -> Session:
+    """Return a new session for an account."""
     ground = f"{_ACCOUNT}:{digest(account.password)}"
-    return Session(Role(account.role), account.name, client, ground=ground)
+    return Session(Role(account.role), account.name, account.client, ground=ground)
 
 
-def session_of_link(link_hash: str, client: str, name: str) -> Session:
+def session_of_link(link_hash: str, client: Client) -> Session:
     """Return a new session for whoever holds a client's link."""
-    return Session(Role.CLIENT, name, client, ground=f"{_LINK}:{link_hash}")
+    return Session(Role.CLIENT, client.name, client.token, ground=f"{_LINK}:{link_hash}")
 
 
 def still_stands(records: Records, session: Session, on: dt.date) -> bool:
@@ -30,7 +30,8 @@ def still_stands(records: Records, session: Session, on: dt.date) -> bool:
     """
     kind, _, proof = session.ground.partition(":")
     if kind == _LINK:
-        return opened_by(records, proof, on) == session.client
+        opened = opened_by(records, proof, on)
+        return opened is not None and opened.token == session.client
     if kind != _ACCOUNT:
         return False
     account = account_of(records, session.name)
