@@ -27,7 +27,7 @@ from assistant.intake.form import Audience, Form, form_of
 from assistant.intake.quantities import UnitSystem
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-from assistant.records.store import LONGEST_NAME, is_name
+from assistant.records.store import check_name
 
 NO_NAME = "Unnamed"
 _CANNOT = "the case cannot be written here ({}); choose another --out"
@@ -46,7 +46,7 @@ OPTIONS = (
 
 def run(args: argparse.Namespace) -> int:
     """Run the intake; 0 fine, 1 if no case may be written today. Raises InputProblems."""
-    _check_name(args.name)
+    check_name(args.name, "--name")
     as_of = parse_day(args.as_of) if args.as_of else dt.datetime.now(tz=dt.UTC).astimezone().date()
     kb = knowledge(args.rules, None)
     form = form_of(kb, as_of)
@@ -56,12 +56,6 @@ def run(args: argparse.Namespace) -> int:
         text = "there is no terminal to ask in; give the answers with --answers FILE"
         raise InputProblems([Problem("intake", "no-terminal", text)])
     return _from_person(args, kb, form)
-
-
-def _check_name(name: str) -> None:
-    if not is_name(name):
-        text = f"a name is one line of 1 to {LONGEST_NAME} printable characters"
-        raise InputProblems([Problem("--name", "bad-name", text)])
 
 
 def _from_file(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int:

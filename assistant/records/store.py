@@ -72,9 +72,7 @@ class Records:
 
         Raises InputProblems for a name that is no name, or that somebody has already.
         """
-        if not is_name(name):
-            text = f"a name is one line of 1 to {LONGEST_NAME} printable characters"
-            raise InputProblems([Problem("NAME", "bad-name", text)])
+        check_name(name)
         handle = handle_of(name)
         token = secrets.token_hex(16)
         first: dict[str, Any] = {"added_on": on, "lines": 0, "head": START}
@@ -175,6 +173,13 @@ def open_records(db: str | None, today: dt.date) -> Iterator[Records]:
 def is_name(name: str) -> bool:
     """Tell whether this may be a client's name."""
     return bool(name.strip()) and name.isprintable() and len(name) <= LONGEST_NAME
+
+
+def check_name(name: str, place: str = "NAME") -> None:
+    """Refuse what is no name. place: where it was typed. Raises InputProblems."""
+    if not is_name(name):
+        text = f"a name is one line of 1 to {LONGEST_NAME} printable characters"
+        raise InputProblems([Problem(place, "bad-name", text)])
 
 
 def handle_of(name: str) -> str:

@@ -11,7 +11,7 @@ from assistant.model.chain import digest
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.connect import reading, writing
 from assistant.records.schema import ACCOUNT, CLIENT, CLIENT_LINK
-from assistant.records.store import LONGEST_NAME, Client, Records, handle_of, is_name
+from assistant.records.store import Client, Records, check_name, handle_of
 
 ROLES = ("client", "coach", "trainer")
 
@@ -65,9 +65,7 @@ def add_account(
     records: Records, name: str, role: str, password: str, on: dt.date, client: Client | None = None
 ) -> None:
     """Add somebody. password: its hash. client: for the role `client` alone. Raises InputProblems."""
-    if not is_name(name):
-        text = f"a name is one line of 1 to {LONGEST_NAME} printable characters"
-        raise InputProblems([Problem("NAME", "bad-name", text)])
+    check_name(name)
     if role not in ROLES or (role == "client") != (client is not None):
         text = f"`{role}` is no role here; allowed: {', '.join(ROLES)}, `client` with a client"
         raise InputProblems([Problem("--role", "unknown-role", text)])
