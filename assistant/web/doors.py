@@ -1,6 +1,6 @@
 """The ways in and out: the launch link, the lock, leaving quickly, and the help page."""
 
-from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, PlainTextResponse, Response
 
 from assistant.knowledge.first_steps import CRISIS_FLAG
 from assistant.model.errors import InputProblems
@@ -47,24 +47,25 @@ def start(visit: Visit) -> Response:
 
 def enter(visit: Visit) -> Response:
     """Use up a launch link."""
-    cookie = visit.sessions.redeem(visit.sent("key"))
-    if cookie is None:
+    session = visit.sessions.redeem(visit.sent("key"))
+    if session is None:
         return visit.show("closed.html", 403, used=True)
+    return opened(visit, session)
+
+
+def opened(visit: Visit, session: Session) -> Response:
+    """Open a session in place of the browser's last one; its cookie goes to this server alone, to no script."""
+    visit.sessions.end(visit.cookie)
     answer = visit.go("/")
-    with_cookie(answer, visit, cookie)
-    return answer
-
-
-def with_cookie(answer: Response, visit: Visit, cookie: str) -> None:
-    """Give a session's cookie to the browser: sent back to this server alone, and to no script."""
     answer.set_cookie(
         cookie_name(visit.serving),
-        cookie,
+        visit.sessions.open(session),
         httponly=True,
         samesite="strict",
         secure=visit.serving.is_secure,
         path="/",
     )
+    return answer
 
 
 def closed(visit: Visit) -> Response:
@@ -75,10 +76,8 @@ def closed(visit: Visit) -> Response:
 def unlock(visit: Visit) -> Response:
     """Ask for the PIN of a locked screen; without one the session is over."""
     session = visit.session
-    if session is None:
-        return visit.go("/closed")
-    if not session.locked:
-        return visit.go("/")
+    if session is None or not session.locked:
+        return home(visit)
     if not _opens_again(visit):
         return _ended(visit, "/closed")
     return visit.show("unlock.html", wrong=session.wrong_pins > 0)
@@ -87,10 +86,8 @@ def unlock(visit: Visit) -> Response:
 def unlocked(visit: Visit) -> Response:
     """Open a locked screen with its PIN; after a few wrong ones the session is over."""
     session = visit.session
-    if session is None:
-        return visit.go("/closed")
-    if not session.locked:
-        return visit.go("/")
+    if session is None or not session.locked:
+        return home(visit)
     if _opens_again(visit) and pin.is_right(visit.serving.folder, visit.sent("pin")):
         session.locked, session.wrong_pins, session.seen = False, 0, visit.serving.seconds()
         return visit.go("/")
@@ -175,21 +172,14 @@ def _opens_again(visit: Visit) -> bool:
 def _shut(visit: Visit, then: str) -> Response:
     if visit.session is not None and _opens_again(visit):
         visit.session.locked = True
-        return RedirectResponse(then, 303)
-    return _ended(visit, then if then == "/blank" else "/closed")
+        return visit.go(then)
+    return _ended(visit, then)
 
 
 def _ended(visit: Visit, then: str) -> Response:
     visit.sessions.end(visit.cookie)
-    answer = RedirectResponse(then, 303)
+    answer = visit.go(then)
     answer.delete_cookie(cookie_name(visit.serving), path="/")
     # Pages already seen are not to be found with the Back button.
     answer.headers["clear-site-data"] = '"cache"'
-    return answer
-
-
-def opened(visit: Visit, session: Session, then: str) -> Response:
-    """Open a session and send its browser on."""
-    answer = RedirectResponse(then, 303)
-    with_cookie(answer, visit, visit.sessions.open(session))
     return answer

@@ -65,13 +65,11 @@ class Sessions:
             self._links[_hash(key)] = (Session(role, name, client), until)
         return key
 
-    def redeem(self, key: str) -> str | None:
-        """Use a key up; return the cookie of the session it opens, None where it opens none."""
+    def redeem(self, key: str) -> Session | None:
+        """Use a key up; return the session it is for, None where it is for none any more."""
         with self._guard:
             session, until = self._links.pop(_hash(key), (None, 0.0))
-        if session is None or until < self._seconds():
-            return None
-        return self.open(session)
+        return session if until >= self._seconds() else None
 
     def open(self, session: Session) -> str:
         """Open a session and return its cookie."""

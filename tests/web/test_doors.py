@@ -15,6 +15,7 @@ from assistant.web.app import all_pages
 from assistant.web.guard import MOST_BYTES, Rate
 from assistant.web.pin import MOST_WRONG, has_pin, set_pin
 from assistant.web.sessions import IDLE_SECONDS, LINK_SECONDS, Role
+from assistant.web.visit import cookie_name
 
 Make = Callable[..., House]
 
@@ -39,6 +40,17 @@ def test_a_link_opens_one_session_once(house: Make) -> None:
     with place.visitor() as second:
         assert second.post("/start", data={"key": key}).status_code == 403
         assert second.post("/start", data={"key": "guessed"}).status_code == 403
+
+
+def test_a_second_link_in_a_browser_ends_the_first_session(house: Make) -> None:
+    place = house()
+    with place.visitor() as visitor:
+        cookies = []
+        for _ in range(2):
+            visitor.post("/start", data={"key": place.sessions.link(Role.COACH)})
+            cookies.append(visitor.cookies.get(cookie_name(place.serving)) or "")
+    assert place.sessions.of(cookies[0]) is None
+    assert place.sessions.of(cookies[1]) is not None
 
 
 def test_a_link_is_over_after_a_while(house: Make) -> None:

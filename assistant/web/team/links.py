@@ -27,9 +27,7 @@ def follow(visit: Visit) -> Response:
     client = opened_by(visit.records, key, visit.desk.on)
     if client is None:
         return visit.show("team/link.html", 403, key="", is_over=True)
-    if visit.cookie:
-        visit.sessions.end(visit.cookie)
-    return opened(visit, session_of_link(key, client), "/")
+    return opened(visit, session_of_link(key, client))
 
 
 def link(visit: Visit) -> Response:

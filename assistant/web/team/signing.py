@@ -30,6 +30,4 @@ def sign_in(visit: Visit) -> Response:
     if not is_right(None if account is None else account.password, password) or account is None:
         return visit.show("team/signin.html", 403, problem="wrong", name=name)
     visit.sessions.tries.right(about)
-    if visit.cookie:
-        visit.sessions.end(visit.cookie)
-    return opened(visit, session_of_account(account), "/")
+    return opened(visit, session_of_account(account))
