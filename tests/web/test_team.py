@@ -26,8 +26,9 @@ from assistant.records.team import account_of, add_account, remove_account, set_
 from assistant.records.verify import verify
 from assistant.web.app import create_app, pages_of
 from assistant.web.guard import sender_of
-from assistant.web.sessions import IDLE_SECONDS, Role, Session
+from assistant.web.sessions import IDLE_SECONDS, MOST_OF_ONE, Role, Session
 from assistant.web.team import passwords
+from assistant.web.team import tries as tries_module
 from assistant.web.team.links import LINK_DAYS
 from assistant.web.team.tries import FREE, LONGEST_WAIT, Tries
 from assistant.web.visit import EVERYBODY, NotHere, Visit, cookie_name
@@ -146,6 +147,35 @@ def test_waits_double_up_to_a_minute_and_are_forgotten() -> None:
     tries.right("a")
     assert tries.begin("a") == 0
     assert 3600 / LONGEST_WAIT < 100  # tries an hour
+
+
+def test_tries_that_wait_take_nobody_else_out_of_the_count(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a flood of made-up names from an address that waits would make a guessed name free again."""
+    monkeypatch.setattr(tries_module, "MOST_KEPT", 10)
+    tries = Tries(lambda: 0.0)
+    for number in range(FREE):
+        assert tries.begin("name coach", f"address {number % 2}") == 0
+    assert [tries.begin(f"name {n}", "address 0") for n in range(2)] == [0, 0]
+    for number in range(100):
+        assert tries.begin(f"name made up {number}", "address 0") > 0
+    assert tries.begin("name coach", "address 9") > 0
+
+
+def test_a_long_name_is_counted_in_few_bytes(team: Team, door: TestClient) -> None:
+    door.post("/signin", data={"name": "é" * 30_000, "password": "wrong wrong wrong"})
+    assert max(map(len, team.sessions.tries._tried)) < 100
+
+
+def test_one_link_never_takes_the_place_of_everybody(team: Team, door: TestClient) -> None:
+    (token,) = with_clients(team, "four_days")
+    coach = team.signed_in(door, COACH)
+    key = team.link_for(coach, token)
+    devices = []
+    for _ in range(MOST_OF_ONE + 1):
+        team.clock.seconds += 1
+        devices.append(team.arrived(door, key))
+    assert [team.sessions.of(team.cookie_of(each)) is None for each in devices] == [True] + [False] * MOST_OF_ONE  # fmt: skip
+    assert coach.get("/desk").status_code == 200
 
 
 def test_what_another_program_takes_away_ends_here_at_once(team: Team, door: TestClient) -> None:

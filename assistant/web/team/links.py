@@ -46,14 +46,12 @@ def change(visit: Visit) -> Response:
     page = f"/desk/c/{client.token}/link"
     if visit.sent("do") == "withdraw":
         withdraw_link(visit.records, client)
-        visit.sessions.end_of_client(client.token)
         return visit.go(page, "The link is withdrawn. It opens nothing any more.")
     if visit.sent("do") != "make":
         return visit.go(page)
     key = secrets.token_urlsafe(32)
     until = on + dt.timedelta(days=LINK_DAYS)
     make_link(visit.records, client, key, on, until, visit.here.name)
-    visit.sessions.end_of_client(client.token)
     origin = min(visit.serving.origins)
     visit.here.held[_HELD] = (client.token, f"{origin}/link?key={key}")
     return visit.go(page)

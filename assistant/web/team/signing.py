@@ -4,6 +4,7 @@ from math import ceil
 
 from starlette.responses import Response
 
+from assistant.model.chain import digest
 from assistant.records.store import handle_of
 from assistant.records.team import account_of
 from assistant.web.doors import opened
@@ -20,7 +21,7 @@ def form(visit: Visit) -> Response:
 def sign_in(visit: Visit) -> Response:
     """Open a session; what is wrong is said in the same words and after the same time for every name."""
     name, password = visit.sent("name"), (visit.form.get("password") or [""])[-1]
-    about = f"name {handle_of(name)}"
+    about = f"name {digest(handle_of(name))}"  # whatever was typed, as short as any
     wait = visit.sessions.tries.begin(about, f"address {visit.sender}")
     if wait:
         return visit.show(

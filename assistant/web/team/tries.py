@@ -11,10 +11,10 @@ FORGOTTEN_AFTER = 3600.0
 MOST_KEPT = 10_000
 
 
-@dataclass
+@dataclass(frozen=True)
 class _Tried:
-    count: int = 0
-    last: float = 0.0
+    count: int
+    last: float
 
     @property
     def wait(self) -> float:
@@ -33,7 +33,8 @@ class Tries:
     def begin(self, *about: str) -> float:
         """Count a try before it is looked at, and return 0; or return how long to wait, in seconds.
 
-        Tries sent at once are counted one by one, so none of them is looked at for free.
+        Tries sent at once are counted one by one, so none of them is looked at for free. One that has to wait is
+        not counted, and takes nobody's place.
         """
         with self._guard:
             now = self._seconds()
@@ -41,8 +42,11 @@ class Tries:
             wait = max(each.last + each.wait - now for each in tried)
             if wait > 0:
                 return wait
-            for each in tried:
-                each.count, each.last = each.count + 1, now
+            for name, each in zip(about, tried, strict=True):
+                self._tried.pop(name, None)
+                if len(self._tried) >= MOST_KEPT:
+                    del self._tried[next(iter(self._tried))]  # whoever was silent longest
+                self._tried[name] = _Tried(each.count + 1, now)
             return 0.0
 
     def right(self, about: str) -> None:
@@ -51,10 +55,7 @@ class Tries:
             self._tried.pop(about, None)
 
     def _of(self, about: str, now: float) -> _Tried:
-        found = self._tried.pop(about, None)
+        found = self._tried.get(about)
         if found is None or now - found.last > FORGOTTEN_AFTER:
-            found = _Tried(0, now)
-        if len(self._tried) >= MOST_KEPT:
-            del self._tried[next(iter(self._tried))]  # whoever was silent longest
-        self._tried[about] = found
+            return _Tried(0, now)
         return found
