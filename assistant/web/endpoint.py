@@ -64,17 +64,17 @@ def _made(page: Page, visit: Visit) -> Response:
     try:
         return _made_in_turn(page, visit)
     except NotHere:
-        return visit.show("no_page.html", 404, why="web_nothing")
+        return visit.show("no_page.html", 404, title="web_nothing_title", why="web_nothing")
     except InputProblems as problems:
         return visit.refused(problems)
     except EngineFault:
-        return visit.show("no_page.html", 503, why="web_no_plan")
+        return visit.show("no_page.html", 503, title="web_no_plan_title", why="web_no_plan")
     except Exception as error:  # noqa: BLE001 - a page must not show what went wrong inside
         # The kind and the place, not the message: that may hold an answer.
         where = traceback.extract_tb(error.__traceback__)[-1]
         told = f"{type(error).__name__} at {where.filename}:{where.lineno}"
         print(f"whyplan serve: {page.make}: {told}", file=sys.stderr)
-        return visit.show("no_page.html", 500, why="web_broken")
+        return visit.show("no_page.html", 500, title="web_broken_title", why="web_broken")
 
 
 def _made_in_turn(page: Page, visit: Visit) -> Response:

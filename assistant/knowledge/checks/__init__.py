@@ -41,7 +41,7 @@ def cross_check(
         *check_typed_words(draft),
         *check_documents(draft),
         *check_patterns(draft, is_whole=is_whole),
-        *check_how_to(draft),
+        *check_how_to(draft, is_whole=is_whole),
         *check_poses(draft),
         *check_order(draft, is_whole=is_whole),
     ]

@@ -12,9 +12,12 @@ from assistant.model.errors import Problem
 _ALWAYS_THERE = "bodyweight"
 
 
-def check_how_to(draft: Draft) -> Iterator[Problem]:
-    """Yield what is wrong with the entries; names that nobody declares are told with the documents."""
-    yield from _languages(draft)
+def check_how_to(draft: Draft, *, is_whole: bool) -> Iterator[Problem]:
+    """Yield what is wrong with the entries; names that nobody declares are told with the documents.
+
+    is_whole: False if some file could not be read, so that a missing file proves nothing.
+    """
+    yield from _languages(draft, is_whole=is_whole)
     book = draft.files.get("exercises")
     rows = book.by_id if isinstance(book, ExerciseBook) else {}
     for pattern, file in draft.how_to.items():
@@ -54,7 +57,7 @@ def _kits(row: Exercise) -> list[frozenset[str]]:
     ]
 
 
-def _languages(draft: Draft) -> Iterator[Problem]:
+def _languages(draft: Draft, *, is_whole: bool) -> Iterator[Problem]:
     for name, file in draft.how_to_said.items():
         code, _, pattern = name.partition("/")
         place = draft.place("how_to_said", name)
@@ -64,8 +67,9 @@ def _languages(draft: Draft) -> Iterator[Problem]:
                 place, "unknown-language", f"there are no messages in `{code}`; languages: {known}"
             )
         if pattern not in draft.how_to:
-            text = f"there is no how_to/{pattern}.yaml that this says{did_you_mean(pattern, draft.how_to)}"
-            yield Problem(place, "misnamed-file", text)
+            if is_whole:
+                text = f"there is no how_to/{pattern}.yaml that this says{did_you_mean(pattern, draft.how_to)}"
+                yield Problem(place, "misnamed-file", text)
             continue
         original = draft.how_to[pattern].by_id
         for number, said in enumerate(file.exercises):
