@@ -80,7 +80,7 @@ def _made(page: Page, visit: Visit) -> Response:
 def _made_in_turn(page: Page, visit: Visit) -> Response:
     session = visit.session
     if session is None:
-        return page.handler()(visit)
+        return page.answer(visit)
     if page.roles and session.role not in page.roles:
         raise NotHere
     # Two clicks on one button are two requests; one after the other each finds what the first made.
@@ -92,7 +92,7 @@ def _made_in_turn(page: Page, visit: Visit) -> Response:
                 visit.sessions.end(visit.cookie)
                 return _elsewhere(visit.is_post, "/closed")
             _note_look(page, visit)
-        return page.handler()(visit)
+        return page.answer(visit)
 
 
 def _note_look(page: Page, visit: Visit) -> None:

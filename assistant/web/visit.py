@@ -15,6 +15,7 @@ from assistant.plan.language import ENGLISH, read_language
 from assistant.plan.phrases import Phrasebook
 from assistant.report.page.words import PageWords
 from assistant.web import show
+from assistant.web.refusals import told
 from assistant.web.serving import Serving
 from assistant.web.sessions import Role, Session, Sessions
 
@@ -38,21 +39,39 @@ class Page:
     """One page.
 
     path: its address. make: `module:function` under `assistant.web`, imported when first asked
-    for. roles: who may see it; EVERYBODY also without a session. posts: it takes a form. about_nobody: it
-    shows nothing of any client; all others are counted as a look at one, or at all of them.
+    for. roles: who may see it; EVERYBODY also without a session. posts: it takes a form. again: the
+    function of the same module that shows the form again where it is refused; without one a page of its own
+    says why. about_nobody: it shows nothing of any client; all others are counted as a look at one, or at
+    all of them.
     """
 
     path: str
     make: str
     roles: frozenset[Role]
     posts: bool = False
+    again: str = ""
     about_nobody: bool = False
 
-    def handler(self) -> "Callable[[Visit], Response]":
-        """Return the function that makes the page."""
+    def makers(self) -> "tuple[Callable[[Visit], Response], ...]":
+        """Return the function that makes the page, and the one that shows it again where there is one."""
         module, name = self.make.split(":")
-        made: Callable[[Visit], Response] = getattr(import_module(f"assistant.web.{module}"), name)
-        return made
+        names = (name, self.again) if self.again else (name,)
+        return tuple(getattr(import_module(f"assistant.web.{module}"), each) for each in names)
+
+    def answer(self, visit: "Visit") -> Response:
+        """Make the page; where a form is refused, the form again with what was typed.
+
+        Raises InputProblems, NotHere.
+        """
+        make, *again = self.makers()
+        try:
+            return make(visit)
+        except InputProblems as problems:
+            if not again:
+                raise
+            visit.wrong = told(problems)
+            visit.__dict__.pop("person", None)
+        return again[0](visit)
 
 
 @dataclass
@@ -60,7 +79,8 @@ class Visit:
     """What a page is made from.
 
     path: what the address names. query, form: what was sent, each name with all its values. cookie: of
-    the session, empty without one. sender: the address of whoever asks.
+    the session, empty without one. sender: the address of whoever asks. wrong: what was wrong with the
+    form, a line each; a page that shows any is a refusal.
     """
 
     serving: Serving
@@ -73,6 +93,7 @@ class Visit:
     cookie: str = ""
     is_post: bool = False
     sender: str = ""
+    wrong: list[str] = field(default_factory=list)
 
     @cached_property
     def records(self) -> "Records":
@@ -149,8 +170,8 @@ class Visit:
         """The client as they stand on the day. Raises InputProblems, NotHere."""
         return self.desk.standing(self.records, self.client.handle)
 
-    def show(self, template: str, status: int = 200, **parts: Any) -> Response:
-        """Return a page with what every page carries."""
+    def show(self, template: str, status: int = 0, **parts: Any) -> Response:
+        """Return a page with what every page carries. status: 400 where a form was refused, else 200."""
         notice = ""
         if self.session is not None:
             notice, self.session.notice = self.session.notice, ""
@@ -162,7 +183,9 @@ class Visit:
             "session": self.session,
             "alone": self.serving.alone,
             "notice": notice,
+            "problems": self.wrong,
         }
+        status = status or (400 if self.wrong else 200)
         return show.page(template, status, **{**about, **parts})
 
     def go(self, path: str, notice: str = "") -> Response:

@@ -22,7 +22,7 @@ Make = Callable[..., House]
 
 def test_every_page_can_be_made_and_stands_once() -> None:
     pages = all_pages()
-    assert all(callable(page.handler()) for page in pages)
+    assert all(callable(maker) for page in pages for maker in page.makers())
     assert len({(page.path, page.posts) for page in pages}) == len(pages)
 
 

@@ -6,21 +6,17 @@ from assistant.casefiles.cases import case_of
 from assistant.clients.adding import added
 from assistant.clients.aside import aside_words, is_aside
 from assistant.knowledge.strict_yaml import parse_text
-from assistant.web.coach.forms import attempt, by_of, missing
+from assistant.web.coach.forms import by_of, missing
 from assistant.web.visit import Visit
 
 
 def form(visit: Visit) -> Response:
     """Show where name and answers are given."""
-    return _form(visit)
+    return visit.show("coach/adding.html")
 
 
 def add(visit: Visit) -> Response:
     """Add a client with a first plan; after a yes to the question on self-harm nothing is written."""
-    return attempt(visit, lambda: _added(visit), lambda wrong: _form(visit, wrong))
-
-
-def _added(visit: Visit) -> Response:
     if not visit.sent("answers"):
         raise missing(
             "Answers", "paste the text of a case file; its fields are name, as_of, answers"
@@ -32,7 +28,3 @@ def _added(visit: Visit) -> Response:
     return visit.go(
         f"/desk/c/{client.token}", f"{client.name} is in the record, with a first plan."
     )
-
-
-def _form(visit: Visit, problems: list[str] | None = None) -> Response:
-    return visit.show("coach/adding.html", 400 if problems else 200, problems=problems or [])

@@ -4,21 +4,12 @@ from starlette.responses import Response
 
 from assistant.clients.time_away import kept_away, taken_back
 from assistant.model.away import AWAY_KINDS
-from assistant.web.coach.forms import attempt, by_of, day_of, missing
+from assistant.web.coach.forms import by_of, day_of, missing
 from assistant.web.visit import Visit
-
-
-def show(visit: Visit) -> Response:
-    """Show the times away that are told."""
-    return _shown(visit)
 
 
 def keep(visit: Visit) -> Response:
     """Keep a time away, or take one back."""
-    return attempt(visit, lambda: _kept(visit), lambda wrong: _shown(visit, wrong))
-
-
-def _kept(visit: Visit) -> Response:
     handle, by, since = visit.client.handle, by_of(visit), day_of(visit, "since")
     day_of(visit, "until")
     if since is None:
@@ -40,14 +31,12 @@ def _kept(visit: Visit) -> Response:
     return visit.go(here, f"Kept: version {version.number} of the plan.")
 
 
-def _shown(visit: Visit, problems: list[str] | None = None) -> Response:
+def show(visit: Visit) -> Response:
+    """Show the times away that are told."""
     kb, label = visit.desk.kb, visit.words.phrases.label
     kit = kb.book.choices_of(kb.facts["client.equipment"])
     return visit.show(
         "coach/away.html",
-        400 if problems else 200,
-        client=visit.client,
-        problems=problems or [],
         told_away=visit.person.case.week.away,
         kinds=[(kind, label(kind).capitalize()) for kind in AWAY_KINDS],
         kit=[(piece, label(piece)) for piece in kit],

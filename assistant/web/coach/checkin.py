@@ -9,7 +9,6 @@ from assistant.clients.aside import aside_words
 from assistant.clients.checkin import CheckinSession, Ended
 from assistant.intake.dialogue import Ending
 from assistant.web.asked import in_place, is_yes, last_question
-from assistant.web.coach.forms import attempt
 from assistant.web.dialogues import Held, Said, question_page, rows_of, taken, told_page
 from assistant.web.visit import Visit
 
@@ -29,7 +28,7 @@ def ask(visit: Visit) -> Response:
     """Show the question where the check-in stands."""
     now = _round(visit)
     if not now.dialogue.form.slots:
-        return visit.show("coach/nothing_to_ask.html", client=visit.client)
+        return visit.show("coach/nothing_to_ask.html")
     if now.told:
         return told_page(visit, "coach/told.html", now, _here(visit))
     if now.dialogue.in_review:
@@ -39,12 +38,27 @@ def ask(visit: Visit) -> Response:
 
 def answer(visit: Visit) -> Response:
     """Keep an answer in the record, or say what is wrong with it."""
-    return attempt(visit, lambda: _answered(visit), lambda wrong: _again(visit, wrong))
+    now = _round(visit)
+    done = taken(visit, now.session, now)
+    if done.said is not None:
+        return _question(visit, now, done.said)
+    return visit.go(_here(visit), done.notice)
 
 
 def end(visit: Visit) -> Response:
     """Show what was said today, and ask the last question where it is due."""
-    return _end(visit)
+    now = _round(visit)
+    if not now.is_complete:
+        now.to_first_open()
+        return visit.go(_here(visit))
+    slot = last_question(now.dialogue)
+    return visit.show(
+        "coach/checkin_end.html",
+        rows=rows_of(visit, now.dialogue),
+        slot=slot,
+        closing="" if slot is None else slot.closing("coach"),
+        here=_here(visit),
+    )
 
 
 def edit(visit: Visit) -> Response:
@@ -55,44 +69,6 @@ def edit(visit: Visit) -> Response:
 
 def finish(visit: Visit) -> Response:
     """End the check-in: what was told makes a new version where it must; further questions follow at once."""
-    return attempt(visit, lambda: _finished(visit), lambda wrong: _end(visit, wrong))
-
-
-def _answered(visit: Visit) -> Response:
-    now = _round(visit)
-    done = taken(visit, now.session, now)
-    if done.said is not None:
-        return _question(visit, now, done.said)
-    return visit.go(_here(visit), done.notice)
-
-
-def _again(visit: Visit, problems: list[str]) -> Response:
-    """Say why an answer was not kept, and begin at what the record holds now."""
-    visit.here.held.pop(_HELD, None)
-    return visit.show(
-        "coach/not_kept.html", 409, client=visit.client, problems=problems, here=_here(visit)
-    )
-
-
-def _end(visit: Visit, problems: list[str] | None = None) -> Response:
-    now = _round(visit)
-    if not now.is_complete:
-        now.to_first_open()
-        return visit.go(_here(visit))
-    slot = last_question(now.dialogue)
-    return visit.show(
-        "coach/checkin_end.html",
-        400 if problems else 200,
-        problems=problems or [],
-        client=visit.client,
-        rows=rows_of(visit, now.dialogue),
-        slot=slot,
-        closing="" if slot is None else slot.closing("coach"),
-        here=_here(visit),
-    )
-
-
-def _finished(visit: Visit) -> Response:
     now = _round(visit)
     if not now.is_complete:
         return visit.go(_here(visit))
@@ -109,6 +85,12 @@ def _finished(visit: Visit) -> Response:
         why = done.not_made.problems[0].text
         return visit.go(_client(visit), f"Kept; the plan is not made again: {why}")
     return visit.go(_client(visit), _told(done))
+
+
+def not_kept(visit: Visit) -> Response:
+    """Say why an answer was not kept, and begin at what the record holds now."""
+    visit.here.held.pop(_HELD, None)
+    return visit.show("coach/not_kept.html", 409, here=_here(visit))
 
 
 def _told(done: Ended) -> str:

@@ -16,7 +16,6 @@ from assistant.report.page.trends import trend_pictures
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture
 from assistant.report.place_text import CAUSE_WORDS
-from assistant.web.coach.forms import attempt
 from assistant.web.sessions import Role
 from assistant.web.visit import Visit
 
@@ -39,7 +38,6 @@ def overview(visit: Visit) -> Response:
     current = person.current
     return visit.show(
         "coach/client.html",
-        client=visit.client,
         place=place,
         rows=parts["place"],
         alert=parts["alert"],
@@ -57,14 +55,14 @@ def plan(visit: Visit) -> Response:
     parts = page_parts(_plan(visit, narrator), narrator, words, _trends(visit, narrator, words))
     # Only a head trainer has the rule book's pages to go on to.
     linked = visit.desk.kb.rules if visit.here.role is Role.TRAINER else ()
-    return visit.show("coach/plan.html", client=visit.client, linked=linked, **parts)
+    return visit.show("coach/plan.html", linked=linked, **parts)
 
 
 def record(visit: Visit) -> Response:
     """Show what the record tells, as pictures."""
     narrator, words = speaking(visit)
     pictures = _trends(visit, narrator, words)
-    return visit.show("coach/record.html", client=visit.client, pictures=pictures)
+    return visit.show("coach/record.html", pictures=pictures)
 
 
 def versions(visit: Visit) -> Response:
@@ -74,7 +72,10 @@ def versions(visit: Visit) -> Response:
 
 def between(visit: Visit) -> Response:
     """Show two versions beside each other."""
-    return attempt(visit, lambda: _beside(visit), lambda wrong: _versions(visit, problems=wrong))
+    listed = visit.person.versions
+    narrator, _ = speaking(visit)
+    one, other = (_numbered(visit, listed, name) for name in ("one", "other"))
+    return _versions(visit, beside=changed(one, other, narrator))
 
 
 def speaking(visit: Visit) -> tuple[Narrator, PageWords]:
@@ -100,9 +101,7 @@ def _trends(visit: Visit, narrator: Narrator, words: PageWords) -> tuple[Picture
     return trend_pictures(person.history, person.found, narrator, words)
 
 
-def _versions(
-    visit: Visit, problems: list[str] | None = None, beside: list[str] | None = None
-) -> Response:
+def _versions(visit: Visit, beside: list[str] | None = None) -> Response:
     narrator, _ = speaking(visit)
     listed = visit.person.versions
     told = [
@@ -111,20 +110,10 @@ def _versions(
     ]
     return visit.show(
         "coach/versions.html",
-        400 if problems else 200,
-        client=visit.client,
         versions=told[::-1],
-        problems=problems or [],
         beside=beside,
         refused=refused(visit.records, visit.client, visit.desk),
     )
-
-
-def _beside(visit: Visit) -> Response:
-    listed = visit.person.versions
-    narrator, _ = speaking(visit)
-    one, other = (_numbered(visit, listed, name) for name in ("one", "other"))
-    return _versions(visit, beside=changed(one, other, narrator))
 
 
 def _numbered(visit: Visit, listed: tuple[Version, ...], name: str) -> Version:

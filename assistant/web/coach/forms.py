@@ -1,61 +1,14 @@
 """What the coach's forms share: who does it and why, and what was wrong with what was typed."""
 
 import datetime as dt
-import re
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from typing import Any, Protocol, TypeVar
-
-from starlette.responses import Response
 
 from assistant.clients.kept import Why
 from assistant.model.chain import digest, plain_json
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.version import Cause
 from assistant.web.visit import Visit
-
-# What a field is called on the page, where the commands name their option.
-_FIELDS = {
-    "--by": "Who",
-    "--reason": "Why",
-    "--to": "New value",
-    "--on": "Day",
-    "--since": "First day",
-    "--until": "Last day",
-    "--line": "Line",
-    "--role": "As what",
-    "--set-aside": "Decision",
-    "--cleared": "Decision",
-    "--seen": "What they saw",
-    "--timezone": "Time zone",
-    "--time": "Begins at",
-    "--weeks": "Weeks",
-    "--withdraw": "Number",
-    "--accept": "Review",
-    "NAME": "Name",
-    "NUMBER": "Number",
-    "EXERCISE": "Exercise",
-    "KIND": "What it is",
-}
-# Units as they stand in the rule book, such as {sets}/wk.
-_UNIT = re.compile(r"\{([a-z]+)\}")
-_OPTION = re.compile(r"--[a-z-]+")
-
-
-def told(problems: InputProblems) -> list[str]:
-    """Return what was wrong, a line each, with the fields named as the page names them."""
-    return [_line(problem) for problem in problems.problems]
-
-
-def _line(problem: Problem) -> str:
-    place = _FIELDS.get(problem.place, problem.place)
-    text = _OPTION.sub(_field, problem.text)
-    for name in _UNIT.findall(text):
-        text = text.replace(f"{{{name}}}/wk", f"{name} a week").replace(f"{{{name}}}", name)
-    return f"{place}: {text}"
-
-
-def _field(match: re.Match[str]) -> str:
-    return _FIELDS.get(match.group(), match.group())
 
 
 def missing(place: str, text: str) -> InputProblems:
@@ -76,17 +29,6 @@ def by_of(visit: Visit) -> str:
 def why_of(visit: Visit, cause: Cause) -> Why:
     """Return who and why, as they were typed."""
     return Why(cause, by_of(visit), visit.sent("reason"))
-
-
-def attempt(
-    visit: Visit, make: Callable[[], Response], again: Callable[[list[str]], Response]
-) -> Response:
-    """Do what a form asks for; where that is refused, show the form again with what was typed."""
-    try:
-        return make()
-    except InputProblems as problems:
-        visit.__dict__.pop("person", None)
-        return again(told(problems))
 
 
 def day_of(visit: Visit, name: str) -> dt.date | None:

@@ -7,36 +7,25 @@ from starlette.responses import Response
 from assistant.intake.drafts import forget_draft
 from assistant.records.fold import last_word
 from assistant.records.store import handle_of
-from assistant.web.coach.forms import attempt, missing
+from assistant.web.coach.forms import missing
 from assistant.web.coach.intake import forget_begun
 from assistant.web.visit import Visit
 
 
 def show(visit: Visit) -> Response:
     """Show what is held, in numbers."""
-    return _shown(visit)
-
-
-def forget_client(visit: Visit) -> Response:
-    """Forget a client whose name was typed."""
-    return attempt(visit, lambda: _forgotten(visit), lambda wrong: _shown(visit, wrong))
-
-
-def _shown(visit: Visit, problems: list[str] | None = None) -> Response:
     lines = visit.records.history(visit.client)
     counted = Counter(spot.measure for spot in last_word(lines))
     return visit.show(
         "coach/held.html",
-        400 if problems else 200,
-        client=visit.client,
-        problems=problems or [],
         lines=len(lines),
         measures=sorted(counted.items()),
         label=visit.words.phrases.label,
     )
 
 
-def _forgotten(visit: Visit) -> Response:
+def forget_client(visit: Visit) -> Response:
+    """Forget a client whose name was typed."""
     client, typed = visit.client, visit.sent("typed")
     if not typed or handle_of(typed) != client.handle:
         raise missing("Name", "it is not the name of this client; nothing was changed")

@@ -15,7 +15,7 @@ from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.store import LONGEST_NAME, handle_of, is_name
 from assistant.web.asked import is_yes, last_question
-from assistant.web.coach.forms import attempt, missing
+from assistant.web.coach.forms import missing
 from assistant.web.dialogues import (
     Held,
     Said,
@@ -64,12 +64,21 @@ def forget_begun(visit: Visit, name: str) -> None:
 
 def new(visit: Visit) -> Response:
     """Show where an intake begins, and those that are begun."""
-    return _new(visit)
+    return visit.show("coach/new.html", begun=begun(visit), longest=LONGEST_NAME)
 
 
 def begin(visit: Visit) -> Response:
     """Begin an intake."""
-    return attempt(visit, lambda: _begun(visit), lambda wrong: _new(visit, wrong))
+    name = visit.sent("name")
+    if handle_of(name) in {client.handle for client in visit.records.clients()}:
+        text = f"`{name}` is in the record already; choose another name"
+        raise InputProblems([Problem("NAME", "name-taken", text)])
+    if not is_name(name):
+        raise missing("Name", f"a name is one line of 1 to {LONGEST_NAME} printable characters")
+    key = secrets.token_hex(8)
+    header = Header(name, "coach", visit.serving.units)
+    with opened(visit, visit.serving.folder / _FOLDER / f"{key}.jsonl", header):
+        return visit.go(f"/desk/new/{key}")
 
 
 def ask(visit: Visit) -> Response:
@@ -110,23 +119,12 @@ def edit(visit: Visit) -> Response:
 
 def last(visit: Visit) -> Response:
     """Ask the question whose answer is kept nowhere, as the last thing."""
-    return _last(visit)
-
-
-def finish(visit: Visit) -> Response:
-    """End the intake: after a yes to the last question nothing is written, else the client is added."""
-    return attempt(visit, lambda: _finished(visit), lambda wrong: _last(visit, wrong))
-
-
-def _last(visit: Visit, problems: list[str] | None = None) -> Response:
     with _opened(visit) as (_, held):
         if not held.is_complete:
             return visit.go(_here(visit))
         slot = last_question(held.dialogue)
         return visit.show(
             "coach/last.html",
-            400 if problems else 200,
-            problems=problems or [],
             slot=slot,
             closing="" if slot is None else slot.closing("coach"),
             action=f"{_here(visit)}/last",
@@ -144,30 +142,8 @@ def drop(visit: Visit) -> Response:
     return visit.go("/desk/new", "The draft is gone.")
 
 
-def _new(visit: Visit, problems: list[str] | None = None) -> Response:
-    return visit.show(
-        "coach/new.html",
-        400 if problems else 200,
-        problems=problems or [],
-        begun=begun(visit),
-        longest=LONGEST_NAME,
-    )
-
-
-def _begun(visit: Visit) -> Response:
-    name = visit.sent("name")
-    if handle_of(name) in {client.handle for client in visit.records.clients()}:
-        text = f"`{name}` is in the record already; choose another name"
-        raise InputProblems([Problem("NAME", "name-taken", text)])
-    if not is_name(name):
-        raise missing("Name", f"a name is one line of 1 to {LONGEST_NAME} printable characters")
-    key = secrets.token_hex(8)
-    header = Header(name, "coach", visit.serving.units)
-    with opened(visit, visit.serving.folder / _FOLDER / f"{key}.jsonl", header):
-        return visit.go(f"/desk/new/{key}")
-
-
-def _finished(visit: Visit) -> Response:
+def finish(visit: Visit) -> Response:
+    """End the intake: after a yes to the last question nothing is written, else the client is added."""
     with _opened(visit) as (draft, held):
         if not held.is_complete:
             return visit.go(_here(visit))

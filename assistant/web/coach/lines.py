@@ -12,7 +12,7 @@ from assistant.model.values import split_key
 from assistant.plan.by_hand import Room
 from assistant.plan.phrases import sentence_case
 from assistant.plan.sentences import Narrator
-from assistant.web.coach.forms import attempt, by_of, day_of, mark_of, marked
+from assistant.web.coach.forms import by_of, day_of, mark_of, marked
 from assistant.web.visit import Visit
 
 
@@ -46,22 +46,8 @@ def _plain(value: object) -> str:
     return f"{value:g}" if isinstance(value, float | int) else str(value).replace("_", " ")
 
 
-def show(visit: Visit) -> Response:
-    """Show which lines may be changed, and which are."""
-    return _shown(visit)
-
-
 def change(visit: Visit) -> Response:
     """Show what a change moves, or keep it with who and why."""
-    return attempt(visit, lambda: _changed(visit), lambda wrong: _shown(visit, wrong))
-
-
-def withdraw(visit: Visit) -> Response:
-    """Take a change back, with who and why."""
-    return attempt(visit, lambda: _withdrawn(visit), lambda wrong: _shown(visit, wrong))
-
-
-def _changed(visit: Visit) -> Response:
     line, to, by, reason = visit.sent("line"), visit.sent("to"), by_of(visit), visit.sent("reason")
     until = day_of(visit, "until")
 
@@ -70,12 +56,13 @@ def _changed(visit: Visit) -> Response:
 
     if visit.sent("do") != "keep":
         after = with_overrides(visit.person, changed(visit.person))
-        return _shown(visit, moves=by_hand.moves(visit.person, after))
+        return show(visit, by_hand.moves(visit.person, after))
     version = by_hand.keep(visit.desk, visit.records, visit.client.handle, changed, by, reason)
     return _kept(visit, version.number)
 
 
-def _withdrawn(visit: Visit) -> Response:
+def withdraw(visit: Visit) -> Response:
+    """Take a change back, with who and why."""
     change = marked(visit, [each.change for each in by_hand.listed(visit.person)])
     version = by_hand.keep(
         visit.desk,
@@ -93,16 +80,12 @@ def _kept(visit: Visit, number: int) -> Response:
     return visit.go(here, f"Kept: version {number} of the plan.")
 
 
-def _shown(
-    visit: Visit, problems: list[str] | None = None, moves: list[str] | None = None
-) -> Response:
+def show(visit: Visit, moves: list[str] | None = None) -> Response:
+    """Show which lines may be changed, and which are. moves: what a change would move, in words."""
     person = visit.person
     narrator = person.narrator("coach", imperial=visit.is_imperial)
     return visit.show(
         "coach/lines.html",
-        400 if problems else 200,
-        client=visit.client,
-        problems=problems or [],
         lines=line_choices(open_lines(person), narrator),
         listed=[(mark_of(each.change), each) for each in by_hand.listed(person)],
         moves=moves,

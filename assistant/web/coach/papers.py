@@ -17,15 +17,15 @@ from assistant.records.export import export
 from assistant.report.calendar import Diary, calendar_entries
 from assistant.report.ics import Heading, events, ics_bytes
 from assistant.report.message_text import message_text
-from assistant.web.coach.forms import attempt, by_of, missing, number_of, told
+from assistant.web.coach.forms import by_of, missing, number_of
+from assistant.web.refusals import told
 from assistant.web.visit import Visit
 
 
 def message(visit: Visit) -> Response:
     """Show the message to the client after a review, to be copied."""
     code = visit.asked("language") or visit.serving.language
-    languages = [(each.language, each.name) for each in visit.desk.kb.languages.values()]
-    person, problems = visit.person, list[str]()
+    person = visit.person
     rows: tuple[str, ...] = ()
     done = accepting_of_the_day(person)
     if done is not None:
@@ -40,36 +40,8 @@ def message(visit: Visit) -> Response:
                 imperial=visit.is_imperial,
             )
         except InputProblems as wrong:
-            problems = told(wrong)
-    return visit.show(
-        "coach/message.html",
-        400 if problems else 200,
-        client=visit.client,
-        problems=problems,
-        rows=rows,
-        languages=languages,
-        code=code,
-    )
-
-
-def measures(visit: Visit) -> Response:
-    """Show what was measured lately and is not in the plan yet."""
-    return _measures(visit)
-
-
-def take_in(visit: Visit) -> Response:
-    """Make the plan again: with new measures, or with the answers of a case file."""
-    return attempt(visit, lambda: _taken_in(visit), lambda wrong: _measures(visit, wrong))
-
-
-def calendar(visit: Visit) -> Response:
-    """Show what a calendar file asks for."""
-    return _calendar(visit)
-
-
-def calendar_file(visit: Visit) -> Response:
-    """Give the plan's days as a calendar file."""
-    return attempt(visit, lambda: _file(visit), lambda wrong: _calendar(visit, wrong))
+            visit.wrong = told(wrong)
+    return visit.show("coach/message.html", rows=rows, languages=_languages(visit), code=code)
 
 
 def everything(visit: Visit) -> Response:
@@ -78,7 +50,8 @@ def everything(visit: Visit) -> Response:
     return _attached(text.encode(), "application/json", "record.json")
 
 
-def _measures(visit: Visit, problems: list[str] | None = None) -> Response:
+def measures(visit: Visit) -> Response:
+    """Show what was measured lately and is not in the plan yet."""
     narrator = visit.person.narrator("coach", imperial=visit.is_imperial)
     phrases, answers = narrator.phrases, visit.person.case.answers
     rows = [
@@ -86,16 +59,11 @@ def _measures(visit: Visit, problems: list[str] | None = None) -> Response:
         for fact, value in newly_measured(visit.person).items()
         if not narrator.hides(fact)
     ]
-    return visit.show(
-        "coach/measures.html",
-        400 if problems else 200,
-        client=visit.client,
-        problems=problems or [],
-        rows=rows,
-    )
+    return visit.show("coach/measures.html", rows=rows)
 
 
-def _taken_in(visit: Visit) -> Response:
+def take_in(visit: Visit) -> Response:
+    """Make the plan again: with new measures, or with the answers of a case file."""
     here = f"/desk/c/{visit.client.token}"
     if visit.sent("do") == "answers":
         text = visit.sent("answers")
@@ -114,18 +82,17 @@ def _taken_in(visit: Visit) -> Response:
     return visit.go(here, f"Version {version.number} of the plan.{took}")
 
 
-def _calendar(visit: Visit, problems: list[str] | None = None) -> Response:
-    languages = [(each.language, each.name) for each in visit.desk.kb.languages.values()]
-    return visit.show(
-        "coach/calendar.html",
-        400 if problems else 200,
-        client=visit.client,
-        problems=problems or [],
-        languages=languages,
-    )
+def calendar(visit: Visit) -> Response:
+    """Show what a calendar file asks for."""
+    return visit.show("coach/calendar.html", languages=_languages(visit))
 
 
-def _file(visit: Visit) -> Response:
+def _languages(visit: Visit) -> list[tuple[str, str]]:
+    return [(each.language, each.name) for each in visit.desk.kb.languages.values()]
+
+
+def calendar_file(visit: Visit) -> Response:
+    """Give the plan's days as a calendar file."""
     person, kb = visit.person, visit.desk.kb
     language = read_language(kb, visit.sent("language") or ENGLISH)
     speaker = dataclasses.replace(person.planner, kb=localised(kb, language))

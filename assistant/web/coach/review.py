@@ -1,5 +1,6 @@
 """A review: what the weeks say, figures before and after; then accept, change and accept, or refuse."""
 
+import contextlib
 import dataclasses
 from collections.abc import Callable
 
@@ -10,6 +11,7 @@ from assistant.clients.person import Person
 from assistant.clients.place import open_since
 from assistant.clients.reviewing import Review, accept, accepted_today, refuse, refused, review_of
 from assistant.model.derivation import word_in
+from assistant.model.errors import InputProblems
 from assistant.plan.agreeing import accepting
 from assistant.plan.signed import checked_words
 from assistant.plan.warnings import open_warnings
@@ -17,31 +19,20 @@ from assistant.report.accepting_text import accepting_rows
 from assistant.report.page.build import page_parts
 from assistant.report.page.trends import trend_pictures
 from assistant.report.review_text import SECTIONS, measured_rows
-from assistant.web.coach.forms import attempt, by_of, why_of
+from assistant.web.coach.forms import by_of, why_of
 from assistant.web.coach.lines import line_choices
 from assistant.web.visit import Visit
 
 _NOTHING = "The record holds nothing to review yet; a check-in comes first."
 
 
-def show(visit: Visit) -> Response:
-    """Show the review of the day."""
-    return _shown(visit)
-
-
 def change(visit: Visit) -> Response:
     """Show what a change of one line would make of it; nothing is kept yet."""
-    return attempt(
-        visit, lambda: _shown(visit, is_changed=True), lambda wrong: _shown(visit, wrong)
-    )
+    return show(visit, is_changed=True)
 
 
 def decide(visit: Visit) -> Response:
     """Keep what is decided about the review: accepted, accepted with a change, or refused."""
-    return attempt(visit, lambda: _decided(visit), lambda wrong: _again(visit, wrong))
-
-
-def _decided(visit: Visit) -> Response:
     here, desk, client = f"/desk/c/{visit.client.token}", visit.desk, visit.client
     if visit.sent("do") == "refuse":
         refuse(desk, visit.records, client, by_of(visit), visit.sent("reason"))
@@ -66,24 +57,18 @@ def _one_more(visit: Visit) -> Callable[[Person], Overrides]:
     return changed
 
 
-def _again(visit: Visit, problems: list[str]) -> Response:
+def show_again(visit: Visit) -> Response:
     """Show the form again, with the change that was asked for where it can be shown."""
-    is_changed = bool(visit.sent("line"))
-    if is_changed:
-        return attempt(
-            visit,
-            lambda: _shown(visit, problems, is_changed=True),
-            lambda _: _shown(visit, problems),
-        )
-    return _shown(visit, problems)
+    with contextlib.suppress(InputProblems):
+        return show(visit, is_changed=bool(visit.sent("line")))
+    return show(visit)
 
 
-def _shown(
-    visit: Visit, problems: list[str] | None = None, *, is_changed: bool = False
-) -> Response:
+def show(visit: Visit, *, is_changed: bool = False) -> Response:
+    """Show the review of the day. is_changed: with the change of a line that was typed."""
     review = review_of(visit.person, imperial=visit.is_imperial)
     if review is None:
-        return visit.show("coach/no_review.html", client=visit.client, why=_NOTHING)
+        return visit.show("coach/no_review.html", why=_NOTHING)
     narrator, person = review.narrator, review.person
     words = dataclasses.replace(visit.words, phrases=narrator.phrases)
     plan = person.planner.plan(person.case, narrator)
@@ -94,9 +79,6 @@ def _shown(
     since = open_since(person.versions, narrator) if person.versions else {}
     return visit.show(
         "coach/review.html",
-        400 if problems else 200,
-        client=visit.client,
-        problems=problems or [],
         on=visit.desk.on.isoformat(),
         sections=[section for section in plan.sections if section.id in SECTIONS],
         said=parts["said"],

@@ -15,7 +15,7 @@ from assistant.plan.sentences import Narrator
 from assistant.plan.special import decided_about, shown_flags
 from assistant.plan.views import flag_records
 from assistant.report.referral import referral_note
-from assistant.web.coach.forms import attempt, by_of, mark_of, marked
+from assistant.web.coach.forms import by_of, mark_of, marked
 from assistant.web.visit import Visit
 
 _LONGEST = {"set_aside": "decision.set_aside_weeks", "cleared": "decision.clearance_weeks"}
@@ -45,30 +45,16 @@ class Open:
     ways: list[Way]
 
 
-def show(visit: Visit) -> Response:
-    """Show every warning in force, who may decide what about it, and what is decided."""
-    return _shown(visit)
-
-
-def decide(visit: Visit) -> Response:
-    """Keep a decision with who, as what and why."""
-    return attempt(visit, lambda: _decided(visit), lambda wrong: _shown(visit, wrong))
-
-
-def withdraw(visit: Visit) -> Response:
-    """Take a decision back, with who and why."""
-    return attempt(visit, lambda: _withdrawn(visit), lambda wrong: _shown(visit, wrong))
-
-
 def referral(visit: Visit) -> Response:
     """Show the note for a professional, to be printed."""
     narrator = visit.person.narrator("coach", imperial=visit.is_imperial)
     note = referral_note(narrator, visit.person.case.name)
     is_limited = bool(flag_records(narrator.kb, narrator.run))
-    return visit.show("coach/referral.html", client=visit.client, note=note, is_limited=is_limited)
+    return visit.show("coach/referral.html", note=note, is_limited=is_limited)
 
 
-def _decided(visit: Visit) -> Response:
+def decide(visit: Visit) -> Response:
+    """Keep a decision with who, as what and why."""
     kind, flag = visit.sent("kind"), visit.sent("flag")
     # A professional's word stands under the professional's name, whoever writes it down.
     by = visit.sent("by") if kind == "cleared" else by_of(visit)
@@ -96,7 +82,8 @@ def _decided(visit: Visit) -> Response:
     return _kept(visit, version.number, version.digest["level"])
 
 
-def _withdrawn(visit: Visit) -> Response:
+def withdraw(visit: Visit) -> Response:
+    """Take a decision back, with who and why."""
     decision = marked(visit, visit.person.case.decisions)
     version = deciding.keep(
         visit.desk,
@@ -114,7 +101,8 @@ def _kept(visit: Visit, number: int, level: str) -> Response:
     return visit.go(here, f"Kept: version {number} of the plan. Screen: {level}.")
 
 
-def _shown(visit: Visit, problems: list[str] | None = None) -> Response:
+def show(visit: Visit) -> Response:
+    """Show every warning in force, who may decide what about it, and what is decided."""
     narrator = visit.person.narrator("coach", imperial=visit.is_imperial)
     kb = visit.desk.kb
     decided = [
@@ -124,9 +112,6 @@ def _shown(visit: Visit, problems: list[str] | None = None) -> Response:
     ]
     return visit.show(
         "coach/decide.html",
-        400 if problems else 200,
-        client=visit.client,
-        problems=problems or [],
         flags=[_open(visit, record, narrator) for record in shown_flags(narrator)],
         decided=decided,
         label=narrator.phrases.label,

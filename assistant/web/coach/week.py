@@ -1,5 +1,6 @@
 """The week changed by hand: its lines, what a change costs, then kept with who and why, or taken back."""
 
+import contextlib
 from typing import get_args
 
 from starlette.responses import Response
@@ -16,13 +17,8 @@ from assistant.plan.signed import checked_words
 from assistant.programme.by_hand import edit_words
 from assistant.report.week_account import edit_price_points
 from assistant.report.week_text import dose, load, session_title
-from assistant.web.coach.forms import attempt, by_of, mark_of, marked, number_of, why_of
+from assistant.web.coach.forms import by_of, mark_of, marked, number_of, why_of
 from assistant.web.visit import NotHere, Visit
-
-
-def show(visit: Visit) -> Response:
-    """Show the usual week, and what is changed of it by hand."""
-    return _shown(visit)
 
 
 def line(visit: Visit) -> Response:
@@ -35,16 +31,6 @@ def more(visit: Visit) -> Response:
     """Show what can be added on a day."""
     session = _session_of(visit, _now(visit))
     return _line_shown(visit, session, None)
-
-
-def price(visit: Visit) -> Response:
-    """Show what a change costs; nothing is kept yet."""
-    return attempt(visit, lambda: _priced(visit), lambda wrong: _shown(visit, wrong))
-
-
-def keep(visit: Visit) -> Response:
-    """Keep a change that was priced, with who and why."""
-    return attempt(visit, lambda: _kept(visit), lambda wrong: _priced_again(visit, wrong))
 
 
 def _now(visit: Visit) -> WeekNow:
@@ -81,7 +67,6 @@ def _line_shown(visit: Visit, session: Session, of: Line | None) -> Response:
     days = [(day, phrases.label(day)) for day in now.programme.day_types]
     return visit.show(
         "coach/line.html",
-        client=visit.client,
         trained=session,
         day=phrases.label(session.day),
         line=of,
@@ -124,7 +109,8 @@ def _change_of(visit: Visit, now: WeekNow) -> Change:
     return Change(edit_meant(kind, typed, visit.person.planner, now))  # type: ignore[arg-type]
 
 
-def _priced(visit: Visit, problems: list[str] | None = None) -> Response:
+def price(visit: Visit) -> Response:
+    """Show what a change costs; nothing is kept yet."""
     now = _now(visit)
     change = _change_of(visit, now)
     person, phrases = visit.person, visit.words.phrases
@@ -135,9 +121,6 @@ def _priced(visit: Visit, problems: list[str] | None = None) -> Response:
     sent = {name: values for name, values in visit.form.items() if name not in _OWN}
     return visit.show(
         "coach/price.html",
-        400 if problems else 200,
-        client=visit.client,
-        problems=problems or [],
         said=change.words(person.planner),
         is_anew=is_anew,
         costs=edit_price_points(now.programme, shown.programme, phrases),
@@ -162,11 +145,15 @@ def _minutes(visit: Visit, before: WeekNow, after: WeekNow) -> list[str]:
     return rows
 
 
-def _priced_again(visit: Visit, problems: list[str]) -> Response:
-    return attempt(visit, lambda: _priced(visit, problems), lambda _: _shown(visit, problems))
+def price_again(visit: Visit) -> Response:
+    """Show the price again where it can be shown, else the week."""
+    with contextlib.suppress(InputProblems):
+        return price(visit)
+    return show(visit)
 
 
-def _kept(visit: Visit) -> Response:
+def keep(visit: Visit) -> Response:
+    """Keep a change that was priced, with who and why."""
     change = _change_of(visit, _now(visit))
     why = why_of(visit, "edit")
     checked_words(why.by, why.reason)
@@ -182,15 +169,13 @@ def _kept(visit: Visit) -> Response:
     return visit.go(here, f"Kept: version {version.number} of the plan.")
 
 
-def _shown(visit: Visit, problems: list[str] | None = None) -> Response:
+def show(visit: Visit) -> Response:
+    """Show the usual week, and what is changed of it by hand."""
     person, phrases = visit.person, visit.words.phrases
     now = week_to_change(person)
     waits = [] if now is None else [x.why for x in now.programme.unmet if x.kind == "edit"]
     return visit.show(
         "coach/week.html",
-        400 if problems else 200,
-        client=visit.client,
-        problems=problems or [],
         sessions=[] if now is None else _sessions(now, visit),
         edits=[(mark_of(each), _words(each, visit), each) for each in person.case.week.edits],
         waits=waits,

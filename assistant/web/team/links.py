@@ -35,9 +35,7 @@ def link(visit: Visit) -> Response:
     made = visit.here.held.pop(_HELD, None)
     shown = made[1] if made is not None and made[0] == visit.client.token else ""
     known = link_of(visit.records, visit.client, visit.desk.on)
-    return visit.show(
-        "team/client_link.html", client=visit.client, link=known, shown=shown, days=LINK_DAYS
-    )
+    return visit.show("team/client_link.html", link=known, shown=shown, days=LINK_DAYS)
 
 
 def change(visit: Visit) -> Response:
