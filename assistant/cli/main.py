@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from assistant import __version__
 from assistant.cli.registry import add_commands
-from assistant.model.errors import EngineFault, InputProblems
+from assistant.model.errors import EngineFault, InputProblems, Problem
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -24,7 +24,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     typed = sys.argv[1:] if arguments is None else arguments
     add_commands(commands, typed)
-    parsed = parser.parse_args(typed)
+    parsed, unknown = parser.parse_known_args(typed)
+    if unknown:
+        print(_unknown(unknown[0], parsed.command), file=sys.stderr)
+        return 2
     try:
         code: int = parsed.run(parsed)
         sys.stdout.flush()
@@ -42,6 +45,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return 130
     return code
+
+
+def _unknown(word: str, command: str) -> Problem:
+    """Say which word a command does not read, and where stands what it reads."""
+    text = f"`whyplan {command}` does not take this; what it takes: whyplan {command} --help"
+    return Problem(word, "unknown-option", text)
 
 
 if __name__ == "__main__":

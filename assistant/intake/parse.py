@@ -199,7 +199,7 @@ def _said_yes(text: str, slot: Slot) -> bool:
     plain = slot.speech.meant(_bare(text))
     if plain in _YES or plain in _NO:
         return plain in _YES
-    raise Refusal("`{typed}` is not an answer here; type yes or no", typed=text.strip())
+    raise Refusal("`{typed}` is not an answer here; type yes, no or not sure", typed=text.strip())
 
 
 def names_a_choice(text: str, slot: Slot) -> bool:
@@ -259,7 +259,7 @@ def what_to_type(slot: Slot, system: UnitSystem) -> str:
         return say("a number from 1 to {last}, or the name", last=len(slot.options))
     match kind:
         case FactType.BOOLEAN:
-            how = say("yes or no")
+            how = say("yes, no or not sure")
         case FactType.DATE:
             how = say("a date as year-month-day")
         case FactType.NUMBER | FactType.INTEGER:

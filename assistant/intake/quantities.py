@@ -85,7 +85,7 @@ def read_number(text: str) -> str:
     """
     plain = tidy(text)
     if not re.fullmatch(_NUMBER, plain):
-        told = "`{typed}` is not a number; type digits, for example 63.5"
+        told = "`{typed}` is not a number; type it in digits"
         raise Refusal(told, typed=text.strip())
     if _THOUSANDS_OR_DECIMAL.fullmatch(plain):
         whole = plain.replace(",", "")

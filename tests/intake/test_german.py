@@ -160,7 +160,7 @@ def at(fact: str) -> d.Dialogue:
         ("client.goal", "9", "eine Nummer 9 gibt es nicht"),
         ("client.target_date", "bald", "„bald“ ist kein Datum"),
         ("client.target_date", "2025-01-01", "2025-01-01 liegt nicht nach 2026-01-12: Stimmt das"),
-        ("client.progress_stalled", "vielleicht", "antworte mit ja oder nein"),
+        ("client.progress_stalled", "vielleicht", "antworte mit ja, nein oder nicht sicher"),
         ("client.goal", "warum", "Warum wir fragen: es entscheidet"),
         ("client.goal", "lieber nicht", "Du darfst diese Frage offen lassen."),
         ("client.age_years", "zurück", "Das ist die erste Frage."),

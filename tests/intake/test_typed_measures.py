@@ -98,8 +98,8 @@ REFUSALS = [
     ("client.available_days", "mon, blursday", METRIC, "not in the list"),
     ("client.available_days", "8", METRIC, "from 1 to 7"),
     ("client.sex_for_equations", "femal", METRIC, "did you mean `female`"),
-    ("screen.pregnant", "maybe", METRIC, "yes or no"),
-    ("screen.pregnant", "does not apply", METRIC, "yes or no"),
+    ("screen.pregnant", "maybe", METRIC, "yes, no or not sure"),
+    ("screen.pregnant", "does not apply", METRIC, "yes, no or not sure"),
 ]
 
 

@@ -56,7 +56,9 @@ TRAINS = (
     r"|\btraining goes on|lifting goes on|Keep training|You (can )?go on|[Ww]e continue: \w+ \w*training goes"
     r"|stays trained"
 )
-IN_FULL = r"goes on in full|[Nn]ormal plan|train as usual|plan is complete"
+IN_FULL = (
+    r"[Nn]othing about (?:your )?training changes|[Nn]ormal plan|train as usual|plan is complete"
+)
 LIMITED = (
     r"comfortable effort|moderate effort|easier pace|leave out (jumps|tests|long spells|bending)"
     r"|are left out\.|Left out for now: [^.]*(any training|hard sets|tests of the most|jumps)"

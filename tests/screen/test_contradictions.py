@@ -201,7 +201,7 @@ def test_no_page_with_sessions_of_many_people_contradicts_itself() -> None:
         ("A few weeks of weighing and logging tell more.", ("body_measures",), (),
          "not measured, and weighing"),
         ("Your goal: lose fat. Right now: hold.", ("energy_deficit",), (), "no cut, and a cut"),
-        ("Your training goes on in full. Your strength training goes on at a comfortable effort.", (), (),
+        ("Nothing about your training changes because of this. Your strength training goes on at a comfortable effort.", (), (),
          "in full, beside a limit"),
         ("You need to see nobody before you start. Please see a doctor, today.", (), (),
          "nobody to see, beside somebody to see"),
