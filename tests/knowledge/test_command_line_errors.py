@@ -189,9 +189,13 @@ def test_an_intake_without_a_terminal_or_answers(refused: Refused) -> None:
     assert told[:2] == ("intake", "no-terminal")
 
 
-@pytest.mark.parametrize(
-    "arguments", [[], ["plant"], ["plan"], ["plan", "a", "--engine", "x"], ["plan", "a", "--fast"]]
-)
+def test_an_option_that_no_command_takes(refused: Refused) -> None:
+    [told] = refused("plan", "a", "--fast")
+    assert told[:2] == ("--fast", "unknown-option")
+    assert "whyplan plan --help" in told.text
+
+
+@pytest.mark.parametrize("arguments", [[], ["plant"], ["plan"], ["plan", "a", "--engine", "x"]])
 def test_a_command_that_does_not_exist(
     arguments: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
