@@ -3,28 +3,16 @@
 import datetime as dt
 import json
 import math
-from dataclasses import dataclass
 
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.overlay import CHANGES, PARAMETERS
 from assistant.knowledge.strict_yaml import parse_bytes
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.parameters import Change
 
 _HEAD = "# This house's own settings: numbers within the ranges the rule book allows.\n"
 _MOST_TEXT = 300
-
-
-@dataclass(frozen=True)
-class Change:
-    """One number set to a value by somebody, on a day, for a reason. was: the value before."""
-
-    parameter: str
-    was: float
-    now: float
-    by: str
-    day: str
-    reason: str
 
 
 def change_of(

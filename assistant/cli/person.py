@@ -19,6 +19,8 @@ from assistant.plan.phrases import wrapped
 from assistant.plan.sentences import Narrator
 
 _CASE_FILES = {".yaml", ".yml", ".json"}
+# Without these the same question would be put to another book, day or record.
+_GIVEN_AGAIN = ("rules", "house", "db", "as_of")
 
 
 @dataclass(frozen=True)
@@ -77,5 +79,7 @@ def print_by_hand(narrator: Narrator, keys: Iterable[FactKey]) -> None:
 
 def command_again(args: argparse.Namespace, name: str, *more: str) -> str:
     """Return a command about the same person for the same reader, as it is typed."""
+    given = ((f"--{each.replace('_', '-')}", getattr(args, each, None)) for each in _GIVEN_AGAIN)
+    more += tuple(str(word) for pair in given if pair[1] is not None for word in pair)
     words = shlex.join([args.who, *more])
     return f"whyplan {name} {words}" + (" --for client" if args.audience == "client" else "")

@@ -4,7 +4,7 @@ import argparse
 import datetime as dt
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.casefiles.house import Change, change_of, checked_change
+from assistant.casefiles.house import change_of, checked_change
 from assistant.cli import rules_new
 from assistant.cli.common import checked_name, parse_day
 from assistant.cli.options import RULES, file, option, switch
@@ -15,6 +15,7 @@ from assistant.knowledge import load_knowledge
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.parameters import Change
 from assistant.quality.card import rule_card
 from assistant.quality.sensitivity import Moved, Mover
 from assistant.quality.sought import Sought

@@ -3,13 +3,14 @@
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.casefiles.house import Change, with_change
+from assistant.casefiles.house import with_change
 from assistant.casefiles.safe_files import write_atomically
 from assistant.clients.book import read_anew
 from assistant.knowledge import load_knowledge
-from assistant.knowledge.overlay import CHANGES
+from assistant.knowledge.overlay import changes_in
 from assistant.knowledge.strict_yaml import parse_bytes
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.parameters import Change
 
 
 def existing(house: Path) -> Path | None:
@@ -38,8 +39,7 @@ def changes_of(house: Path | None) -> list[Change]:
     if house is None or not house.exists():
         return []
     data = parse_bytes(house.read_bytes(), str(house)).data
-    listed = data.get(CHANGES) or [] if isinstance(data, dict) else []
-    return [Change(**{**each, "day": str(each["day"])}) for each in listed]
+    return changes_in(data) if isinstance(data, dict) else []
 
 
 def keep_settings(house: Path, text: str) -> None:

@@ -52,7 +52,7 @@ class Trial:
         self.moved_by: dict[FactKey, frozenset[FactKey]] = {k: frozenset({k}) for k in moving}
         self._targets = frozenset(targets)
         self._by_hand = {k: f.value for k, f in run.facts.items() if f.ruled is not None}
-        cone, self._relevant = _cone(book, self._targets)
+        cone, self._relevant = rules_behind(book, self._targets)
         self.forks = self._levels(cone)
         written = {c.key for level in self.forks for fork in level for c in fork.bound.conclusions}
         self._values = {k: f.value for k, f in run.facts.items() if k not in written}
@@ -135,7 +135,7 @@ class Trial:
         return fixed
 
 
-def _cone(book: CompiledBook, targets: frozenset[FactKey]) -> tuple[set[int], set[FactKey]]:
+def rules_behind(book: CompiledBook, targets: frozenset[FactKey]) -> tuple[set[int], set[FactKey]]:
     """Return the rules that can have a say in the targets, and all facts on the way to them.
 
     What such a rule concludes beside that way is nobody's business here: rules left out of the cone

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 from math import prod
 from typing import Any
 
+from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
 from assistant.engine.lookup import WITHHELD_FACTS, left_out
 from assistant.engine.readings import read_clause
 from assistant.engine.terms import Calculator, CaseFacts
-from assistant.engine.trial import Fork, Trial
+from assistant.engine.trial import Fork, Trial, rules_behind
 from assistant.explain.goals import Goal
 from assistant.explain.levers import Step, levers_of, steps
 from assistant.model.derivation import Run
@@ -61,7 +62,8 @@ class Search:
     say. tried: combinations judged, of `total`; values that no rule tells apart count once.
     complete: everything cheaper than what was found, or everything at all, was tried. up_to: the
     effort up to which all was tried. refused: combinations that would take more out of the plan by
-    the screen, or that no plan can be made of.
+    the screen, or that no plan can be made of. fixed: of `levers`, those without another value to
+    try. closed: answers that can have a say but must not be used. rules: the rules on the way.
     """
 
     flips: tuple[Flip, ...]
@@ -71,6 +73,9 @@ class Search:
     complete: bool
     up_to: float
     refused: int
+    fixed: tuple[FactKey, ...] = ()
+    closed: tuple[FactKey, ...] = ()
+    rules: tuple[BoundRule, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -101,10 +106,8 @@ def find_flip(
     allowed = _Allowed(run, kb.facts[LEVEL_FACT].choices if LEVEL_FACT in kb.facts else ())
     useful = sorted(trial.moved_by.get(goal.key, frozenset()))
     now = {k: run.facts[k].value if k in run.facts else Status.UNKNOWN for k in useful}
-    options = [
-        _classes(trial, key, value, steps(kb.facts[key], levers[key], value, kb))
-        for key, value in now.items()
-    ]
+    others = {key: steps(kb.facts[key], levers[key], value, kb) for key, value in now.items()}
+    options = [_classes(trial, key, now[key], found) for key, found in others.items()]
     found: list[Flip] = []
     tried = refused = 0
     up_to, complete = 0.0, True
@@ -135,8 +138,19 @@ def find_flip(
         if goal.is_met(value):
             moves = (Move(key, now[key], one.value, one.alike) for key, one in moved.items())
             found.append(Flip(tuple(moves), cost, value))
-    total = prod(len(each) for each in options)
-    return Search(tuple(found), tuple(useful), tried, total, complete, up_to, refused)
+    owners, read = rules_behind(book, frozenset({goal.key}))
+    return Search(
+        tuple(found),
+        tuple(useful),
+        tried,
+        prod(len(each) for each in options),
+        complete,
+        up_to,
+        refused,
+        tuple(key for key in useful if not others[key]),
+        tuple(sorted(closed & read)),
+        tuple(book.rules[owner] for owner in sorted(owners)),
+    )
 
 
 def _missing(book: CompiledBook, goal: Goal) -> Value | None:

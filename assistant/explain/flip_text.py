@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 
 from assistant.explain.flip import Flip, Move, Search
-from assistant.explain.gap_words import label_of, value_words
+from assistant.explain.gap_words import label_of, may_name, value_words
 from assistant.explain.goals import Goal
+from assistant.explain.why import own_numbers
 from assistant.model.errors import EngineFault
 from assistant.model.values import FactKey, Status, Value, spelled, split_key
 from assistant.plan.phrases import sentence_case, wrapped
@@ -24,12 +25,24 @@ _SIGN_WORDS: Mapping[str, str] = {
 _MOST_NAMED = 3
 
 
+def numbers_of_house(narrator: Narrator, search: Search) -> list[str]:
+    """Return what is said of the numbers that this house set, on the way to the goal of a search."""
+    heard = (each for each in search.rules if may_name(narrator, each.rule.id))
+    return own_numbers(narrator, (name for each in heard for name in each.parameters))
+
+
 def flip_text(
-    narrator: Narrator, goal: Goal, search: Search, after: Mapping[int, Narrator], command: str
+    narrator: Narrator,
+    goal: Goal,
+    search: Search,
+    after: Mapping[int, Narrator],
+    command: str,
+    unset: Narrator | None = None,
 ) -> str:
     """Return what to change and what comes of it; `command` begins the one that shows it all.
 
-    after: for each flip, the narrator of a whole run with its answers.
+    after: for each flip, the narrator of a whole run with its answers. unset: of one with the book's
+    numbers in the place of those that the house set, where there are any on the way.
     Raises EngineFault if a whole run does not bear out what the search found.
     """
     rows = wrapped(f"{sentence_case(_question(narrator, goal))}.")
@@ -40,10 +53,33 @@ def flip_text(
         rows += ["", f"{size} (effort {flip.cost:g}):"]
         rows += _way(narrator, goal, flip, after[number], command)
     rows += ["", *wrapped(_proof(search))]
-    if search.levers:
-        levers = ", ".join(label_of(narrator, key) for key in search.levers)
-        rows += wrapped(f"Answers that can have a say: {levers}.")
+    tried = [key for key in search.levers if key not in search.fixed]
+    is_whole = search.complete and not search.flips
+    for title, keys in (
+        (f"Answers that can have a say{', all tried' if is_whole else ''}", tried),
+        ("Not tried, since there is no other value to ask for", search.fixed),
+    ):
+        if keys:
+            rows += wrapped(f"{title}: {', '.join(label_of(narrator, key) for key in keys)}.")
+    if search.closed:
+        rows += wrapped("Answers that this page leaves out can have a say, too; none was tried.")
+    if unset is not None:
+        rows += _with_the_books_numbers(narrator, goal, search, unset)
     return "\n".join(rows) + "\n"
+
+
+def _with_the_books_numbers(
+    narrator: Narrator, goal: Goal, search: Search, unset: Narrator
+) -> list[str]:
+    """Say which numbers of the house have a say, and what the book's own would make of the goal."""
+    rows = ["", "Numbers of this house that have a say:"]
+    rows += (row for said in numbers_of_house(narrator, search) for row in wrapped(said, "- "))
+    fact = unset.run.facts.get(goal.key)
+    value = None if fact is None else fact.value
+    alone = "; that alone does it" if goal.is_met(value) else ""
+    said = "left out" if unset.hides(goal.key) else _value(unset, goal.key, value)
+    label = label_of(narrator, goal.key)
+    return [*rows, *wrapped(f"With the book's numbers in their place: {label} {said}{alone}.")]
 
 
 def _question(narrator: Narrator, goal: Goal) -> str:
@@ -106,10 +142,12 @@ def _proof(search: Search) -> str:
     if search.flips:
         return f"Nothing smaller does it: {count}, the cheapest first.{note}"
     if not search.levers:
-        return "No answer that a client can change leads to this."
+        return f"No answer that {'may be tried here' if search.closed else 'a client can change'} leads to this."
     if search.complete:
         tried = f"all {search.tried} combinations of the declared steps were tried"
-        return f"There is no such change of these answers: {tried}.{note}"
+        return (
+            f"There is no such change of these answers, with the numbers in force: {tried}.{note}"
+        )
     return (
         f"None found up to effort {search.up_to:g}: {count}; dearer ones were not looked at.{note}"
     )

@@ -8,7 +8,7 @@ from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
 from assistant.explain.arithmetic import arithmetic
 from assistant.explain.gap_words import label_of, may_name, value_words
-from assistant.explain.why import parameter_use
+from assistant.explain.why import ParameterUse, parameter_use
 from assistant.model.derivation import Derivation, Holds
 from assistant.model.values import FactKey, fact_key, split_key
 from assistant.plan.sentences import Narrator
@@ -22,6 +22,7 @@ class Node:
     """One fact. rules: who concluded it, with grades. numbers: parameters these used. below: what it rests on, drawn or not.
 
     key: the fact's own name, empty where the reader may not hear it. sums: how its number was worked out.
+    own: what is said of the numbers that this house set.
     seen_elsewhere: its branches are drawn at another place, nearer to the root.
     answers_below, conclusions_below: how much lies under a node of the last level drawn.
     """
@@ -37,6 +38,7 @@ class Node:
     conclusions_below: int = 0
     key: FactKey = ""
     sums: tuple[str, ...] = ()
+    own: tuple[str, ...] = ()
 
 
 def picture(book: CompiledBook, narrator: Narrator, key: FactKey, levels: int = LEVELS) -> Node:
@@ -83,10 +85,12 @@ class _Tree:
             value += f" (range {spread})"
         kind = self._kind(fact_id)
         rules = tuple(dict.fromkeys(self._rule(name) for name in fact.derivations))
-        numbers = tuple(dict.fromkeys(n for name in fact.derivations for n in self._numbers(name)))
+        uses = list(dict.fromkeys(u for name in fact.derivations for u in self._numbers(name)))
+        numbers = tuple(u.said for u in uses if not u.house)
+        own = tuple(f"{u.said}: {u.house}" for u in uses if u.house)
         below = self._below(key)
         sums = tuple(filter(None, (self._sum(name, key) for name in fact.derivations)))
-        node = Node(label, value, kind, rules, numbers, key=key, sums=sums)
+        node = Node(label, value, kind, rules, numbers, key=key, sums=sums, own=own)
         if below and (key in self._drawn or level > self._level[key]):
             return replace(node, seen_elsewhere=True)
         self._drawn.add(key)
@@ -113,13 +117,12 @@ class _Tree:
         element = next(iter(record.binding.values()), None)
         return f"{fact_key(record.rule_id, element)}, {record.grade}"
 
-    def _numbers(self, derivation_id: str) -> Iterator[str]:
-        """Yield the numbers of the rule book that a rule used, e.g. `block.shortest = 3 weeks`."""
+    def _numbers(self, derivation_id: str) -> Iterator[ParameterUse]:
+        """Yield the numbers of the rule book that a rule used."""
         narrator, record = self._narrator, self._narrator.run.derivation(derivation_id)
         if not may_name(narrator, record.rule_id):
             return
-        for use in (parameter_use(narrator, used) for used in record.parameters):
-            yield f"{use.id} = {use.value} {use.unit}".rstrip()
+        yield from (parameter_use(narrator, used) for used in record.parameters)
 
     def _below(self, key: FactKey) -> list[FactKey]:
         """Return the facts that made a fact's rules fire and that its value is made of."""

@@ -1,6 +1,6 @@
 """Walks the derivations below a fact or a plan line, one level at a time."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from assistant.explain.gap_words import label_of, may_name
@@ -13,13 +13,27 @@ from assistant.plan.sentences import Narrator
 
 @dataclass(frozen=True)
 class ParameterUse:
-    """A number a rule used: value in force, its unit, the day it is from, and its sources."""
+    """A number a rule used: value in force, its unit, the day it is from, and its sources.
+
+    house: what is said of a number that this house set; no source of the book stands behind that.
+    """
 
     id: str
     value: str
     unit: str
     since: str
     sources: tuple[str, ...]
+    house: str = ""
+
+    @property
+    def said(self) -> str:
+        """The number by name, e.g. `block.shortest = 3 weeks`."""
+        return f"{self.id} = {self.value} {self.unit}".rstrip()
+
+    @property
+    def origin(self) -> str:
+        """Where the value comes from, in words."""
+        return self.house or f"since {self.since}"
 
 
 @dataclass(frozen=True)
@@ -153,7 +167,7 @@ def _step(narrator: Narrator, record: Derivation) -> Step:
     for name in record.rests_on:
         if not name.startswith("a:"):
             below += [item.fact for item in narrator.run.derivation(name).conclusions]
-    parameters, sentence = _parameters(narrator, record), narrator.sentence(record)
+    parameters, sentence = numbers_of(narrator, record), narrator.sentence(record)
     return _made(narrator, record, sentence, readings, parameters, record.sources, below)
 
 
@@ -238,7 +252,7 @@ def _reading_words(narrator: Narrator, reading: Reading) -> str:
     return f"{label} is {have}, {unmet}{_OPERATOR_WORDS[reading.operator]} {want}"
 
 
-def _parameters(narrator: Narrator, record: Derivation) -> tuple[str, ...]:
+def numbers_of(narrator: Narrator, record: Derivation) -> tuple[str, ...]:
     """Return the parameters a derivation used, and those its sentence names."""
     rule = narrator.kb.rules[record.rule_id]
     named = [
@@ -260,10 +274,32 @@ def parameter_use(narrator: Narrator, used: str) -> ParameterUse:
     parameter_id, _, since = used.partition("@")
     parameter = narrator.kb.parameters[parameter_id]
     value = narrator.kb.parameter_value(parameter_id, narrator.on).value
+    house = house_words(narrator, parameter_id)
     return ParameterUse(
         parameter_id,
         f"{value:g}",
         narrator.phrases.unit_words(parameter.unit),
         since,
-        tuple(use.ref for use in parameter.source),
+        () if house else tuple(use.ref for use in parameter.source),
+        house,
     )
+
+
+def own_numbers(narrator: Narrator, used: Iterable[str]) -> list[str]:
+    """Return what is said of those numbers (`name@date`) that this house set, each once, by name."""
+    uses = [parameter_use(narrator, each) for each in sorted(set(used))]
+    return [f"{use.said}: {use.house}" for use in uses if use.house]
+
+
+def house_words(narrator: Narrator, parameter_id: str) -> str:
+    """Return what is said of a number that this house set, for a coach with who, when and why; else nothing."""
+    said = narrator.kb.book_says(parameter_id, narrator.on)
+    if said is None:
+        return ""
+    change = narrator.kb.signed.get(parameter_id)
+    if narrator.audience != "coach":
+        return "set by this house"
+    who = "nobody wrote who set it, or why"
+    if change is not None:
+        who = f"{change.by}, {change.day}: {change.reason}"
+    return f"set by this house, the book says {said:g}; {who}"

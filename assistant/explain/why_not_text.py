@@ -9,11 +9,13 @@ from assistant.engine.terms import Calculator
 from assistant.explain.gap_words import (
     LEFT_OUT,
     label_of,
+    may_name,
     missing_answers,
     obstacle_words,
     reasons,
     value_words,
 )
+from assistant.explain.why import own_numbers
 from assistant.explain.why_not import Asked, Missed, deciding, why_not
 from assistant.model.derivation import Concluded, Verdict
 from assistant.model.facts import Combine
@@ -88,9 +90,13 @@ def _now(book: CompiledBook, narrator: Narrator, asked: Asked) -> Iterator[str]:
         elif fact is None:
             yield f"{label}: not concluded"
         else:
-            rules = [narrator.run.derivation(name).rule_id for name in fact.derivations]
-            by = f" (rule {', '.join(dict.fromkeys(rules))})" if rules else " (no rule says yes)"
+            records = [narrator.run.derivation(name) for name in fact.derivations]
+            rules = ", ".join(dict.fromkeys(each.rule_id for each in records))
+            by = f" (rule {rules})" if rules else " (no rule says yes)"
             yield f"{label}: {value_words(narrator, split_key(key)[0], fact.value)}{by}"
+            heard = [each for each in records if may_name(narrator, each.rule_id)]
+            used = (name for each in heard for name in each.parameters)
+            yield from (f"number {said}" for said in own_numbers(narrator, used))
     if asked.rule_id:
         title = narrator.kb.rules[asked.rule_id].title
         yield f"Rule {asked.rule_id}: {title}"
@@ -115,6 +121,8 @@ def _entry(
     if missed.would_say:
         said = ", ".join(_said(narrator, one) for one in missed.would_say)
         rows += wrapped(f"would say: {said}", pad, pad + "  ")
+    for said in own_numbers(narrator, missed.bound.parameters):
+        rows += wrapped(f"number {said}", pad, pad + "  ")
     faults = list(_faults(narrator, missed))
     rows += wrapped(f"{verdict}:" if faults else verdict, pad, pad)
     for text, because in faults:

@@ -121,7 +121,8 @@ def _draft(
     problems.extend(folder_problems(files, draft.book.stages))
     if own is not None and builder.has_all_definitions:
         try:
-            draft = replace(draft, overlay=read_overlay(own[1], own[0], draft.parameters))
+            overlay, signed = read_overlay(own[1], own[0], draft.parameters)
+            draft = replace(draft, overlay=overlay, signed=signed)
         except InputProblems as error:
             problems.extend(error.problems)
     if builder.has_all_definitions:

@@ -5,12 +5,13 @@ list of who set what to what, when and why.
 """
 
 from collections.abc import Iterator, Mapping
+from typing import Any
 
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.strict_yaml import parse_bytes
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.parameters import Parameter
+from assistant.model.parameters import Change, Parameter
 
 PARAMETERS, CHANGES = "parameters", "changes"
 CHANGE_FIELDS = ("parameter", "was", "now", "by", "day", "reason")
@@ -19,10 +20,11 @@ _FIELDS = f"`{PARAMETERS}` and `{CHANGES}`"
 
 def read_overlay(
     raw: bytes, shown_as: str, parameters: Mapping[str, Parameter]
-) -> dict[str, float]:
-    """Return parameter values by id from a file `parameters: {<id>: <number>}`.
+) -> tuple[dict[str, float], dict[str, Change]]:
+    """Return parameter values by id from a file `parameters: {<id>: <number>}`, and who set them and why.
 
-    The changes told in the file are checked for their fields; they change no plan.
+    The changes told in the file are checked for their fields; they change no plan. One that does not
+    tell of the value that holds is left out.
 
     Raises InputProblems for unknown parameters and for values that are no numbers or out of range.
     """
@@ -46,7 +48,16 @@ def read_overlay(
             problems.append(Problem(parsed.place(PARAMETERS, name), *problem))
     if problems:
         raise InputProblems(problems)
-    return dict(sorted(own.items()))
+    signed: dict[str, Change] = {}
+    for change in changes_in(data):
+        if own.get(change.parameter) == change.now:
+            signed.setdefault(change.parameter, change)
+    return dict(sorted(own.items())), signed
+
+
+def changes_in(data: Mapping[str, Any]) -> list[Change]:
+    """Return the changes told in a settings file, in its order: the newest first."""
+    return [Change(**{**each, "day": str(each["day"])}) for each in data.get(CHANGES) or []]
 
 
 def _changes_problems(

@@ -31,7 +31,7 @@ from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactDeclaration
 from assistant.model.language import Language
-from assistant.model.parameters import DatedValue, Parameter
+from assistant.model.parameters import Change, DatedValue, Parameter
 from assistant.model.questions import Question, Section, TickList, TypedWords
 from assistant.model.rules import Rule
 from assistant.model.sources import GradeMeaning, Source
@@ -86,6 +86,7 @@ class KnowledgeBase:
     """Everything in `rules/`, by id, in the order of ids.
 
     overlay: a coach's own parameter values (parameter id -> value) within the allowed range.
+    signed: who set such a value, when and why, as far as it was written down.
     files: the documents named below, by file stem. languages: by code. flags: by id.
     how_to: how exercises are done, by movement pattern; how_to_said: the same in other languages, by
     code and pattern, e.g. `de/squat`.
@@ -108,6 +109,7 @@ class KnowledgeBase:
     logic_hash: str
     content_hash: str
     overlay: Mapping[str, float] = field(default_factory=dict)
+    signed: Mapping[str, Change] = field(default_factory=dict)
     flags: Mapping[str, Flag] = field(default_factory=dict)
     how_to: Mapping[str, HowToFile] = field(default_factory=dict)
     how_to_said: Mapping[str, HowToSaidFile] = field(default_factory=dict)
@@ -189,6 +191,11 @@ class KnowledgeBase:
             raise KeyError(f"parameter `{parameter_id}` has no value in force on {on.isoformat()}")
         own = self.overlay.get(parameter_id)
         return dated if own is None else DatedValue(since=dated.since, value=own)
+
+    def book_says(self, parameter_id: str, on: dt.date) -> float | None:
+        """Return the book's own value of a number that a house sets to another; None where none does."""
+        own, dated = self.overlay.get(parameter_id), self.parameters[parameter_id].in_force(on)
+        return None if own is None or dated is None or own == dated.value else dated.value
 
 
 FILES: Mapping[str, type[RuleFile]] = {

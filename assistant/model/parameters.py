@@ -1,6 +1,7 @@
 """Every number a coach could disagree with: dated, with unit, allowed range, step and source."""
 
 import datetime as dt
+from dataclasses import dataclass
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
@@ -8,6 +9,18 @@ from pydantic import Field, model_validator
 from assistant.model.base import Document
 from assistant.model.expressions import Name
 from assistant.model.sources import Grade, SourceUse
+
+
+@dataclass(frozen=True)
+class Change:
+    """One number set to a value by somebody of a house, on a day, for a reason. was: the value before."""
+
+    parameter: str
+    was: float
+    now: float
+    by: str
+    day: str
+    reason: str
 
 
 class DatedValue(Document):

@@ -23,7 +23,7 @@ def small_print(node: Node) -> tuple[str, ...]:
         return ()
     told = tuple(f"rule {rule}" for rule in node.rules) or (_unruled(node),)
     more = more_words(node)
-    told = (*told, *node.numbers)
+    told = (*told, *node.numbers, *node.own)
     return (*told, more) if more else told
 
 

@@ -1,8 +1,10 @@
 """The plan as JSON: the contract's facts, sections, derivations, assumptions, unknowns."""
 
 import json
+from collections.abc import Iterable
 from typing import Any
 
+from assistant.explain.why import numbers_of
 from assistant.model.derivation import Derivation, FactValue, Reading
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Plan
@@ -18,6 +20,7 @@ def plan_document(plan: Plan, narrator: Narrator) -> dict[str, Any]:
     """Return the plan as plain data with a fixed order of keys."""
     facts = {key: _fact(plan, narrator.kb, key, value) for key, value in plan.facts.items()}
     facts |= {name: _view(plan, name, view) for name, view in plan.views.items()}
+    fired = _shown(plan)
     shape = CoachPlan if plan.audience == "coach" else ClientPlan
     document = shape.model_validate(
         {
@@ -30,7 +33,8 @@ def plan_document(plan: Plan, narrator: Narrator) -> dict[str, Any]:
             "version": _version(plan),
             "facts": dict(sorted(facts.items())),
             "sections": plan.sections,
-            "derivations": _derivations(plan, narrator),
+            "derivations": [_derivation(record, narrator) for record in fired],
+            "house_numbers": _house_numbers(fired, narrator) or None,
             "assumptions": plan.assumptions,
             "unknown": plan.unknown,
             "programme": plan.programme,
@@ -99,12 +103,26 @@ def _comes_from(derivations: tuple[str, ...]) -> dict[str, Any]:
     return shown | ({"derivations": derivations} if len(derivations) > 1 else {})
 
 
-def _derivations(plan: Plan, narrator: Narrator) -> list[dict[str, Any]]:
+def _shown(plan: Plan) -> list[Derivation]:
+    """The rules that fired, as far as this plan tells of them."""
     fired = list(plan.run.records.fired())
     # Under a stop nothing but the screen is shown, and the client sees what stands behind the page.
     if plan.audience == "client" or is_stopped(plan.run):
         fired = [r for r in fired if any(c.fact in plan.facts for c in r.conclusions)]
-    return [_derivation(record, narrator) for record in fired]
+    return fired
+
+
+def _house_numbers(records: Iterable[Derivation], narrator: Narrator) -> dict[str, Any]:
+    kb, on = narrator.kb, narrator.on
+    used = {name.partition("@")[0] for record in records for name in numbers_of(narrator, record)}
+    found: dict[str, Any] = {}
+    for name in sorted(used & kb.overlay.keys()):
+        said, change = kb.book_says(name, on), kb.signed.get(name)
+        if said is not None:
+            found[name] = {"value": kb.overlay[name], "book_says": said}
+            if narrator.audience == "coach" and change is not None:
+                found[name] |= {each: getattr(change, each) for each in ("by", "day", "reason")}
+    return found
 
 
 def _derivation(record: Derivation, narrator: Narrator) -> dict[str, Any]:

@@ -235,8 +235,20 @@ class PlanVersion(Sparse):
     easier_until: Day = LEFT_OUT
 
 
+class HouseNumber(Sparse):
+    """A number that the house set, in place of the book's and its sources. by, day, reason: for a coach."""
+
+    value: Number
+    book_says: Number
+    by: str = LEFT_OUT
+    day: str = LEFT_OUT
+    reason: str = LEFT_OUT
+
+
 class _PlanDocument(Sparse):
     """A whole plan. log: number and head of its entry in the decision log, where it has one.
+
+    house_numbers: of the numbers that the derivations name, those that the house set.
 
     version: of a plan that is kept in a client's record.
     """
@@ -251,6 +263,7 @@ class _PlanDocument(Sparse):
     facts: dict[str, Fact]
     sections: list[Section]
     derivations: list[Any]
+    house_numbers: dict[str, HouseNumber] = LEFT_OUT
     assumptions: list[FactKey]
     unknown: list[FactKey]
     programme: Any

@@ -92,11 +92,9 @@ def _step(step: Step, pad: str, kb: KnowledgeBase) -> list[str]:
     for read in step.readings:
         rows += wrapped(f"read: {read}", pad + "  ", pad + "    ")
     for use in step.parameters:
-        unit = f" {use.unit}" if use.unit else ""
-        origin = f"since {use.since}; source: {', '.join(use.sources)}"
-        rows += wrapped(
-            f"number: {use.id} = {use.value}{unit} ({origin})", pad + "  ", pad + "    "
-        )
+        behind = "" if use.house else f"; source: {', '.join(use.sources)}"
+        said = f"number: {use.said} ({use.origin}{behind})"
+        rows += wrapped(said, pad + "  ", pad + "    ")
     for ref in step.sources:
         source = kb.sources[ref]
         said = f"source {ref} ({source.mark.value.replace('_', ' ')}): {source.citation}"

@@ -67,8 +67,8 @@ def outline(node: Node, level: int = 0) -> list[str]:
     small = "; ".join(filter(None, [*told, more])) if node.key else ""
     text = f"{heading(node)} ({small})" if small else heading(node)
     rows = wrapped(text, f"{pad}- ", f"{pad}    ")
-    for each in () if node.seen_elsewhere else node.sums:
-        rows += wrapped(f"= {each}", f"{pad}    ", f"{pad}      ")
+    for each in () if node.seen_elsewhere else (*(f"= {sum_}" for sum_ in node.sums), *node.own):
+        rows += wrapped(each, f"{pad}    ", f"{pad}      ")
     for below in node.below:
         rows += outline(below, level + 1)
     return rows

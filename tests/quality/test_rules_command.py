@@ -7,9 +7,10 @@ import pytest
 from check_book import clean_book, replace
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.casefiles.house import Change, with_change
+from assistant.casefiles.house import with_change
 from assistant.cli.main import main
 from assistant.knowledge import load_knowledge
+from assistant.model.parameters import Change
 
 Run = Callable[..., tuple[int, str, str]]
 

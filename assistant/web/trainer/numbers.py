@@ -4,12 +4,12 @@ from dataclasses import dataclass
 
 from starlette.responses import Response
 
-from assistant.casefiles.house import Change, change_of, checked_change
+from assistant.casefiles.house import change_of, checked_change
 from assistant.clients.compare import moved_by
 from assistant.clients.settings import changes_of, keep_settings, settings_with
 from assistant.knowledge.walk import parameters_read
 from assistant.model.errors import InputProblems
-from assistant.model.parameters import Parameter
+from assistant.model.parameters import Change, Parameter
 from assistant.quality.card import source_lines
 from assistant.quality.words import Words
 from assistant.web.trainer.everybody import everybody
