@@ -15,6 +15,7 @@ COMMANDS = {
     "intake": "ask the questions and write a case file",
     "plan": "print the plan of clients or case files",
     "why": "explain a line or a fact of a plan",
+    "audit": "all that a plan rests on, on one page",
     "why-not": "say why a rule or a value is not in the plan",
     "what-if": "say what a change would make of the plan",
     "flip": "find the smallest change of answers that changes a conclusion",

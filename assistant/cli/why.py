@@ -7,6 +7,8 @@ from assistant.cli.options import FOR, PERSON, RUN, option, switch
 from assistant.cli.person import Asked, asked_about, command_again
 from assistant.explain import Explanation, explain
 from assistant.explain.asked import meant
+from assistant.explain.audited import grounds
+from assistant.explain.gap_words import may_name
 from assistant.explain.picture import Node, picture
 from assistant.explain.why import weakest_links
 from assistant.model.errors import InputProblems
@@ -48,7 +50,10 @@ def run(args: argparse.Namespace) -> int:
                 return None
             return picture(planner.compiled, narrator, top.key, levels)
 
-        print(why_tree(tops, tree_of, weakest, planner.kb, found), end="")
+        ground = next(
+            (g for g in grounds(narrator, one.plan) if may_name(narrator, g.rule.id)), None
+        )
+        print(why_tree(tops, tree_of, weakest, planner.kb, found, ground), end="")
         print(f"All of it: {command_again(args, 'why', found.name, '--all')}")
         return 0
     explanations: list[Explanation] = []

@@ -7,7 +7,7 @@ nothing that could reach the goal with less.
 """
 
 import heapq
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import prod
 from typing import Any
@@ -99,58 +99,93 @@ def find_flip(
 
     closed: levers that must not be used, because the reader may not see them.
     """
-    kb = book.kb
-    levers = {key: lever for key, lever in levers_of(kb).items() if key not in closed}
-    screen = [key for key in (*WITHHELD_FACTS, LEVEL_FACT) if key in kb.facts]
-    trial = Trial(book, run, calculators, levers, [goal.key, *screen])
-    allowed = _Allowed(run, kb.facts[LEVEL_FACT].choices if LEVEL_FACT in kb.facts else ())
-    useful = sorted(trial.moved_by.get(goal.key, frozenset()))
-    now = {k: run.facts[k].value if k in run.facts else Status.UNKNOWN for k in useful}
-    others = {key: steps(kb.facts[key], levers[key], value, kb) for key, value in now.items()}
-    options = [_classes(trial, key, now[key], found) for key, found in others.items()]
-    found: list[Flip] = []
-    tried = refused = 0
-    up_to, complete = 0.0, True
-    for cost, picks in _in_order(options):
-        if found and (cost > found[0].cost or len(found) >= _MOST_EQUALS):
-            break
-        if tried >= most:
-            complete = bool(found)
-            break
-        tried += 1
-        up_to = cost
-        moved = {
-            key: classes[pick]
-            for key, pick, classes in zip(useful, picks, options, strict=True)
-            if pick
-        }
+    return Flipper(book, run, calculators, [goal.key], closed).find(goal, most)
+
+
+class Flipper:
+    """Searches for the smallest changes that reach goals about some facts of one run."""
+
+    def __init__(
+        self,
+        book: CompiledBook,
+        run: Run,
+        calculators: Mapping[str, Calculator],
+        keys: Iterable[FactKey],
+        closed: frozenset[FactKey],
+    ) -> None:
+        kb = book.kb
+        self._book, self._run, self._closed = book, run, closed
+        self._levers = {key: lever for key, lever in levers_of(kb).items() if key not in closed}
+        screen = [key for key in (*WITHHELD_FACTS, LEVEL_FACT) if key in kb.facts]
+        self._trial = Trial(book, run, calculators, self._levers, [*keys, *screen])
+        levels = kb.facts[LEVEL_FACT].choices if LEVEL_FACT in kb.facts else ()
+        self._allowed = _Allowed(run, levels)
+        self._known: dict[FactKey, list[_Class]] = {}
+
+    def find(self, goal: Goal, most: int = MOST_TRIED) -> Search:
+        """Search for the smallest change that reaches a goal, judging so many combinations at most."""
+        useful = sorted(self._trial.moved_by.get(goal.key, frozenset()))
+        now = {key: self._now(key) for key in useful}
+        options = [self._options(key) for key in useful]
+        found: list[Flip] = []
+        tried = refused = 0
+        up_to, complete = 0.0, True
+        for cost, picks in _in_order(options):
+            if found and (cost > found[0].cost or len(found) >= _MOST_EQUALS):
+                break
+            if tried >= most:
+                complete = bool(found)
+                break
+            tried += 1
+            up_to = cost
+            moved = {
+                key: classes[pick]
+                for key, pick, classes in zip(useful, picks, options, strict=True)
+                if pick
+            }
+            facts = self._facts(moved)
+            if facts is None:
+                refused += 1
+                continue
+            value = facts.values.get(goal.key)
+            if value is None:
+                value = _missing(self._book, goal)
+            if goal.is_met(value):
+                moves = (Move(key, now[key], one.value, one.alike) for key, one in moved.items())
+                found.append(Flip(tuple(moves), cost, value))
+        owners, read = rules_behind(self._book, frozenset({goal.key}))
+        return Search(
+            tuple(found),
+            tuple(useful),
+            tried,
+            prod(len(each) for each in options),
+            complete,
+            up_to,
+            refused,
+            tuple(key for key in useful if not self._steps(key)),
+            tuple(sorted(self._closed & read)),
+            tuple(self._book.rules[owner] for owner in sorted(owners)),
+        )
+
+    def _facts(self, moved: Mapping[FactKey, _Class]) -> CaseFacts | None:
+        """Return the facts after some moves; None where no plan could be made, or the screen took more out."""
         try:
-            facts = trial.facts({key: one.value for key, one in moved.items()})
+            facts = self._trial.facts({key: one.value for key, one in moved.items()})
         except EngineFault:
-            refused += 1
-            continue
-        if not allowed.permits(facts):
-            refused += 1
-            continue
-        value = facts.values.get(goal.key)
-        if value is None:
-            value = _missing(book, goal)
-        if goal.is_met(value):
-            moves = (Move(key, now[key], one.value, one.alike) for key, one in moved.items())
-            found.append(Flip(tuple(moves), cost, value))
-    owners, read = rules_behind(book, frozenset({goal.key}))
-    return Search(
-        tuple(found),
-        tuple(useful),
-        tried,
-        prod(len(each) for each in options),
-        complete,
-        up_to,
-        refused,
-        tuple(key for key in useful if not others[key]),
-        tuple(sorted(closed & read)),
-        tuple(book.rules[owner] for owner in sorted(owners)),
-    )
+            return None
+        return facts if self._allowed.permits(facts) else None
+
+    def _now(self, key: FactKey) -> Value:
+        return self._run.facts[key].value if key in self._run.facts else Status.UNKNOWN
+
+    def _steps(self, key: FactKey) -> list[Step]:
+        kb = self._book.kb
+        return steps(kb.facts[key], self._levers[key], self._now(key), kb)
+
+    def _options(self, key: FactKey) -> list[_Class]:
+        if key not in self._known:
+            self._known[key] = _classes(self._trial, key, self._now(key), self._steps(key))
+        return self._known[key]
 
 
 def _missing(book: CompiledBook, goal: Goal) -> Value | None:

@@ -1,11 +1,12 @@
 """A found flip in words: what to change, what comes of it, and how far the search went."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
+from assistant.explain.audited import Headline
 from assistant.explain.flip import Flip, Move, Search
 from assistant.explain.gap_words import label_of, may_name, value_words
 from assistant.explain.goals import Goal
-from assistant.explain.why import own_numbers
+from assistant.explain.numbers import own_numbers
 from assistant.model.errors import EngineFault
 from assistant.model.values import FactKey, Status, Value, spelled, split_key
 from assistant.plan.phrases import sentence_case, wrapped
@@ -100,25 +101,53 @@ def _value(narrator: Narrator, key: FactKey, value: Value | None) -> str:
 
 def _way(narrator: Narrator, goal: Goal, flip: Flip, after: Narrator, command: str) -> list[str]:
     """Return the moves of one change, what then holds and why, and how to see it all."""
+    then = _then(narrator, goal, flip, after)
+    rows = [row for text in _moves(narrator, flip) for row in wrapped(text, "- ")]
+    rows += wrapped(then, "  ", "    ")
+    because = sentence_case(after.reason(goal.key))
+    if because:
+        rows += wrapped(f"because: {because}", "  ", "    ")
+    return [*rows, f"  all of it: {_typed(flip, command)}"]
+
+
+def headline_rows(narrator: Narrator, found: Headline, command: str, further: str) -> list[str]:
+    """Return what would flip a headline: what it is now, each move, what then holds, and the command for all of it.
+
+    command: begins the one that shows a change whole. further: begins the one that searches on.
+    """
+    goal, search = found.goal, found.search
+    rows = [
+        f"{sentence_case(label_of(narrator, goal.key))}: now {_value(narrator, goal.key, goal.now)}"
+    ]
+    if found.after is None:
+        again = "" if search.complete else f" Search on: {further} {goal.key}"
+        return [*rows, f"{_proof(search)}{again}"]
+    flip = search.flips[0]
+    then = _then(narrator, goal, flip, found.after)
+    return [*rows, *_moves(narrator, flip), then, f"all of it: {_typed(flip, command)}"]
+
+
+def _then(narrator: Narrator, goal: Goal, flip: Flip, after: Narrator) -> str:
+    """Return what a whole run says after a change. Raises EngineFault if it does not bear the change out."""
     fact = after.run.facts.get(goal.key)
     value = None if fact is None else fact.value
     if value != flip.value or not goal.is_met(value):
         raise EngineFault(f"the engine does not bear out the change found for `{goal.key}`")
-    rows: list[str] = []
+    return f"then: {label_of(narrator, goal.key)}: {_value(after, goal.key, value)}"
+
+
+def _typed(flip: Flip, command: str) -> str:
+    return f"{command} {' '.join(f'{move.key}={spelled(move.after)}' for move in flip.moves)}"
+
+
+def _moves(narrator: Narrator, flip: Flip) -> Iterator[str]:
     for move in flip.moves:
         words = [_value(narrator, move.key, each) for each in (move.before, move.after)]
         text = f"{label_of(narrator, move.key)}: {words[0]} -> {words[1]}"
         text += _alike(narrator, move)
         if isinstance(move.before, Status):
             text += " (not answered yet: this is what the answer would have to be)"
-        rows += wrapped(text, "- ")
-    then = f"then: {label_of(narrator, goal.key)}: {_value(after, goal.key, value)}"
-    rows += wrapped(then, "  ", "    ")
-    because = sentence_case(after.reason(goal.key))
-    if because:
-        rows += wrapped(f"because: {because}", "  ", "    ")
-    typed = " ".join(f"{move.key}={spelled(move.after)}" for move in flip.moves)
-    return [*rows, f"  all of it: {command} {typed}"]
+        yield text
 
 
 def _alike(narrator: Narrator, move: Move) -> str:
@@ -143,6 +172,8 @@ def _proof(search: Search) -> str:
         return f"Nothing smaller does it: {count}, the cheapest first.{note}"
     if not search.levers:
         return f"No answer that {'may be tried here' if search.closed else 'a client can change'} leads to this."
+    if search.complete and search.total == 1:
+        return "No other value of the answers that can have a say leads to this, with the numbers in force."
     if search.complete:
         tried = f"all {search.tried} combinations of the declared steps were tried"
         return (

@@ -1,6 +1,6 @@
 """The derivation of one conclusion as a tree, for drawing: three levels, the rest counted."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -8,7 +8,7 @@ from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
 from assistant.explain.arithmetic import arithmetic
 from assistant.explain.gap_words import label_of, may_name, value_words
-from assistant.explain.why import ParameterUse, parameter_use
+from assistant.explain.numbers import ParameterUse, parameter_use
 from assistant.model.derivation import Derivation, Holds
 from assistant.model.values import FactKey, fact_key, split_key
 from assistant.plan.sentences import Narrator
@@ -43,9 +43,17 @@ class Node:
 
 def picture(book: CompiledBook, narrator: Narrator, key: FactKey, levels: int = LEVELS) -> Node:
     """Return the tree under a fact. Facts the reader may not see have neither name nor value."""
+    return next(pictures(book, narrator, (key,), levels))
+
+
+def pictures(
+    book: CompiledBook, narrator: Narrator, keys: Iterable[FactKey], levels: int
+) -> Iterator[Node]:
+    """Yield the trees under facts, in their order; what an earlier one has drawn is drawn once."""
     tree = _Tree(book, narrator, levels)
-    tree.survey(key)
-    return tree.node(key, 1)
+    for key in keys:
+        tree.survey(key)
+        yield tree.node(key, 1)
 
 
 class _Tree:

@@ -15,7 +15,7 @@ from assistant.explain.gap_words import (
     reasons,
     value_words,
 )
-from assistant.explain.why import own_numbers
+from assistant.explain.numbers import own_numbers
 from assistant.explain.why_not import Asked, Missed, deciding, why_not
 from assistant.model.derivation import Concluded, Verdict
 from assistant.model.facts import Combine

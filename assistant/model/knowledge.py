@@ -2,7 +2,7 @@
 
 import dataclasses
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Generic, Self, TypeVar, cast, overload
@@ -34,7 +34,7 @@ from assistant.model.language import Language
 from assistant.model.parameters import Change, DatedValue, Parameter
 from assistant.model.questions import Question, Section, TickList, TypedWords
 from assistant.model.rules import Rule
-from assistant.model.sources import GradeMeaning, Source
+from assistant.model.sources import GradeMeaning, Mark, Source, SourceUse
 
 Model = TypeVar("Model", bound=RuleFile)
 
@@ -168,6 +168,10 @@ class KnowledgeBase:
     def place(self, kind: str, item: str, *_path: str | int) -> str:
         """Return where an item stands, e.g. `rules/plan.yaml:1`; a draft knows each part's line."""
         return str(self.places[item if kind == "rule" else f"{kind}:{item}"])
+
+    def best_mark(self, uses: Iterable[SourceUse]) -> Mark:
+        """Return the best mark among the sources of a statement."""
+        return min((self.sources[use.ref].mark for use in uses), key=tuple(Mark).index)
 
     @property
     def front_page(self) -> str:

@@ -98,6 +98,7 @@ class Rule(Document):
     unanswered question never lifts a flag.
     kind: `house` for a rule that makes no claim about bodies (it counts days, carries a value on,
     routes what others found, or says what is not known); it is counted apart and is no evidence.
+    disputed: trade and literature differ here; `because` says what both say and what we do.
     for_each: {variable: domain} or {variable: list fact}; the rule runs once per element.
     overrides: rules whose different conclusion on the same one-valued fact gives way to this one.
     unmutated: written reasons for mutations that no test of this rule can or should notice,
@@ -109,6 +110,7 @@ class Rule(Document):
     stage: str
     # None for a claim, so that books from before the field keep their fingerprint.
     kind: Literal["house"] | None = None
+    disputed: Literal[True] | None = None
     in_force_from: dt.date | None = None
     in_force_until: dt.date | None = None
     for_each: dict[str, str] | None = None

@@ -7,10 +7,8 @@ from typing import Any
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.parameters import Parameter
 from assistant.model.rules import Rule
-from assistant.model.sources import CERTAINTY_ORDER, Mark, SourceUse
+from assistant.model.sources import CERTAINTY_ORDER, Mark
 from assistant.quality.suite import Checked, Options, Subject
-
-_MARKS = tuple(Mark)
 
 
 def check_evidence(subject: Subject, _options: Options) -> Checked:
@@ -31,13 +29,8 @@ def check_evidence(subject: Subject, _options: Options) -> Checked:
 
 def by_mark(kb: KnowledgeBase, statements: Iterable[Rule | Parameter]) -> dict[str, int]:
     """Return how many statements have which mark as their best."""
-    counted = Counter(best_mark(kb, each.source) for each in statements)
-    return {mark.value: counted[mark] for mark in _MARKS}
-
-
-def best_mark(kb: KnowledgeBase, uses: Iterable[SourceUse]) -> Mark:
-    """Return the best mark among the sources of a statement."""
-    return min((kb.sources[use.ref].mark for use in uses), key=_MARKS.index)
+    counted = Counter(kb.best_mark(each.source) for each in statements)
+    return {mark.value: counted[mark] for mark in Mark}
 
 
 def _details(kb: KnowledgeBase, claims: list[Rule]) -> dict[str, Any]:

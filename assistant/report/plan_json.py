@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterable
 from typing import Any
 
-from assistant.explain.why import numbers_of
+from assistant.explain.numbers import numbers_of
 from assistant.model.derivation import Derivation, FactValue, Reading
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Plan

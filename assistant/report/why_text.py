@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 
 from assistant.explain.asked import Meant
+from assistant.explain.audited import Ground
 from assistant.explain.picture import Node, more_words
 from assistant.explain.why import Explanation
 from assistant.model.derivation import Derivation
@@ -21,15 +22,21 @@ def why_tree(
     weakest: Iterable[Derivation],
     kb: KnowledgeBase,
     meant: Meant,
+    ground: Ground | None = None,
 ) -> str:
     """Return what was asked about, why, what it rests on, and its weakest link.
 
-    tree_of: the tree under a fact, so many levels deep; None where nobody concluded it.
+    tree_of: the tree under a fact, so many levels deep; None where nobody concluded it. ground: the
+    weakest rule behind the whole plan.
     """
     rows: list[str] = []
     for top in tops:
         rows += _tree_that_fits(top, tree_of, MOST_ROWS // len(tops))
-    rows += _weakest(weakest, kb)
+    for said in (
+        weakest_words(weakest, kb),
+        ground and f"Weakest of the plan: {ground_words(ground)}",
+    ):
+        rows += wrapped(said, "", "  ") if said else []
     if meant.others:
         rows += wrapped(f"Also fits: {', '.join(meant.others)}", "", "  ")
     return "\n".join(rows) + "\n"
@@ -62,26 +69,43 @@ def _said(top: Explanation) -> list[str]:
 def outline(node: Node, level: int = 0) -> list[str]:
     """Return a tree as indented rows: what, how much, its name and rule; under it the sum behind it."""
     pad = "  " * level
-    told = [node.key, *node.rules] if node.rules else [node.key, KIND_WORDS[node.kind]]
-    more = more_words(node)
-    small = "; ".join(filter(None, [*told, more])) if node.key else ""
-    text = f"{heading(node)} ({small})" if small else heading(node)
-    rows = wrapped(text, f"{pad}- ", f"{pad}    ")
-    for each in () if node.seen_elsewhere else (*(f"= {sum_}" for sum_ in node.sums), *node.own):
+    rows = wrapped(node_words(node), f"{pad}- ", f"{pad}    ")
+    for each in node_sums(node):
         rows += wrapped(each, f"{pad}    ", f"{pad}      ")
     for below in node.below:
         rows += outline(below, level + 1)
     return rows
 
 
-def _weakest(records: Iterable[Derivation], kb: KnowledgeBase) -> list[str]:
+def node_words(node: Node) -> str:
+    """Return a node of the tree in one line: what, how much, its name and rule."""
+    told = [node.key, *node.rules] if node.rules else [node.key, KIND_WORDS[node.kind]]
+    small = "; ".join(filter(None, [*told, more_words(node)])) if node.key else ""
+    return f"{heading(node)} ({small})" if small else heading(node)
+
+
+def node_sums(node: Node) -> tuple[str, ...]:
+    """Return the sums behind a node's number, and which numbers in it are the house's own."""
+    return () if node.seen_elsewhere else (*(f"= {each}" for each in node.sums), *node.own)
+
+
+def weakest_words(records: Iterable[Derivation], kb: KnowledgeBase) -> str:
+    """Return the weakest link in words; empty where there is none."""
     named = list({record.rule_id: record for record in records}.values())
     if not named:
-        return []
+        return ""
     grade = named[0].grade.value
     told = [
         f"{record.rule_id} ({kb.rules[record.rule_id].title}: {kb.rules[record.rule_id].grade.note})"
         for record in named[:_MOST_WEAKEST]
     ]
     more = f"; and {len(named) - _MOST_WEAKEST} more" if len(named) > _MOST_WEAKEST else ""
-    return wrapped(f"Weakest link, {grade}: {'; '.join(told)}{more}", "", "  ")
+    return f"Weakest link, {grade}: {'; '.join(told)}{more}"
+
+
+def ground_words(ground: Ground) -> str:
+    """Return a rule that a plan rests on in one line, with how sure it is and how much rests on it."""
+    rule, count = ground.rule, len(ground.lines)
+    lines = f"{count} line{'s' if count != 1 else ''} rest{'s' if count == 1 else ''} on it"
+    grade, mark = rule.grade.certainty.value, ground.mark.value.replace("_", " ")
+    return f"{rule.id}, {grade} ({mark}): {rule.title}; {rule.grade.note}; {lines}"

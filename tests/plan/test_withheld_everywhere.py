@@ -54,6 +54,7 @@ def _bare(text: str) -> str:
     """Return a text without places of shapes, without the list of sources, and without examples."""
     text = _unfolded(_readable(text))
     text = re.sub(r'<li id="source-.*?</li>', "", text, flags=re.DOTALL)
+    text = re.sub(r"\nSources, the least known first\n.*", "", text, flags=re.DOTALL)
     # How many rules lack an answer, were blocked or fired is a count, whatever it happens to be.
     text = re.sub(r"(Lack an answer|Blocked|Fired) \(\d+\)", r"\1", text)
     text = re.sub(r"\d+ rules fired", "rules fired", text)
@@ -120,6 +121,13 @@ def reasons(desk: Desk) -> None:
         desk.type("flip", desk.case, "energy.target_kcal_per_day", "--for", reader)
         for form in ("text", "mermaid", "svg"):
             desk.type("picture", desk.case, "phase.now", "--format", form, "--for", reader)
+
+
+def audits(desk: Desk) -> None:
+    for form in ("text", "html"):
+        desk.type("audit", desk.case, "--format", form)
+    desk.type("audit", desk.case, "--record", desk.record, "--as-of", LATER, "--imperial")
+    desk.type("evidence", desk.case)
 
 
 def weeks_of_a_record(desk: Desk) -> None:
@@ -217,12 +225,12 @@ def _yaml_answers(path: Path) -> dict[str, object]:
 
 ERRANDS: Mapping[str, Callable[[Desk], None]] = {
     errand.__name__: errand
-    for errand in (plans, sessions, reasons, weeks_of_a_record, record, logs, files, errors)
+    for errand in (plans, sessions, reasons, audits, weeks_of_a_record, record, logs, files, errors)
 }
 # Commands that print no plan, or nothing of a person: rules, checks, schemas, the questions themselves.
 OF_NO_PERSON = {"serve", "team", "rules", "check", "schema", "intake"}
 # The default run does these for one person; the long run everything for everybody.
-QUICK = {("two eating items", name) for name in ("weeks_of_a_record", "record", "logs")}
+QUICK = {("two eating items", name) for name in ("audits", "weeks_of_a_record", "record", "logs")}
 
 
 def people_and_errands() -> Iterator[object]:

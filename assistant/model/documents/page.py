@@ -217,7 +217,7 @@ class PlanLayout(RuleFile):
 
     next_loads, accepting, by_hand, warnings: None in a book that says nothing of these. silent: by output, the lines that go with it.
     silent_under: the same by limit of training. moving: facts that move with the days by themselves, so
-    that they set no two versions of a plan apart.
+    that they set no two versions of a plan apart. headlines: what an audit says the smallest change of.
     """
 
     sections: tuple[SectionLayout, ...]
@@ -229,6 +229,7 @@ class PlanLayout(RuleFile):
     silent: dict[Output, Silent] = {}
     silent_under: dict[Annotated[str, Names("limit")], Silent] = {}
     moving: tuple[Fact, ...] = ()
+    headlines: tuple[Fact, ...] = ()
 
     def silenced(
         self, withheld: Collection[str], limits: Collection[str], audience: Audience

@@ -11,6 +11,7 @@ from assistant.model.language import Language
 from assistant.model.plan import Plan
 from assistant.plan.how_to import HowToCard
 from assistant.plan.sentences import Narrator
+from assistant.report.audit_parts import AuditPart
 from assistant.report.page.build import page_parts
 from assistant.report.page.card import others_of
 from assistant.report.page.log_sheet import LogSheet, line_dose, session_heading
@@ -18,7 +19,7 @@ from assistant.report.page.trends import trend_pictures
 from assistant.report.page.words import FOREIGN_HTML, PageWords
 from assistant.report.pictures.figure import figure_svg
 
-__all__ = ["Recorded", "cards_html", "log_sheet_html", "page_html"]
+__all__ = ["Recorded", "audit_html", "cards_html", "log_sheet_html", "page_html"]
 
 _TEMPLATES = Environment(
     loader=PackageLoader("assistant.report.page"),
@@ -72,6 +73,14 @@ def cards_html(cards: Sequence[HowToCard], words: PageWords, *, coach: bool) -> 
         others_of=others_of,
         picture_of=lambda name: figure_svg(words.phrases.kb, name, words.language.language),
     )
+
+
+def audit_html(
+    title: str, about: Sequence[str], parts: Sequence[AuditPart], words: PageWords
+) -> str:
+    """Return the audit of a plan as one page, without scripts; its links ask for nothing until followed."""
+    template = _TEMPLATES.get_template("audit.html")
+    return template.render(title=title, about=about, parts=parts, words=words, told=words.told)
 
 
 def log_sheet_html(sheet: LogSheet, words: PageWords) -> str:

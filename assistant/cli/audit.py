@@ -1,0 +1,59 @@
+"""`whyplan audit CLIENT|CASE`: all that a plan rests on, on one page: for whoever answers for it."""
+
+import argparse
+from collections.abc import Mapping
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.cli.common import steps_aside
+from assistant.cli.files import keep_inputs, write_output
+from assistant.cli.options import OUT, PERSON, RUN, form, record_file
+from assistant.cli.person import Asked, asked_about, case_file, command_again
+from assistant.explain.audited import headlines
+from assistant.explain.flip_text import headline_rows
+from assistant.model.values import FactKey, Value
+from assistant.plan.language import ENGLISH, read_language
+from assistant.plan.sentences import Narrator
+from assistant.report.audit_parts import audit_parts, audit_text
+from assistant.report.page.whole import audit_html
+from assistant.report.page.words import PageWords
+
+OPTIONS = (*PERSON, form("text", "html"), OUT, *record_file("the client's weeks"), *RUN)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the audit; 1 where there is no plan to audit."""
+    keep_inputs(args.out, *filter(None, (case_file(args.who), args.house, args.record)))
+    args.audience = "coach"
+    one = asked_about(args)
+    planner, narrator = one.person.planner, one.narrator
+    if steps_aside(one.person.case, planner.kb):
+        return 1
+
+    def run_with(answers: Mapping[FactKey, Value]) -> Narrator:
+        other = one.person.answering(answers).narrator("coach", imperial=args.imperial)
+        return other.beside(narrator.run)
+
+    again, further = command_again(args, "what-if"), command_again(args, "flip")
+    flips = (
+        headline_rows(narrator, found, again, further)
+        for found in headlines(planner.compiled, narrator, one.plan, CALCULATORS, run_with)
+    )
+    parts = audit_parts(planner.compiled, narrator, one.plan, flips)
+    title = f"Audit of the plan for {one.plan.case_name}"
+    if args.format == "html":
+        english = read_language(planner.kb, ENGLISH)
+        words = PageWords(english, english, narrator.phrases)
+        made = audit_html(title, _about(one), parts, words)
+    else:
+        made = audit_text(title, _about(one), parts)
+    write_output(args.out, made.encode())
+    return 0
+
+
+def _about(one: Asked) -> list[str]:
+    """Return which plan it is: its day, its book, the version in a client's record."""
+    plan, version = one.plan, one.person.current
+    told = [f"As of {plan.as_of}, without the week's sessions"]
+    if version is not None:
+        told.append(f"Version {version.number} of the plan, since {version.on.isoformat()}")
+    return [*told, f"Rule book {plan.book_version}, logic {plan.logic_hash}, engine {plan.engine}"]

@@ -1,0 +1,165 @@
+"""The audit of a plan as parts with entries, the same for the page and for text."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from assistant.engine.compiled import CompiledBook
+from assistant.explain.audited import disputed, grounds, sources_behind
+from assistant.explain.gap_words import label_of
+from assistant.explain.numbers import own_numbers
+from assistant.explain.picture import Node, pictures
+from assistant.explain.why import records_below, weakest_links
+from assistant.model.plan import Line, Plan
+from assistant.model.sources import Source
+from assistant.plan.phrases import WIDTH, underlined, wrapped
+from assistant.plan.sentences import Narrator
+from assistant.report.why_text import ground_words, node_sums, node_words, weakest_words
+
+_ALL_LEVELS = 99
+_MOST_WEAK = 12
+# Lines of a plan that say what was decided or changed by somebody, and is in force or not.
+_DECIDED = ("screen.decision[", "by_hand.")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One statement, and what stands under it.
+
+    name: of what is told here, for links to it. link: where it leads. why: what `below` is behind, where that
+    is shown on demand.
+    """
+
+    text: str
+    below: tuple["Entry", ...] = ()
+    name: str = ""
+    link: str = ""
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class AuditPart:
+    """A titled part of the audit. id: a stable name."""
+
+    id: str
+    title: str
+    entries: tuple[Entry, ...]
+
+
+def audit_parts(
+    book: CompiledBook, narrator: Narrator, plan: Plan, flips: Iterable[list[str]]
+) -> list[AuditPart]:
+    """Return the audit of a plan for a coach; parts with nothing to say are left out.
+
+    flips: for each headline what it is, and what would flip it.
+    """
+    lines = [line for section in plan.sections for line in section.lines]
+    records = records_below(narrator, [key for line in lines for key in line.facts])
+    cited = sources_behind(narrator, records).items()
+    used = [name for record in records for name in record.parameters]
+    drawn = pictures(book, narrator, _roots(lines, narrator), _ALL_LEVELS)
+    parts = (
+        ("weakest", "What this plan rests on least surely", _weakest(narrator, plan)),
+        ("own", "Set by this house or by hand", _own(narrator, lines, used)),
+        ("disputed", "Where trade and literature differ", _disputed(narrator, plan)),
+        ("flips", "What would flip each headline", map(_under_the_first, flips)),
+        ("unknown", "What is not known", _unknown(narrator, plan)),
+        *(
+            (f"part-{section.id}", section.title, _conclusions(section.lines, narrator, drawn))
+            for section in plan.sections
+        ),
+        (
+            "sources",
+            "Sources, the least known first",
+            (_source(narrator.kb.sources[ref], who) for ref, who in cited),
+        ),
+    )
+    made = (AuditPart(name, title, tuple(entries)) for name, title, entries in parts)
+    return [part for part in made if part.entries]
+
+
+def _weakest(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
+    found = grounds(narrator, plan)
+    for ground in found[:_MOST_WEAK]:
+        yield Entry(ground_words(ground))
+    if len(found) > _MOST_WEAK:
+        yield Entry(f"{len(found) - _MOST_WEAK} more rules make a claim; these are the weakest")
+
+
+def _own(narrator: Narrator, lines: Iterable[Line], used: Iterable[str]) -> Iterator[Entry]:
+    yield from map(Entry, own_numbers(narrator, used))
+    for key in narrator.run.by_hand:
+        if not narrator.hides(key):
+            yield Entry(narrator.by_hand(key))
+    yield from (Entry(line.text) for line in lines if line.id.startswith(_DECIDED))
+
+
+def _disputed(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
+    for record in disputed(narrator, plan):
+        sources = ", ".join(record.sources)
+        yield Entry(f"{narrator.sentence(record)} ({record.rule_id}, {record.grade}; {sources})")
+
+
+def _under_the_first(rows: list[str]) -> Entry:
+    first, *others = rows
+    return Entry(first, tuple(map(Entry, others)))
+
+
+def _unknown(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
+    for title, keys in (("Not answered", plan.unknown), ("Assumed", plan.assumptions)):
+        labels = [label_of(narrator, key) for key in keys if not narrator.hides(key)]
+        if labels:
+            yield Entry(f"{title}: {'; '.join(labels)}")
+
+
+def _roots(lines: Iterable[Line], narrator: Narrator) -> Iterator[str]:
+    """Yield the facts behind lines, in their order."""
+    for line in lines:
+        yield from (key for key in line.facts if key in narrator.run.facts)
+
+
+def _conclusions(
+    lines: Iterable[Line], narrator: Narrator, drawn: Iterator[Node]
+) -> Iterator[Entry]:
+    said = ""
+    for line in lines:
+        trees = tuple(_tree(next(drawn)) for _ in _roots((line,), narrator))
+        weakest = weakest_words(weakest_links(narrator, line.facts), narrator.kb)
+        # A run of lines with the same weakest link names it once.
+        below = (*trees, *([Entry(weakest)] if weakest not in {"", said} else []))
+        said = weakest
+        grade = f" [{line.grade}]" if line.grade else ""
+        yield Entry(f"{line.text}{grade}", below, why=line.id)
+
+
+def _tree(node: Node) -> Entry:
+    """Return a tree as entries; a fact that is drawn elsewhere leads there."""
+    below = (*map(Entry, node_sums(node)), *map(_tree, node.below))
+    link = f"#fact-{node.key}" if node.seen_elsewhere else ""
+    return Entry(node_words(node), below, f"fact-{node.key}" if node.below else "", link)
+
+
+def _source(source: Source, who: Iterable[str]) -> Entry:
+    seen = source.reading
+    looked = "" if seen is None else f" Looked for again on {seen.date}: {seen.outcome}."
+    where = "" if seen is None or seen.where is None else f" Seen: {seen.what}, {seen.where}."
+    text = f"{source.id} ({source.mark.value.replace('_', ' ')}): {source.citation}. {source.says}"
+    address = f"https://doi.org/{source.doi}" if source.doi else ""
+    told = f"{text}{looked}{where} Behind: {', '.join(who)}."
+    return Entry(told, name=f"source-{source.id}", link=address)
+
+
+def audit_text(title: str, about: Iterable[str], parts: Iterable[AuditPart]) -> str:
+    """Return an audit as text."""
+    rows = [title, *about, "=" * min(len(title), WIDTH)]
+    for part in parts:
+        rows += underlined(part.title)
+        rows += (row for entry in part.entries for row in _rows(entry, 0))
+    return "\n".join(rows) + "\n"
+
+
+def _rows(entry: Entry, level: int) -> Iterator[str]:
+    pad = "  " * level
+    address = f" {entry.link}" if entry.link.startswith("https:") else ""
+    yield from wrapped(f"{entry.text}{address}", f"{pad}- ", f"{pad}    ")
+    for below in entry.below:
+        yield from _rows(below, level + 1)
