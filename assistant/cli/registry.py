@@ -16,6 +16,7 @@ COMMANDS = {
     "plan": "print the plan of clients or case files",
     "why": "explain a line or a fact of a plan",
     "audit": "all that a plan rests on, on one page",
+    "evidence": "what a plan, or the whole book, rests on least; what to read next",
     "why-not": "say why a rule or a value is not in the plan",
     "what-if": "say what a change would make of the plan",
     "flip": "find the smallest change of answers that changes a conclusion",

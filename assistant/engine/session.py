@@ -69,6 +69,7 @@ def run_plain(
     calculators: Mapping[str, Calculator],
     rules: Sequence[BoundRule] | None = None,
     by_hand: Mapping[FactKey, Value] | None = None,
+    ranges: Mapping[FactKey, tuple[float | None, float | None]] | None = None,
 ) -> Outcome:
     """Work a case out without an engine, by judging every rule when all that it reads is closed.
 
@@ -77,7 +78,7 @@ def run_plain(
     Raises EngineFault as a session does.
     """
     rules = book.rules if rules is None else rules
-    outcome = Outcome(CaseFacts(dict(values), {}, calculators))
+    outcome = Outcome(CaseFacts(dict(values), dict(ranges or {}), calculators))
     judge = Judge(outcome.facts)
 
     def firing(level: int) -> Iterator[tuple[int, tuple[Concluded, ...]]]:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from assistant.engine.lookup import left_out
+from assistant.engine.session import Outcome
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Value, split_key
 from assistant.quality.runner import Ran
@@ -32,10 +33,14 @@ def facts_of(kb: KnowledgeBase, run: Ran) -> dict[FactKey, Shown]:
     """
     if run.outcome is None:
         return {}
-    hidden = left_out(run.outcome.facts.values)
+    return shown_of(kb, run.outcome, left_out(run.outcome.facts.values))
+
+
+def shown_of(kb: KnowledgeBase, outcome: Outcome, hidden: frozenset[str]) -> dict[FactKey, Shown]:
+    """Return every conclusion with its range, but those that reveal a hidden output."""
     return {
         key: (said.value, said.low, said.high)
-        for key, said in run.outcome.combined.items()
+        for key, said in outcome.combined.items()
         if not hidden & set(kb.facts[split_key(key)[0]].reveals)
     }
 
