@@ -16,8 +16,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from page_cases import FEW, NAMES, book, page, plan_and_page, readable, week
+from page_cases import FEW, NAMES, ROOT, book, page, plan_and_page, readable, week
 
+from assistant.cli.main import main
 from assistant.model.rules import Audience
 from assistant.plan.language import read_language
 
@@ -245,6 +246,19 @@ def test_axe_finds_no_violation(
         wrong, passed = _violations(browser, axe)
         assert wrong == []
         assert passed > 15
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["four_days", "stop_today"])
+def test_the_audit_is_as_sound_as_the_page(
+    browser: Any, axe: str, tmp_path: Path, name: str
+) -> None:
+    path = tmp_path / "audit.html"
+    main(["audit", str(ROOT / f"cases/{name}.yaml"), "--format", "html", "--out", str(path)])
+    _check_screen(browser, path.as_uri())
+    wrong, passed = _violations(browser, axe)
+    assert wrong == []
+    assert passed > 15
 
 
 @pytest.mark.slow
