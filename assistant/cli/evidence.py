@@ -2,10 +2,12 @@
 
 import argparse
 from collections.abc import Container, Iterator, Mapping
+from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.common import steps_aside
-from assistant.cli.options import DB, RUN, count, file, option
+from assistant.cli.files import keep_inputs, read_input, write_file, write_output
+from assistant.cli.options import DB, OUT, RUN, count, file, form, option
 from assistant.cli.person import Asked, asked_about
 from assistant.clients.book import knowledge, planner
 from assistant.clients.cases import cases_of
@@ -13,15 +15,21 @@ from assistant.engine import CompiledBook
 from assistant.engine.answers import starting_facts
 from assistant.explain.audited import grounds
 from assistant.explain.gap_words import label_of, value_words
+from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.sources import Certainty, Mark
 from assistant.model.values import FactKey, Value, split_key
-from assistant.plan.phrases import underlined, wrapped
+from assistant.plan.language import ENGLISH, read_language
+from assistant.plan.phrases import Phrasebook, underlined, wrapped
 from assistant.quality.evidence import TO_READ, Resting, said_of, to_read, unread_claims
 from assistant.quality.moves import Shown
+from assistant.quality.reviewing import review_table, reviews_file, reviews_in
 from assistant.quality.runner import day_of, people_of
 from assistant.quality.suite import Options
 from assistant.quality.without import Gone, Silencer, Start, start_of
+from assistant.report.audit_parts import claim_parts
+from assistant.report.page.whole import audit_html
+from assistant.report.page.words import PageWords
 from assistant.report.why_text import ground_words
 
 MOST_SHOWN, _MOST_MOVES = 15, 3
@@ -34,14 +42,19 @@ OPTIONS = (
     count("--people", "of the book: how many invented people to weigh by, too", 0),
     count("--first", "number of the first one", 0),
     count("--most", "of the book: how many to show", MOST_SHOWN),
+    form("text", "html", "csv"),
+    file("--take-back", "table of --format csv that a reviewer filled in, kept in --rules"),
+    OUT,
     *RUN,
 )  # fmt: skip
 
 
 def run(args: argparse.Namespace) -> int:
     """Print what the evidence is like; 1 where there is no plan."""
+    _check_options(args)
     if args.who is None:
-        print("\n".join(_of_book(args, knowledge(args.rules, args.house))))
+        keep_inputs(args.out, *filter(None, (args.house,)))
+        write_output(args.out, _book(args, knowledge(args.rules, args.house)).encode())
         return 0
     args.audience = "coach"
     one = asked_about(args)
@@ -49,6 +62,52 @@ def run(args: argparse.Namespace) -> int:
         return 1
     print("\n".join(_of_plan(one)))
     return 0
+
+
+def _check_options(args: argparse.Namespace) -> None:
+    """Refuse options that do not go together. Raises InputProblems."""
+    problems = []
+    if args.who is not None and (args.format != "text" or args.take_back or args.out):
+        text = "--format, --take-back and --out are of the whole book; leave CLIENT-OR-CASE out"
+        problems.append(Problem("CLIENT-OR-CASE", "bad-option", text))
+    if args.take_back and args.rules is None:
+        text = "name the folder of your rule book, in which the reviews are kept"
+        problems.append(Problem("--rules", "missing-option", text))
+    if args.people < 0 or args.first < 0:
+        text = f"{min(args.people, args.first)} is no number of people; allowed: 0 and more"
+        problems.append(Problem("--people", "bad-value", text))
+    if problems:
+        raise InputProblems(problems)
+
+
+def _book(args: argparse.Namespace, kb: KnowledgeBase) -> str:
+    """Return what was asked about the whole book."""
+    if args.take_back is not None:
+        return _taken_back(args.take_back, args.rules, kb)
+    if args.format == "csv":
+        return review_table(kb)
+    if args.format == "html":
+        english = read_language(kb, ENGLISH)
+        words = PageWords(english, english, Phrasebook(kb))
+        about = [said_of(kb), "To sign: fill in the table of `whyplan evidence --format csv`."]
+        return audit_html(f"Claims of {kb.book.name}", about, claim_parts(kb), words)
+    return "\n".join(_of_book(args, kb)) + "\n"
+
+
+def _taken_back(filled: Path, rules: Path, kb: KnowledgeBase) -> str:
+    """Keep what a reviewer said in the rule book, and say what was kept. Raises InputProblems."""
+    try:
+        text = read_input(filled).decode("utf-8-sig")
+    except UnicodeDecodeError:
+        told = "this is not in UTF-8; save the table as CSV UTF-8"
+        raise InputProblems([Problem(str(filled), "bad-encoding", told)]) from None
+    new = reviews_in(text, str(filled), kb)
+    path = rules / "reviews.yaml"
+    write_file(path, reviews_file(kb.reviews.reviews, new), "this cannot be written here ({})")
+    signed = sum(1 for each in new if each.agrees)
+    return (
+        f"{len(new)} reviews kept in {path}: {signed} signed, {len(new) - signed} not agreed to.\n"
+    )
 
 
 def _of_plan(one: Asked) -> Iterator[str]:

@@ -23,11 +23,12 @@ MOST_TRIED = 60
 
 @dataclass(frozen=True)
 class Ground:
-    """A rule that a plan rests on, the best mark among its sources, and the lines that rest on it."""
+    """A rule that a plan rests on, the best mark among its sources, the lines that rest on it, and who signed it."""
 
     rule: Rule
     mark: Mark
     lines: tuple[str, ...]
+    signed: tuple[str, ...] = ()
 
     @property
     def weakness(self) -> tuple[int, int, int]:
@@ -46,7 +47,9 @@ def grounds(narrator: Narrator, plan: Plan) -> list[Ground]:
     kb = narrator.kb
     rules = ((kb.rules[rule_id], lines) for rule_id, lines in sorted(resting.items()))
     found = [
-        Ground(rule, kb.best_mark(rule.source), tuple(lines))
+        Ground(
+            rule, kb.best_mark(rule.source), tuple(lines), tuple(map(str, kb.reviews_of(rule.id)))
+        )
         for rule, lines in rules
         if rule.kind is None
     ]

@@ -16,6 +16,7 @@ class Step:
     """One rule on the way down: its sentence, what it read, the numbers and sources it used.
 
     readings: what it read, e.g. "Training days is 4, at least 3". below: fact keys to walk next.
+    signed: what professionals said to the rule as it stands; for a coach.
     """
 
     rule_id: str
@@ -27,6 +28,7 @@ class Step:
     grade: Certainty
     weakest: Certainty
     below: tuple[FactKey, ...]
+    signed: tuple[str, ...] = ()
 
     @property
     def leans_on(self) -> tuple[str, ...]:
@@ -172,6 +174,9 @@ def _made(
         record.grade,
         record.weakest,
         tuple(name for name in known if name in narrator.run.facts),
+        tuple(map(str, narrator.kb.reviews_of(record.rule_id)))
+        if narrator.audience == "coach"
+        else (),
     )
 
 

@@ -39,7 +39,8 @@ def logic_hash(kb: KnowledgeBase) -> str:
             "parameters": {p.id: _plain(p, _PARAMETER_LOGIC) for p in kb.parameters.values()},
             "rules": {r.id: r.logic for r in kb.rules.values()},
             # Translations say the same in other words; they cannot change a plan.
-            "documents": {stem: _written(file) for stem, file in kb.files.items()},
+            # Who signed a claim changes no plan either.
+            "documents": {s: _written(file) for s, file in kb.files.items() if s != "reviews"},
             "flags": {f.id: _written(f) for f in kb.flags.values()},
             "overlay": dict(kb.overlay),
         }

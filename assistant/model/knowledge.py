@@ -2,13 +2,14 @@
 
 import dataclasses
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Generic, Self, TypeVar, cast, overload
 
 from assistant.model.base import RuleFile
 from assistant.model.book import Book
+from assistant.model.chain import fingerprint
 from assistant.model.documents.attention import Attention
 from assistant.model.documents.calendar import CalendarWords
 from assistant.model.documents.checkin import CheckinDocument
@@ -26,17 +27,20 @@ from assistant.model.documents.page import PlanLayout
 from assistant.model.documents.poses import Pose, PoseFile
 from assistant.model.documents.programme import WRITTEN
 from assistant.model.documents.proportions import Proportions
+from assistant.model.documents.reviews import Review, Reviews
 from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactDeclaration
 from assistant.model.language import Language
+from assistant.model.marks import placeholders
 from assistant.model.parameters import Change, DatedValue, Parameter
 from assistant.model.questions import Question, Section, TickList, TypedWords
 from assistant.model.rules import Rule
 from assistant.model.sources import GradeMeaning, Mark, Source, SourceUse
 
 Model = TypeVar("Model", bound=RuleFile)
+_STATEMENT_DIGITS = 12
 
 
 @dataclass(frozen=True, order=True)
@@ -131,6 +135,7 @@ class KnowledgeBase:
     overrides = File("overrides", Overrides, {})
     plan = File("plan", PlanLayout)
     programme = File("programme", WRITTEN)
+    reviews = File("reviews", Reviews, {})
     proportions = File("proportions", Proportions, {"proportions": {}})
     screen_words = File("flags", ScreenWords)
     wording = File("wording", Wording, {})
@@ -173,6 +178,27 @@ class KnowledgeBase:
         """Return the best mark among the sources of a statement."""
         return min((self.sources[use.ref].mark for use in uses), key=tuple(Mark).index)
 
+    def statement(self, rule_id: str) -> str:
+        """Return the fingerprint of what a rule says, with its numbers, sources and grade: what somebody signs."""
+        rule = self.rules[rule_id]
+        spoken = [name.removeprefix("param:") for name in placeholders(rule.because)]
+        named = {*spoken, *_numbers_in(rule.logic)} & self.parameters.keys()
+        said = {
+            "logic": rule.logic,
+            "says": [rule.because, rule.grade.certainty, *(use.ref for use in rule.source)],
+            "numbers": {
+                name: [*((str(v.since), v.value) for v in self.parameters[name].values),
+                       self.overlay.get(name)]
+                for name in named
+            },
+        }  # fmt: skip
+        return fingerprint(said)[:_STATEMENT_DIGITS]
+
+    def reviews_of(self, rule_id: str) -> list[Review]:
+        """Return what was said to a rule as it stands; a review of what it said before is none of it."""
+        found = [each for each in self.reviews.reviews if each.rule == rule_id]
+        return [each for each in found if each.statement == self.statement(rule_id)]
+
     @property
     def front_page(self) -> str:
         """Where the book itself stands."""
@@ -200,6 +226,15 @@ class KnowledgeBase:
         """Return the book's own value of a number that a house sets to another; None where none does."""
         own, dated = self.overlay.get(parameter_id), self.parameters[parameter_id].in_force(on)
         return None if own is None or dated is None or own == dated.value else dated.value
+
+
+def _numbers_in(logic: Any) -> Iterator[str]:
+    """Yield the names of the parameters in a rule's logic."""
+    inner = logic.values() if isinstance(logic, dict) else logic if isinstance(logic, list) else ()
+    if isinstance(logic, dict) and isinstance(logic.get("param"), str):
+        yield logic["param"]
+    for each in inner:
+        yield from _numbers_in(each)
 
 
 FILES: Mapping[str, type[RuleFile]] = {

@@ -9,8 +9,10 @@ from assistant.explain.gap_words import label_of
 from assistant.explain.numbers import own_numbers
 from assistant.explain.picture import Node, pictures
 from assistant.explain.why import records_below, weakest_links
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan
-from assistant.model.sources import Source
+from assistant.model.rules import Rule
+from assistant.model.sources import Certainty, Source
 from assistant.plan.phrases import WIDTH, underlined, wrapped
 from assistant.plan.sentences import Narrator
 from assistant.report.why_text import ground_words, node_sums, node_words, weakest_words
@@ -146,6 +148,25 @@ def _source(source: Source, who: Iterable[str]) -> Entry:
     address = f"https://doi.org/{source.doi}" if source.doi else ""
     told = f"{text}{looked}{where} Behind: {', '.join(who)}."
     return Entry(told, name=f"source-{source.id}", link=address)
+
+
+def claim_parts(kb: KnowledgeBase) -> list[AuditPart]:
+    """Return every claim of a book by grade, the weakest first, with its sources and room for a reviewer's word."""
+    claims = [rule for rule in kb.rules.values() if rule.kind is None]
+    graded = ((g, [r for r in claims if r.grade.certainty is g]) for g in reversed(Certainty))
+    return [
+        AuditPart(grade.value, f"Grade {grade.value}", tuple(_claim(rule, kb) for rule in rules))
+        for grade, rules in graded
+    ]
+
+
+def _claim(rule: Rule, kb: KnowledgeBase) -> Entry:
+    cited = (_source(kb.sources[use.ref], (f"{use.supports}",)) for use in rule.source)
+    sources = tuple(Entry(each.text, link=each.link) for each in cited)
+    said = kb.reviews_of(rule.id)
+    told = " ".join((f"{rule.id} [{kb.statement(rule.id)}]: {rule.title}.", rule.because))
+    blank = "\u2610 agreed  \u2610 not agreed, because:"
+    return Entry(told, (*sources, *(Entry(str(each)) for each in said), Entry(blank)))
 
 
 def audit_text(title: str, about: Iterable[str], parts: Iterable[AuditPart]) -> str:

@@ -87,6 +87,7 @@ def _line(line: Line, *, show_grade: bool, say_why: bool) -> list[str]:
 def _step(step: Step, pad: str, kb: KnowledgeBase) -> list[str]:
     rows = wrapped(f"because {step.sentence}", pad, pad + "  ")
     rows += wrapped(f"rule {step.rule_id}, grade {step.grade}", pad + "  ", pad + "    ")
+    rows += (row for said in step.signed for row in wrapped(said, pad + "  ", pad + "    "))
     if step.weakest != step.grade:
         rows += wrapped(f"weakest grade on the way down: {step.weakest}", pad + "  ", pad + "    ")
     for read in step.readings:

@@ -108,4 +108,6 @@ def ground_words(ground: Ground) -> str:
     rule, count = ground.rule, len(ground.lines)
     lines = f"{count} line{'s' if count != 1 else ''} rest{'s' if count == 1 else ''} on it"
     grade, mark = rule.grade.certainty.value, ground.mark.value.replace("_", " ")
-    return f"{rule.id}, {grade} ({mark}): {rule.title}; {rule.grade.note}; {lines}"
+    return "; ".join(
+        (f"{rule.id}, {grade} ({mark}): {rule.title}", rule.grade.note, *ground.signed, lines)
+    )

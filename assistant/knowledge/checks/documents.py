@@ -1,6 +1,7 @@
 """Files that rooms read as they stand: every name in them is declared, every text is there."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
 
 from assistant.knowledge.checks.grading import above_sources
 from assistant.knowledge.draft import Draft
@@ -12,6 +13,7 @@ from assistant.model.documents.exercises import ExerciseBook
 from assistant.model.documents.muscles import MuscleBook
 from assistant.model.documents.page import PlanLayout
 from assistant.model.documents.programme import ProgrammeBook
+from assistant.model.documents.reviews import Reviews
 from assistant.model.errors import Problem
 from assistant.model.facts import FactType
 from assistant.model.language import Language, differences
@@ -54,16 +56,9 @@ def _laws(document: RuleFile, draft: Draft) -> Iterator[Fault]:
         above = above_sources(Certainty(grade), named)
         if above is not None:
             yield Fault(path, "grade-too-high", above)
-    if isinstance(document, PlanLayout):
-        yield from _page(document, draft)
-    elif isinstance(document, Exchange):
-        yield from _answers_of_codes(document, draft)
-    elif isinstance(document, MuscleBook):
-        yield from _muscles(document, draft)
-    elif isinstance(document, ProgrammeBook):
-        yield from _whole_numbers(document, draft)
-    elif isinstance(document, Language):
-        yield from _as_in_english(document, draft)
+    for kind, law in _OWED.items():
+        if isinstance(document, kind):
+            yield from law(document, draft)
 
 
 def _page(page: PlanLayout, draft: Draft) -> Iterator[Fault]:
@@ -121,3 +116,20 @@ def _as_in_english(language: Language, draft: Draft) -> Iterator[Fault]:
             yield Fault(("furniture", key), "unknown-field", text)
         else:
             yield from differences(("furniture", key), template, english.furniture[key])
+
+
+def _reviewed(reviews: Reviews, draft: Draft) -> Iterator[Fault]:
+    for number, review in enumerate(reviews.reviews):
+        if review.rule not in draft.rules:
+            text = f"`{review.rule}` is no rule{did_you_mean(review.rule, draft.rules)}"
+            yield Fault(("reviews", number, "rule"), "unknown-rule", text)
+
+
+_OWED: Mapping[type[RuleFile], Callable[[Any, Draft], Iterator[Fault]]] = {
+    PlanLayout: _page,
+    Exchange: _answers_of_codes,
+    MuscleBook: _muscles,
+    ProgrammeBook: _whole_numbers,
+    Language: _as_in_english,
+    Reviews: _reviewed,
+}
