@@ -2,6 +2,7 @@
 
 import argparse
 from collections.abc import Mapping
+from functools import partial
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.common import steps_aside
@@ -10,6 +11,7 @@ from assistant.cli.options import OUT, PERSON, RUN, form, record_file
 from assistant.cli.person import Asked, asked_about, case_file, command_again
 from assistant.explain.audited import headlines
 from assistant.explain.flip_text import headline_rows
+from assistant.explain.picture import pictures
 from assistant.model.values import FactKey, Value
 from assistant.plan.language import ENGLISH, read_language
 from assistant.plan.sentences import Narrator
@@ -38,7 +40,8 @@ def run(args: argparse.Namespace) -> int:
         headline_rows(narrator, found, again, further)
         for found in headlines(planner.compiled, narrator, one.plan, CALCULATORS, run_with)
     )
-    parts = audit_parts(planner.compiled, narrator, one.plan, flips)
+    draw = partial(pictures, planner.compiled, narrator)
+    parts = audit_parts(narrator, one.plan, draw, flips)
     title = f"Audit of the plan for {one.plan.case_name}"
     if args.format == "html":
         english = read_language(planner.kb, ENGLISH)

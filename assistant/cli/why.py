@@ -9,15 +9,13 @@ from assistant.explain import Explanation, explain
 from assistant.explain.asked import meant
 from assistant.explain.audited import grounds
 from assistant.explain.gap_words import may_name
-from assistant.explain.picture import Node, picture
+from assistant.explain.picture import ALL_LEVELS, Node, picture
 from assistant.explain.why import weakest_links
 from assistant.model.errors import InputProblems
 from assistant.programme.naming import exercise_meant
 from assistant.report.text import explanation_text
 from assistant.report.week_account import about_text, about_words
 from assistant.report.why_text import why_tree
-
-ALL_LEVELS = 99
 
 OPTIONS = (
     *PERSON,

@@ -13,7 +13,7 @@ from assistant.model.derivation import Derivation, Holds
 from assistant.model.values import FactKey, fact_key, split_key
 from assistant.plan.sentences import Narrator
 
-LEVELS = 3
+LEVELS, ALL_LEVELS = 3, 99
 Kind = Literal["conclusion", "answer", "assumption", "context", "left_out"]
 
 
@@ -47,7 +47,7 @@ def picture(book: CompiledBook, narrator: Narrator, key: FactKey, levels: int = 
 
 
 def pictures(
-    book: CompiledBook, narrator: Narrator, keys: Iterable[FactKey], levels: int
+    book: CompiledBook, narrator: Narrator, keys: Iterable[FactKey], levels: int = ALL_LEVELS
 ) -> Iterator[Node]:
     """Yield the trees under facts, in their order; what an earlier one has drawn is drawn once."""
     tree = _Tree(book, narrator, levels)

@@ -1,23 +1,22 @@
 """The audit of a plan as parts with entries, the same for the page and for text."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
-from assistant.engine.compiled import CompiledBook
 from assistant.explain.audited import disputed, grounds, sources_behind
 from assistant.explain.gap_words import label_of
 from assistant.explain.numbers import own_numbers
-from assistant.explain.picture import Node, pictures
+from assistant.explain.picture import Node
 from assistant.explain.why import records_below, weakest_links
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan
 from assistant.model.rules import Rule
 from assistant.model.sources import Certainty, Source
-from assistant.plan.phrases import WIDTH, underlined, wrapped
+from assistant.model.values import FactKey
+from assistant.plan.phrases import WIDTH, sentence_case, underlined, wrapped
 from assistant.plan.sentences import Narrator
 from assistant.report.why_text import ground_words, node_sums, node_words, weakest_words
 
-_ALL_LEVELS = 99
 _MOST_WEAK = 12
 # Lines of a plan that say what was decided or changed by somebody, and is in force or not.
 _DECIDED = ("screen.decision[", "by_hand.")
@@ -48,17 +47,20 @@ class AuditPart:
 
 
 def audit_parts(
-    book: CompiledBook, narrator: Narrator, plan: Plan, flips: Iterable[list[str]]
+    narrator: Narrator,
+    plan: Plan,
+    draw: Callable[[Iterable[FactKey]], Iterator[Node]],
+    flips: Iterable[list[str]],
 ) -> list[AuditPart]:
     """Return the audit of a plan for a coach; parts with nothing to say are left out.
 
-    flips: for each headline what it is, and what would flip it.
+    draw: the trees under facts, whole, what an earlier one has drawn drawn once. flips: for each headline what it is, and what would flip it.
     """
     lines = [line for section in plan.sections for line in section.lines]
     records = records_below(narrator, [key for line in lines for key in line.facts])
     cited = sources_behind(narrator, records).items()
     used = [name for record in records for name in record.parameters]
-    drawn = pictures(book, narrator, _roots(lines, narrator), _ALL_LEVELS)
+    drawn = draw(_roots(lines, narrator))
     parts = (
         ("weakest", "What this plan rests on least surely", _weakest(narrator, plan)),
         ("own", "Set by this house or by hand", _own(narrator, lines, used)),
@@ -89,10 +91,16 @@ def _weakest(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
 
 def _own(narrator: Narrator, lines: Iterable[Line], used: Iterable[str]) -> Iterator[Entry]:
     yield from map(Entry, own_numbers(narrator, used))
-    for key in narrator.run.by_hand:
-        if not narrator.hides(key):
-            yield Entry(narrator.by_hand(key))
+    yield from _by_hand(narrator, narrator.run.by_hand)
     yield from (Entry(line.text) for line in lines if line.id.startswith(_DECIDED))
+
+
+def _by_hand(narrator: Narrator, keys: Iterable[FactKey]) -> Iterator[Entry]:
+    """Yield who set which of some facts by hand, and why; the tree under them is the rules'."""
+    for key in keys:
+        said = "" if narrator.hides(key) else narrator.by_hand(key)
+        if said:
+            yield Entry(f"{sentence_case(label_of(narrator, key))}: {said}")
 
 
 def _disputed(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
@@ -113,7 +121,7 @@ def _unknown(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
             yield Entry(f"{title}: {'; '.join(labels)}")
 
 
-def _roots(lines: Iterable[Line], narrator: Narrator) -> Iterator[str]:
+def _roots(lines: Iterable[Line], narrator: Narrator) -> Iterator[FactKey]:
     """Yield the facts behind lines, in their order."""
     for line in lines:
         yield from (key for key in line.facts if key in narrator.run.facts)
@@ -127,7 +135,8 @@ def _conclusions(
         trees = tuple(_tree(next(drawn)) for _ in _roots((line,), narrator))
         weakest = weakest_words(weakest_links(narrator, line.facts), narrator.kb)
         # A run of lines with the same weakest link names it once.
-        below = (*trees, *([Entry(weakest)] if weakest not in {"", said} else []))
+        by_hand = _by_hand(narrator, line.facts)
+        below = (*by_hand, *trees, *([Entry(weakest)] if weakest not in {"", said} else []))
         said = weakest
         grade = f" [{line.grade}]" if line.grade else ""
         yield Entry(f"{line.text}{grade}", below, why=line.id)

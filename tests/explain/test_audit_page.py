@@ -7,7 +7,7 @@ The page is parsed here from its bytes; rules, sources and lines are counted by 
 import dataclasses
 import re
 from collections.abc import Iterator, Mapping
-from functools import cache
+from functools import cache, partial
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -18,7 +18,9 @@ from assistant.casefiles import read_case
 from assistant.cli.main import main
 from assistant.explain.audited import headlines
 from assistant.explain.flip_text import headline_rows
+from assistant.explain.picture import pictures
 from assistant.knowledge import load_knowledge
+from assistant.model.case import Decision, Override
 from assistant.model.derivation import Run
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Plan
@@ -145,7 +147,7 @@ def audited(name: str) -> Audited:
 
     found = headlines(planner.compiled, narrator, plan, CALCULATORS, run_with)
     flips = [headline_rows(narrator, each, "whyplan what-if X", "whyplan flip X") for each in found]
-    parts = audit_parts(planner.compiled, narrator, plan, flips)
+    parts = audit_parts(narrator, plan, partial(pictures, planner.compiled, narrator), flips)
     english = read_language(kb, "en")
     html = audit_html("Audit", ["about"], parts, PageWords(english, english, Phrasebook(kb)))
     return Audited(kb, planner, run, plan, Page(html), html, audit_text("Audit", ["about"], parts))
@@ -317,6 +319,25 @@ def test_the_houses_number_is_marked(one: Audited) -> None:
     if "protein.aim_per_lb" in used and _stem(one) == "four_days":
         assert any("protein.aim_per_lb = 0.9" in t and "the book says 0.8" in t for t in own)
         assert "nobody wrote who set it, or why" in own[0]
+
+
+def test_what_was_set_by_hand_or_decided_is_marked_with_who_when_and_why() -> None:
+    one = audited("four_days")
+    case = read_case(ROOT / "cases/four_days.yaml", one.kb)
+    day = case.as_of
+    by_hand = Override("food.protein", 120.0, "Jo Marsh", "she eats this already", day)
+    set_aside = Decision("set_aside", "joint_pain", "Jo Marsh", "newborn", day, day)
+    case = dataclasses.replace(case, overrides=(by_hand,), decisions=(set_aside,))
+    narrator = one.planner.narrator(one.planner.run(case), "coach")
+    plan = one.planner.plan(case, narrator)
+    draw = partial(pictures, one.planner.compiled, narrator)
+    parts = {part.id: part for part in audit_parts(narrator, plan, draw, [])}
+    own = " ".join(entry.text for entry in parts["own"].entries)
+    assert re.search(r"Protein: .*120.*Jo Marsh.*2026-01-12.*she eats this already", own)
+    assert "111" in own or "125" in own  # what the rules say stands beside it
+    assert "newborn" in own
+    (line,) = [e for e in parts["part-food"].entries if e.why == "food.protein"]
+    assert "Jo Marsh" in line.below[0].text
 
 
 def test_text_and_page_say_the_same(one: Audited) -> None:
