@@ -6,7 +6,7 @@ The page is parsed here from its bytes; rules, sources and lines are counted by 
 
 import dataclasses
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache, partial
 from html.parser import HTMLParser
 from pathlib import Path
@@ -340,6 +340,28 @@ def test_what_was_set_by_hand_or_decided_is_marked_with_who_when_and_why() -> No
     assert "Jo Marsh" in line.below[0].text
 
 
+@pytest.mark.parametrize(
+    ("right", "wrong", "check"),
+    [
+        ("Protein: 125 g a day", "Protein: 126 g a day", test_every_fact_on_the_page_has_the_value_of_the_run),
+        ("PHS-020, practice", "PHS-020, strong", test_every_rule_on_the_page_fired_and_has_its_grade),
+        (" = 125.002", " = 125.102", test_every_sum_comes_to_what_stands_above_it),
+        ("org/10.1007/s40279-0", "org/10.1007/s40278-0", test_sources_carry_their_mark_and_doi_the_least_known_first),
+        ("34 lines rest", "35 lines rest", test_the_weakest_rules_are_the_weakest),
+        ("then: energy to aim for: 25", "then: energy to aim for: 26", test_every_flip_shown_is_borne_out_by_a_whole_run),
+        ("(ENE-160, low", "(ENE-161, low", test_disputes_and_open_answers_are_those_of_the_run),
+    ],
+)  # fmt: skip
+def test_a_wrong_statement_on_the_page_is_found(
+    right: str, wrong: str, check: Callable[[Audited], None]
+) -> None:
+    one = audited("four_days")
+    assert right in one.html
+    spoiled = dataclasses.replace(one, page=Page(one.html.replace(right, wrong)))
+    with pytest.raises(AssertionError):
+        check(spoiled)
+
+
 def test_text_and_page_say_the_same(one: Audited) -> None:
     flat = " ".join(one.text.split())
     for item in items(one.page):
@@ -369,7 +391,7 @@ def test_the_command_writes_the_page(tmp_path: Path) -> None:
 
 
 def _stem(one: Audited) -> str:
-    return next(name for name in NAMES if audited(name) is one)
+    return next(name for name in NAMES if audited(name).run is one.run)
 
 
 def _read(kb: KnowledgeBase, key: str, text: str) -> Value:
