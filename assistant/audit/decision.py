@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.audit.entry import FORMAT
-from assistant.model.case import Case, Decision
+from assistant.model.case import Case, Decision, Override
 from assistant.model.chain import fingerprint, plain
 from assistant.model.derivation import FactValue, Verdict
 from assistant.model.kept import KeptWeek
@@ -22,6 +22,7 @@ from assistant.model.programme import Programme
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value, fact_key, split_key
 from assistant.plan import Planner
+from assistant.plan.by_hand import fact_of
 
 _WORDS_DIGITS = 12
 _ID_DIGITS = 12
@@ -86,7 +87,7 @@ def decision_body(
         "week": week,
     }
     if known.overrides:
-        body["overrides"] = [change.as_written() for change in known.overrides]
+        body["overrides"] = [_override(change, plan, kb) for change in known.overrides]
     made_of = (
         "as_of",
         "book",
@@ -212,6 +213,12 @@ def _measured(measured: RecordTells) -> dict[str, Any]:
         }
         for key, value in measured.values.items()
     }
+
+
+def _override(change: Override, plan: Plan, kb: KnowledgeBase) -> dict[str, Any]:
+    fact = plan.run.facts.get(fact_of(change.line, kb))
+    ruled = None if fact is None else fact.ruled
+    return {**change.as_written(), **({} if ruled is None else {"was": plain(ruled)})}
 
 
 def _flag_decision(decision: Decision) -> dict[str, Any]:

@@ -40,7 +40,10 @@ class FlagDecision(Document):
 
 
 class OverrideMade(Document):
-    """A change by hand that stood when a plan was made, as in the case file."""
+    """A change by hand that stood when a plan was made, as in the case file.
+
+    was: what the rules said instead; None where the change was set aside, and in entries from before it was kept.
+    """
 
     line: str
     to: float | str
@@ -48,6 +51,7 @@ class OverrideMade(Document):
     reason: str
     since: str
     until: str | None = None
+    was: PlainValue | None = None
 
 
 class FactShown(Document):
@@ -170,19 +174,22 @@ def shaped(entries: tuple[Mapping[str, Any], ...], shown_as: str) -> tuple[Entry
         shape = _KINDS.get(entry.get("kind"))
         if shape is None:
             wrong = "it is neither a decision nor an override"
-            problems.append(_misshapen(shown_as, number, wrong))
+            problems.append(misshapen(shown_as, number, wrong))
             continue
         try:
             found.append(shape.model_validate_json(canonical_json(dict(entry))))
         except ValidationError as error:
             first = error.errors()[0]
             where = ".".join(str(part) for part in first["loc"])
-            problems.append(_misshapen(shown_as, number, f"`{where}`: {first['msg']}"))
+            problems.append(misshapen(shown_as, number, f"`{where}`: {first['msg']}"))
+        except ValueError:
+            problems.append(misshapen(shown_as, number, "a number in it is none"))
     if problems:
         raise InputProblems(problems)
     return tuple(found)
 
 
-def _misshapen(shown_as: str, number: int, wrong: str) -> Problem:
+def misshapen(shown_as: str, number: int, wrong: str) -> Problem:
+    """Return what is wrong with an entry that no longer has, or never had, its shape."""
     text = f"the entry has another shape than this version writes ({wrong}); read it with the version that wrote it"
     return Problem(f"{shown_as}:{number}", "bad-entry", text)

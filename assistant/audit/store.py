@@ -53,8 +53,10 @@ def append(path: Path, body: Callable[[], Mapping[str, Any]]) -> Appended:
     return Appended(link, notes)
 
 
-def read_log(path: Path, head: Link | None = None) -> Chain:
-    """Return the log as it stands. Raises InputProblems if it cannot be read."""
+def read_log(
+    path: Path, head: Link | None = None, take: Callable[[Any], Any] = lambda e: e
+) -> Chain:
+    """Return the log as it stands; see `check_chain`. Raises InputProblems if it cannot be read."""
     if not path.exists():
         text = "there is no such log; `whyplan plan CASE --log` starts one"
         raise InputProblems([Problem(str(path), "missing-file", text)])
@@ -65,12 +67,12 @@ def read_log(path: Path, head: Link | None = None) -> Chain:
         except OSError as error:
             text = f"the log cannot be read ({error.strerror})"
             raise InputProblems([Problem(str(path), "unreadable-file", text)]) from error
-    return check_chain(data, str(path), head)
+    return check_chain(data, str(path), head, take)
 
 
-def sound_log(path: Path) -> Chain:
+def sound_log(path: Path, take: Callable[[Any], Any] = lambda e: e) -> Chain:
     """Return a log that must be whole. Raises InputProblems with everything that is wrong."""
-    chain = read_log(path)
+    chain = read_log(path, take=take)
     if chain.problems:
         raise InputProblems(list(chain.problems))
     return chain

@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from assistant.audit.entry import DecisionEntry, Entry, FactShown, OverrideEntry, PlainValue
-from assistant.audit.override import OftenOverridden
 from assistant.audit.replay import Replayed, fact_words, value_words
 from assistant.plan.phrases import wrapped
 
@@ -97,21 +96,6 @@ def override_row(body: Mapping[str, Any]) -> str:
     """Return what a change that was just written down says."""
     was, to = value_words(_plain(body["was"])), value_words(_plain(body["to"]))
     return f"Written down: decision {body['decision']}, {body['line']} {was} -> {to}."
-
-
-def report_rows(found: Sequence[OftenOverridden], titles: Mapping[str, str]) -> list[str]:
-    """Return the rules most often overridden, with the reasons given."""
-    if not found:
-        return ["No line of a plan was changed by hand."]
-    rows = []
-    for row in found:
-        times = "once" if row.changed == 1 else f"{row.changed} times"
-        title = titles.get(row.rule, "not in the book of today")
-        name = row.rule or "no rule"
-        rows += wrapped(f"{name}: changed {times} of the {row.fired} it fired in. {title}.")
-        for reason in row.reasons:
-            rows += wrapped(f"reason: {reason}", "    ", "      ")
-    return rows
 
 
 def replay_rows(done: Sequence[Replayed], *, in_full: bool) -> list[str]:

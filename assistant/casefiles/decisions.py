@@ -7,6 +7,7 @@ and in `rules/flags.yaml` (`deciding`). A stop has neither, so nothing here can 
 import datetime as dt
 from typing import Any, Literal, TypeAlias
 
+from assistant.casefiles.overrides import check_reason
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.values import read_value
@@ -43,7 +44,10 @@ def read_decisions(
     found = []
     for number, item in enumerate(raw):
         try:
-            found.append(_decision(item, kb, client, kept=kept))
+            decision = _decision(item, kb, client, kept=kept)
+            if not kept:
+                check_reason(decision.reason, kb)
+            found.append(decision)
         except Refused as refusal:
             place = parsed.place("decisions", number)
             problems.append(Problem(place, refusal.code, refusal.text))

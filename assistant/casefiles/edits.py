@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, cast
 
+from assistant.casefiles.overrides import check_reason
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
 from assistant.model.documents.exercises import Exercise
@@ -55,7 +56,10 @@ def read_edits(
     found = []
     for number, item in enumerate(raw):
         try:
-            found.append(checked_edit(item, kb, kept=kept))
+            edit = checked_edit(item, kb, kept=kept)
+            if not kept:
+                check_reason(edit.reason, kb)
+            found.append(edit)
         except Refused as refusal:
             place = parsed.place("week", "edits", number)
             problems.append(Problem(place, refusal.code, refusal.text))

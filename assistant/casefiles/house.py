@@ -50,6 +50,9 @@ def checked_change(kb: KnowledgeBase, change: Change) -> Change:
         if not words.strip() or not words.isprintable() or len(words) > _MOST_TEXT:
             text = f"say it in one line of 1 to {_MOST_TEXT} printable characters"
             problems.append(Problem(name, "bad-value", text))
+    if change.reason.strip() and not kb.overrides.reasons.tells(change.reason):
+        text = f"`{change.reason}` tells nobody why; {kb.overrides.reasons.wanted}"
+        problems.append(Problem("--reason", "empty-reason", text))
     if problems:
         raise InputProblems(problems)
     return change

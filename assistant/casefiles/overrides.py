@@ -19,9 +19,12 @@ _FIELDS = (*_NEEDED, "until")
 
 
 def read_overrides(
-    raw: Any, kb: KnowledgeBase, parsed: Parsed, problems: list[Problem]
+    raw: Any, kb: KnowledgeBase, parsed: Parsed, problems: list[Problem], *, kept: bool = False
 ) -> tuple[Override, ...]:
-    """Return the changes by hand of a case; what is wrong is added to `problems`."""
+    """Return the changes by hand of a case; what is wrong is added to `problems`.
+
+    kept: their reasons were taken when they were made, or are still to be asked for.
+    """
     if not isinstance(raw, list):
         text = f"`overrides` is `{shown(raw)}`; allowed: a list of changes by hand"
         problems.append(Problem(parsed.place("overrides"), "bad-type", text))
@@ -29,10 +32,20 @@ def read_overrides(
     found = []
     for number, item in enumerate(raw):
         try:
-            found.append(_override(item, kb))
+            made = _override(item, kb)
+            if not kept:
+                check_reason(made.reason, kb)
+            found.append(made)
         except Refused as refused:
             problems.append(Problem(parsed.place("overrides", number), refused.code, refused.text))
     return tuple(found)
+
+
+def check_reason(reason: str, kb: KnowledgeBase) -> None:
+    """Raise Refused for a reason that tells nobody why."""
+    reasons = kb.overrides.reasons
+    if not reasons.tells(reason):
+        raise Refused("empty-reason", f"`reason` is `{shown(reason)}`; {reasons.wanted}")
 
 
 def _override(item: Any, kb: KnowledgeBase) -> Override:

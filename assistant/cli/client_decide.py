@@ -42,7 +42,7 @@ def run_decide(args: argparse.Namespace) -> int:
     if not kinds and args.withdraw is None:
         print("\n".join(_listed(person)))
         return 0
-    checked_words(args.by, args.reason)
+    checked_words(args.by, args.reason, person.planner.kb.overrides.reasons)
     gone = None if kinds else _withdrawn(args, person)
 
     def decided(now: Person) -> deciding.Decisions:

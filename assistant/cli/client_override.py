@@ -46,7 +46,7 @@ def run_override(args: argparse.Namespace) -> int:
     if not args.by and not args.reason:
         print("Nothing is kept yet. With --by and --reason it is.")
         return 0
-    checked_words(args.by, args.reason)
+    checked_words(args.by, args.reason, person.planner.kb.overrides.reasons)
     desk = desk_of(args)
     with desk.opened() as records:
         version = by_hand.keep(desk, records, args.name, changed, args.by, args.reason)

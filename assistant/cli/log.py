@@ -9,16 +9,11 @@ from pathlib import Path
 from assistant.audit.chain import parse_head
 from assistant.audit.client_tag import client_tag
 from assistant.audit.entry import DecisionEntry, Entry, OverrideEntry, shaped
-from assistant.audit.override import Wish, often_overridden, override_body
+from assistant.audit.override import Wish, override_body
 from assistant.audit.replay import Replayed, house_file, replay
 from assistant.audit.store import append, read_log, sound_log
-from assistant.audit.words import (
-    decision_rows,
-    list_rows,
-    override_row,
-    replay_rows,
-    report_rows,
-)
+from assistant.audit.words import decision_rows, list_rows, override_row, replay_rows
+from assistant.cli import log_report
 from assistant.cli.logging_plans import log_path, now
 from assistant.cli.options import ENGINE, RULES, count, file, option, switch
 from assistant.cli.week_options import week_for
@@ -91,14 +86,6 @@ def run_override(args: argparse.Namespace) -> int:
     body = override_body(entry, wish, knowledge(args.rules, None), now())
     done = append(path, lambda: body)
     print("\n".join([*done.notes, override_row(body), f"Decision log {done.link}"]))
-    return 0
-
-
-def run_report(args: argparse.Namespace) -> int:
-    """Print the rules most often overridden. Raises InputProblems."""
-    kb = knowledge(args.rules, None)
-    titles = {rule.id: rule.title for rule in kb.rules.values()}
-    print("\n".join(report_rows(often_overridden(_entries(log_path(args.log))), titles)))
     return 0
 
 
@@ -191,5 +178,9 @@ COMMANDS = {
             RULES,
         ),
     ),
-    "report": ("the rules most often overridden", run_report, (_LOG, RULES)),
+    "report": (
+        "over many clients: how often rules fire, what is changed by hand and why, who was seen",
+        log_report.run,
+        log_report.options(_LOG),
+    ),
 }

@@ -66,7 +66,7 @@ def with_one_more(
     checked_change(line, value, ground_of(kb, with_overrides(person, others).run(), on), kb)
     change = Override(line, value, by or "-", reason or "-", on, until)
     problems: list[Problem] = []
-    read_overrides([change.as_written()], kb, Parsed("--line", {}, {}), problems)
+    read_overrides([change.as_written()], kb, Parsed("--line", {}, {}), problems, kept=True)
     if problems:
         raise InputProblems(problems)
     return (*others, change)
@@ -101,7 +101,7 @@ def keep(
 
     changed: gives the changes that then stand, of the client as they stand when it is kept.
     """
-    why = Why("override", *checked_words(by, reason))
+    why = Why("override", *checked_words(by, reason, desk.kb.overrides.reasons))
 
     def lines(now: Person) -> tuple[NewLine, ...]:
         overrides = changed(now)

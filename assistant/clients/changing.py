@@ -11,6 +11,7 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.version import Version
 from assistant.model.wishes import WeekEdit, WeekWishes
 from assistant.plan import Planner
+from assistant.plan.signed import checked_words
 from assistant.programme.by_hand import edit_words
 from assistant.records.chain import NewLine
 from assistant.records.fold import answers_line
@@ -58,6 +59,7 @@ def keep_change(
 
     repair: the rest of the week is arranged anew around it.
     """
+    checked_words(why.by, why.reason, desk.kb.overrides.reasons)
 
     def lines(person: Person) -> tuple[NewLine, ...]:
         now = week_to_change(person)

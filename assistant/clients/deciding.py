@@ -79,7 +79,7 @@ def keep(
 
     decided: gives the decisions that then stand, of the client as they stand when it is kept.
     """
-    why = Why("decision", *checked_words(by, reason))
+    why = Why("decision", *checked_words(by, reason, desk.kb.overrides.reasons))
 
     def lines(now: Person) -> tuple[NewLine, ...]:
         decisions = decided(now)

@@ -91,7 +91,7 @@ def accept(
 
 def refuse(desk: Desk, records: Records, client: Client, by: str, reason: str) -> None:
     """Note that a review was not accepted, by whom and why; the plan stays as it is. Raises InputProblems."""
-    by, reason = checked_words(by, reason)
+    by, reason = checked_words(by, reason, desk.kb.overrides.reasons)
     records.append(client, [noted_line("review_refused", by, reason, desk.on)])
 
 

@@ -91,7 +91,7 @@ def _case(client: Client, lines: Sequence[Line], kb: KnowledgeBase, on: dt.date)
     parsed = Parsed(place, {}, {})
     decisions = read_decisions(told.decisions, kb, parsed, problems, client=client.name, kept=True)
     week = read_wishes(told.week, kb, parsed, problems, kept=True)
-    overrides = read_overrides(told.overrides, kb, parsed, problems)
+    overrides = read_overrides(told.overrides, kb, parsed, problems, kept=True)
     if problems:
         raise InputProblems(problems)
     answers = aged(answers, lines, kb.facts.values(), on)

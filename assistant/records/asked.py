@@ -101,8 +101,9 @@ class Referrals:
     """
 
     def __init__(self) -> None:
-        """Begin with nobody."""
+        """Begin with nobody; `seen` are those that were, each time one was."""
         self._roles: dict[str, _Open] = {}
+        self.seen: list[OpenReferral] = []
 
     def asked(self, day: dt.date, made: Mapping[str, frozenset[str]]) -> None:
         """Take in whom a plan asks the client to see, with the reasons by role."""
@@ -124,6 +125,7 @@ class Referrals:
             return
         one.answer, one.asked_on = SEEN_VALUES.get(value), day
         if one.answer == "yes":
+            self.seen.append(OpenReferral(role, one.since, one.answer, day))
             one.since = None
 
     def open(self) -> tuple[OpenReferral, ...]:
@@ -145,6 +147,11 @@ def asks_for_somebody(line: Line) -> bool:
 
 def open_referrals(lines: Iterable[Line], until: dt.date) -> tuple[OpenReferral, ...]:
     """Return those whom the client was asked to see by a kept plan and has not seen."""
+    return referrals_told(lines, until).open()
+
+
+def referrals_told(lines: Iterable[Line], until: dt.date) -> Referrals:
+    """Return what became of those whom the client was asked to see."""
     listed = [line for line in lines if line.day <= until]
     # Of two lines about one day the later stands, so a slip can be put right.
     stands = {
@@ -159,7 +166,7 @@ def open_referrals(lines: Iterable[Line], until: dt.date) -> tuple[OpenReferral,
             referrals.asked(line.day, {each["to"]: frozenset(each.get("for", ())) for each in made})
         elif line.measure == "referral" and stands.get((line.detail, line.day)) == place:
             referrals.told(line.day, line.detail, line.value)
-    return referrals.open()
+    return referrals
 
 
 def raised_since(lines: Iterable[Line], plan: Mapping[str, Any]) -> dict[str, dt.date]:

@@ -164,8 +164,8 @@ def test_show_tells_what_a_decision_rests_on(log: str, capsys: pytest.CaptureFix
         assert words in out
     assert max(map(len, out.splitlines())) <= 110
     _, out, _ = run(capsys, "log", "report", "--log", log)
-    assert "changed once of the 1 it fired in" in out
-    assert "reason: a newborn" in out
+    assert re.search(r"- SLP-\d+: 1 of 1 \(100 %\)", out)
+    assert "recovery.sleep: a newborn: 1" in out
 
 
 def test_show_leaves_withheld_figures_out(log: str, capsys: pytest.CaptureFixture[str]) -> None:

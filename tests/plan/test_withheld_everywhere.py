@@ -175,7 +175,8 @@ def logs(desk: Desk) -> None:
     for line, value in (("food.target", "2000"), ("food.protein", "120")):
         change = ("--line", line, "--to", value, "--by", "coach", "--reason", "they asked for it")
         desk.type("log", "override", "1", *change, *log)
-    desk.type("log", "report", *log)
+    for form in ("text", "csv", "html"):
+        desk.type("log", "report", "--format", form, *log)
     desk.read(desk.folder / "log.jsonl", own=True)
 
 

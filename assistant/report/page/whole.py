@@ -19,9 +19,9 @@ from assistant.report.page.trends import trend_pictures
 from assistant.report.page.words import FOREIGN_HTML, PageWords
 from assistant.report.pictures.figure import figure_svg
 
-__all__ = ["Recorded", "audit_html", "cards_html", "log_sheet_html", "page_html"]
+__all__ = ["TEMPLATES", "Recorded", "audit_html", "cards_html", "log_sheet_html", "page_html"]
 
-_TEMPLATES = Environment(
+TEMPLATES = Environment(
     loader=PackageLoader("assistant.report.page"),
     autoescape=True,
     undefined=StrictUndefined,
@@ -53,7 +53,7 @@ def page_html(
     words = PageWords(language, english, narrator.phrases)
     trends = () if record is None else trend_pictures(record.history, record.found, narrator, words)
     parts = page_parts(plan, narrator, words, trends)
-    template = _TEMPLATES.get_template("page.html")
+    template = TEMPLATES.get_template("page.html")
     page = template.render(parts, is_mixed=not words.is_english)
     if FOREIGN_HTML not in page and not words.is_english:
         # Nothing on the page is untranslated, so nothing need be said about it.
@@ -63,7 +63,7 @@ def page_html(
 
 def cards_html(cards: Sequence[HowToCard], words: PageWords, *, coach: bool) -> str:
     """Return how exercises are done as one page of cards to print. coach: whether what to watch is told."""
-    template = _TEMPLATES.get_template("cards.html")
+    template = TEMPLATES.get_template("cards.html")
     return template.render(
         cards=cards,
         words=words,
@@ -79,13 +79,13 @@ def audit_html(
     title: str, about: Sequence[str], parts: Sequence[AuditPart], words: PageWords
 ) -> str:
     """Return the audit of a plan as one page, without scripts; its links ask for nothing until followed."""
-    template = _TEMPLATES.get_template("audit.html")
+    template = TEMPLATES.get_template("audit.html")
     return template.render(title=title, about=about, parts=parts, words=words, told=words.told)
 
 
 def log_sheet_html(sheet: LogSheet, words: PageWords) -> str:
     """Return the log sheet as one page to print, without scripts."""
-    template = _TEMPLATES.get_template("log_sheet.html")
+    template = TEMPLATES.get_template("log_sheet.html")
     return template.render(
         sheet=sheet, words=words, line_dose=line_dose, session_heading=session_heading
     )

@@ -42,7 +42,8 @@ def decide(visit: Visit) -> Response:
     why = why_of(visit, "review")
     changed = _one_more(visit) if visit.sent("line") else None
     # Accepting as it is says enough; a change by hand needs its reason.
-    checked_words(why.by, why.reason if changed else why.reason or "-")
+    said = why.reason if changed or why.reason else "as it is"
+    checked_words(why.by, said, desk.kb.overrides.reasons)
     version = accept(desk, visit.records, client.handle, why, changed)
     return visit.go(here, f"Kept as agreed: version {version.number} of the plan.")
 

@@ -13,7 +13,6 @@ from assistant.model.documents.exercises import Exercise
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.programme import Line, Session
 from assistant.model.wishes import EditKind, WeekEdit
-from assistant.plan.signed import checked_words
 from assistant.programme.by_hand import edit_words
 from assistant.report.week_account import edit_price_points
 from assistant.report.week_text import dose, load, session_title
@@ -156,7 +155,6 @@ def keep(visit: Visit) -> Response:
     """Keep a change that was priced, with who and why."""
     change = _change_of(visit, _now(visit))
     why = why_of(visit, "edit")
-    checked_words(why.by, why.reason)
     version = keep_change(
         visit.desk,
         visit.records,

@@ -8,12 +8,13 @@ from pathlib import Path
 from starlette.responses import Response
 
 from assistant.audit.entry import DecisionEntry, Entry, OverrideEntry, shaped
-from assistant.audit.override import firing_rates
 from assistant.audit.replay import Replayed, house_file, replay
 from assistant.audit.store import read_log
+from assistant.audit.tally import LogTally
 from assistant.audit.words import decision_rows, replay_rows
 from assistant.clients.book import planner
 from assistant.model.errors import Problem
+from assistant.model.tally import Tally
 from assistant.plan import Planner
 from assistant.plan.visibility import is_hidden
 from assistant.web.visit import NotHere, Visit
@@ -28,8 +29,8 @@ def entries(visit: Visit) -> Response:
     path = visit.serving.log
     if path is None or not path.exists():
         return visit.show("trainer/no_log.html", path=path)
-    told, problems, head = _read(path)
-    rates = firing_rates(told)
+    tally = Tally()
+    told, problems, head = _read(path, tally)
     by_number = list(reversed(told))
     start = _number(visit.asked("from"))
     decisions = sum(isinstance(each, DecisionEntry) for each in told)
@@ -44,7 +45,7 @@ def entries(visit: Visit) -> Response:
         start=start,
         older=start + A_PAGE if start + A_PAGE < len(by_number) else None,
         newer=max(start - A_PAGE, 0) if start else None,
-        rates=rates[:MOST_RULES],
+        rates=tally.rates()[:MOST_RULES],
         titles={rule.id: rule.title for rule in visit.desk.kb.rules.values()},
     )
 
@@ -89,11 +90,19 @@ def _number(text: str) -> int:
 _MOST_DIGITS = 9
 
 
-def _read(path: Path) -> tuple[tuple[Entry, ...], tuple[Problem, ...], str]:
-    """Return the entries, what is wrong with the chain, and its head; no entries of a broken chain."""
+def _read(
+    path: Path, tally: Tally | None = None
+) -> tuple[tuple[Entry, ...], tuple[Problem, ...], str]:
+    """Return the entries, what is wrong with the chain, and its head; no entries of a broken chain.
+
+    tally: what they are counted into.
+    """
     chain = read_log(path)
     if chain.problems:
         return (), chain.problems, ""
+    counting = LogTally(tally or Tally(), path.name)
+    for each in chain.entries:
+        counting.take(each)
     return shaped(chain.entries, path.name), (), "" if chain.head is None else str(chain.head)
 
 
