@@ -33,7 +33,9 @@ class Replayed:
 
     same: the plan hash is the old one. same_book: the rules' logic and words are those of then.
     engine: which one made it again; empty where it cannot be made again, and `changes` says why.
-    changes: how it would change, one line each.
+    changes: how it would change, one line each. printed: whether a line that is printed is another one, or only what
+    stands behind the lines. case, measured, planner: what it was made again from; None where it could not be.
+    caused_by: the rules and numbers whose edit leads there, where the book of then is at hand.
     """
 
     entry: DecisionEntry
@@ -41,6 +43,11 @@ class Replayed:
     same_book: bool
     engine: str
     changes: tuple[str, ...]
+    printed: bool = True
+    case: Case | None = None
+    measured: Measured | None = None
+    planner: Planner | None = None
+    caused_by: tuple[str, ...] = ()
 
 
 def replay(
@@ -54,7 +61,8 @@ def replay(
     try:
         planner = planner_for(entry)
         case = case_of(entry, planner.kb)
-        plan = coach_plan(planner, case, measured_of(entry, planner.kb))
+        measured = measured_of(entry, planner.kb)
+        plan = coach_plan(planner, case, measured)
         programme = None
         if week_again is not None and entry.week is not None:
             programme = week_again(entry, case, planner, plan.run)
@@ -72,10 +80,11 @@ def replay(
     )
     same = now.plan_hash == entry.outcome.plan_hash
     changes = () if same else differences(entry.outcome, now, planner.kb)
+    printed = now.flags != entry.outcome.flags or bool(_lines(entry.outcome, now))
     if week_again is not None and entry.week is not None:
         moved = week_differences(entry.week, programme)
-        same, changes = same and not moved, (*changes, *moved)
-    return Replayed(entry, same, same_book, plan.engine, changes)
+        same, changes, printed = same and not moved, (*changes, *moved), printed or bool(moved)
+    return Replayed(entry, same, same_book, plan.engine, changes, printed, case, measured, planner)
 
 
 def case_of(entry: DecisionEntry, kb: KnowledgeBase) -> Case:

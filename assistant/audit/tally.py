@@ -9,10 +9,9 @@ from assistant.audit.entry import misshapen
 from assistant.audit.store import sound_log
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.tally import HandChange, Tally
-from assistant.model.values import split_key
 from assistant.model.wishes import EDIT_KINDS
 
-_URGENCY = "screen.referral_urgency"
+_URGENCY = "screen.referral_urgency["
 
 
 class LogTally:
@@ -53,9 +52,8 @@ class LogTally:
         for made in entry["decisions"]:
             tally.decided(who, made["kind"], made["flag"], made)
         for key in outcome["facts"]:
-            fact, role = split_key(key)
-            if fact == _URGENCY and role is not None:
-                tally.referrals.setdefault((who, role), "")
+            if key.startswith(_URGENCY):
+                tally.referrals.setdefault((who, key[len(_URGENCY) : -1]), "")
 
     def _override(self, entry: Mapping[str, Any]) -> None:
         said = (entry["line"], entry["rule"], entry["by"], entry["written"][:10], entry["reason"])

@@ -105,7 +105,8 @@ def replay_rows(done: Sequence[Replayed], *, in_full: bool) -> list[str]:
         if one.same:
             continue
         entry = one.entry
-        told = "another plan" if one.engine else "cannot be made again"
+        moved = "another plan" if one.printed else "the same lines, other figures behind them"
+        told = moved if one.engine else "cannot be made again"
         rows.append(f"Decision {entry.sequence} of {entry.as_of}, client {entry.client}: {told}")
         if one.same_book:
             rows += wrapped(
@@ -113,6 +114,8 @@ def replay_rows(done: Sequence[Replayed], *, in_full: bool) -> list[str]:
                 "  ",
                 "    ",
             )
+        if one.caused_by:
+            rows += wrapped(f"because of: {', '.join(one.caused_by)}", "  ", "    ")
         shown = one.changes if in_full else one.changes[:_MOST_CHANGES]
         for change in shown:
             rows += wrapped(change, "  ", "    ")
@@ -120,8 +123,13 @@ def replay_rows(done: Sequence[Replayed], *, in_full: bool) -> list[str]:
             more = len(one.changes) - len(shown)
             rows.append(f"  and {more} more: whyplan log replay --only {entry.sequence}")
     same = sum(one.same for one in done)
+    behind = sum(not one.same and not one.printed for one in done)
     books = sum(not one.same_book for one in done)
     rows.append(f"{len(done)} decisions made again: {same} the same, {len(done) - same} not.")
+    if behind:
+        rows.append(
+            f"Of these {behind} print the same lines; only figures or rules behind them differ."
+        )
     if books:
         rows.append(f"Made with another rule book than today's: {books}.")
     engines = sorted({one.engine for one in done if one.engine})

@@ -1,6 +1,7 @@
 """`whyplan log`: list, show, verify and replay past decisions, and change one with a reason."""
 
 import argparse
+import dataclasses
 import datetime as dt
 import tempfile
 from collections.abc import Sequence
@@ -18,6 +19,7 @@ from assistant.cli.logging_plans import log_path, now
 from assistant.cli.options import ENGINE, RULES, count, file, option, switch
 from assistant.cli.week_options import week_for
 from assistant.clients.book import knowledge, planner
+from assistant.clients.compare import compare
 from assistant.clients.person import Person
 from assistant.model.case import Case
 from assistant.model.derivation import Run
@@ -116,9 +118,28 @@ def run_replay(args: argparse.Namespace) -> int:
             return planner(args.rules, house, dt.date.fromisoformat(entry.as_of), args.engine)
 
         week_again = _week_again if args.week else None
-        done: list[Replayed] = [replay(entry, planner_for, week_again) for entry in entries]
+        done = [replay(entry, planner_for, week_again) for entry in entries]
+        done = [_with_causes(one, args, Path(folder)) for one in done]
     print("\n".join(replay_rows(done, in_full=args.only is not None)))
     return 0 if all(one.same for one in done) else 1
+
+
+def _with_causes(one: Replayed, args: argparse.Namespace, folder: Path) -> Replayed:
+    """Name the edited rules and numbers behind another plan, where the book of then is at hand."""
+    if one.same or one.same_book or one.case is None or one.planner is None:
+        return one
+    on = dt.date.fromisoformat(one.entry.as_of)
+    house = house_file(one.entry, folder)
+    for rules in dict.fromkeys((args.was, args.rules, None)):
+        try:
+            then = planner(rules, house, on, args.engine)
+        except InputProblems:
+            continue  # with these rules the settings of then no longer stand
+        if then.kb.logic_hash == one.entry.book.logic_hash:
+            before = Person(one.case, then, was_measured=one.measured)
+            found, _ = compare(before, dataclasses.replace(before, planner=one.planner), "coach")
+            return dataclasses.replace(one, caused_by=found.roots)
+    return one
 
 
 def _week_again(
@@ -160,6 +181,7 @@ COMMANDS = {
             _LOG,
             file("--rules", "with another rule book", "DIR"),
             file("--house", "with other settings of your own"),
+            file("--was", "the rule book of then, to name what was edited since", "DIR"),
             ENGINE,
             count("--only", "one decision, with all its changes"),
             switch("--week", "solve the sessions again too (seconds each)"),

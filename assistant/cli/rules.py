@@ -5,7 +5,7 @@ import datetime as dt
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles.house import change_of, checked_change
-from assistant.cli import rules_new
+from assistant.cli import rules_new, rules_try
 from assistant.cli.common import checked_name, parse_day
 from assistant.cli.options import RULES, file, option, switch
 from assistant.clients.book import knowledge
@@ -109,6 +109,11 @@ COMMANDS = {
     ),
     "show": ("a rule as a card", run_show, (option("rule", metavar="ID"), RULES, _HOUSE)),
     "new": rules_new.NEW,
+    "try": (
+        "run a rule file beside the book: whose plans would move, how, and what breaks",
+        rules_try.run,
+        rules_try.OPTIONS,
+    ),
     "set": (
         "set a number for this house, within its range",
         run_set,

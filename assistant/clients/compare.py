@@ -1,6 +1,6 @@
-"""One person's plan beside the plan that something else would make of them; and whose plans a number moves."""
+"""One person's plan beside the plan that something else would make of them; and whose plans others move."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from assistant.clients.person import Person
@@ -8,6 +8,7 @@ from assistant.explain.causes import Side
 from assistant.explain.what_if import Difference, difference
 from assistant.model.errors import EngineFault, InputProblems
 from assistant.model.rules import Audience
+from assistant.plan import Planner
 from assistant.plan.visibility import is_stopped
 
 
@@ -27,10 +28,10 @@ def compare(
 
 @dataclass(frozen=True)
 class Moves:
-    """What another number makes of one client's plan without its week, for a coach.
+    """What other rules or numbers make of one client's plan without its week, for a coach.
 
-    fault: why there is no telling, in one line; empty where there is. is_broken: only the other number
-    leaves no plan. stopped: the screen stops the plan with the other number.
+    fault: why there is no telling, in one line; empty where there is. is_broken: only the others
+    leave no plan. stopped: the screen stops the plan that the others make.
     """
 
     who: str
@@ -41,21 +42,19 @@ class Moves:
 
 
 def moved_by(
-    people: Iterable[tuple[str, Person | InputProblems]], number: str, value: float
+    people: Iterable[tuple[str, Person | InputProblems]], then: Callable[[Planner], Planner]
 ) -> Iterator[Moves]:
-    """Yield each person whose plan another value of a number moves, and those of whom it cannot be told.
+    """Yield each person whose plan other rules or numbers move, and those of whom it cannot be told.
 
-    people: each with what stands for them in an answer, and themselves on a day of one planner.
+    people: each with what stands for them in an answer. then: the planner beside theirs.
     """
-    then = None
     for who, person in people:
         if isinstance(person, InputProblems):
             yield Moves(who, None, fault=str(person.problems[0]))
             continue
-        if then is None:
-            then = person.planner.with_numbers({number: value})
         try:
-            found, stopped = compare(person, replace(person, planner=then), "coach")
+            other = replace(person, planner=then(person.planner))
+            found, stopped = compare(person, other, "coach")
         except (EngineFault, InputProblems) as fault:
             yield Moves(who, None, fault=str(fault), is_broken=_has_plan(person))
             continue

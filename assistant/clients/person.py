@@ -13,6 +13,7 @@ from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.history import History
 from assistant.model.kept import KeptWeek
+from assistant.model.measured import RecordTells
 from assistant.model.programme import Programme
 from assistant.model.rules import Audience
 from assistant.model.values import FactKey, Value
@@ -29,7 +30,7 @@ class Person:
     """What stands answered, the rules of the day, and what was measured, done and agreed.
 
     history: None for a case file without a record beside it. versions: of a client's plan. was_kept,
-    was_lighter: of a plan that is made again from the log, in place of a record.
+    was_lighter, was_measured: of a plan that is made again from the log, in place of a record.
     """
 
     case: Case
@@ -38,6 +39,7 @@ class Person:
     versions: tuple[Version, ...] = ()
     was_kept: KeptWeek | None = None
     was_lighter: bool = False
+    was_measured: RecordTells | None = None
 
     @cached_property
     def found(self) -> Findings | None:
@@ -127,7 +129,7 @@ class Person:
 
     @cached_property
     def _run(self) -> Run:
-        return self.planner.run(self.case, self.found)
+        return self.planner.run(self.case, self.was_measured or self.found)
 
     def narrator(self, audience: Audience, *, imperial: bool = False) -> Narrator:
         """Return who words that run for a reader."""

@@ -84,6 +84,11 @@ class Causes:
         found = dict.fromkeys(cause for key in told[:_MOST_FAULTS] for cause in self.of(key))
         return tuple(found)
 
+    def all_roots(self) -> tuple[str, ...]:
+        """Return the names of everything put in that leads to a conclusion that differs."""
+        keys = sorted(key for key in self.changed if not self._hidden(key))
+        return tuple(dict.fromkeys(root for key in keys for root in self._roots(key)))
+
     def of(self, key: FactKey) -> Iterator[Cause]:
         """Yield why one fact differs."""
         roots = self._roots(key)

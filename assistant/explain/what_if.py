@@ -50,6 +50,7 @@ class Difference:
     lost, won: names of figures that one of the two plans gives and the other leaves out; the
     figures themselves are shown of neither.
     stopped: the screen stops one of the two plans, so only what it says is compared.
+    roots: names of what was put in that leads to any conclusion that differs.
     """
 
     put_in: tuple[Change, ...]
@@ -60,6 +61,7 @@ class Difference:
     lost: tuple[str, ...]
     won: tuple[str, ...]
     stopped: bool
+    roots: tuple[str, ...] = ()
 
 
 def difference(before: Side, after: Side, always_shown: frozenset[str]) -> Difference:
@@ -97,6 +99,7 @@ def difference(before: Side, after: Side, always_shown: frozenset[str]) -> Diffe
         lost=_given_only(before, after),
         won=_given_only(after, before),
         stopped=stopped,
+        roots=() if stopped else causes.all_roots(),
     )
 
 

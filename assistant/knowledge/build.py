@@ -70,9 +70,12 @@ class Builder:
         self.problems: list[Problem] = []
         self.has_all_definitions = True
         self.unsound_flags: list[str] = []
+        self._over: set[tuple[str, str]] = set()
+        self._lays_over = False
 
     def add(self, file: SourceFile, parsed: Parsed) -> None:
-        """Take in one parsed file."""
+        """Take in one parsed file; those laid over the book come after its own."""
+        self._lays_over = file.over
         if file.kind == "document":
             self._document(file.path.stem, parsed)
         elif file.kind in WHOLE:
@@ -121,6 +124,7 @@ class Builder:
         )
 
     def _make_rules(self) -> None:
+        self._lays_over = False
         flags, facts = self.shelves["flag"], self.shelves["fact"]
         words = self.shelves["document"].get("flags")
         if flags:
@@ -148,7 +152,11 @@ class Builder:
             self.problems.extend(made)
             return None
         name = name or _id(made)
-        first = self.origins.setdefault((kind, name), origin)
+        key = (kind, name)
+        if self._lays_over and key not in self._over:
+            self._over.add(key)
+            self.origins.pop(key, None)
+        first = self.origins.setdefault(key, origin)
         if first is origin:
             self.shelves[kind][name] = made
         else:

@@ -5,7 +5,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.errors import InputProblems, Problem
@@ -25,6 +25,11 @@ _KIND_OF_FOLDER: dict[str, Kind] = {
     "how_to": "how_to",
     "poses": "pose",
 }
+_FOLDER_OF_KIND = {kind: folder for folder, kind in _KIND_OF_FOLDER.items()}
+# What tells a file by itself, outside a rules folder; a flag and a table may have a stage, too.
+_KIND_OF_FIELD: dict[str, Kind] = {
+    "rows": "tables", "parameters": "parameters", "severity": "flag", "stage": "rule",
+}  # fmt: skip
 # The one folder with folders inside: how exercises are done, said in another language, by its code.
 _HOW_TO_SAID = ["languages", "how_to"]
 MAX_FILES = 5000
@@ -37,12 +42,16 @@ _SMALL_WORD_AT_THE_END = re.compile(
 
 @dataclass(frozen=True)
 class SourceFile:
-    """One file. `shown` is its path from the parent of the rules folder, with `/`."""
+    """One file. `shown` is its path from the parent of the rules folder, with `/`.
+
+    over: it is laid over the book, and what it says takes the place of what the book says under the same id.
+    """
 
     kind: Kind
     path: Path
     shown: str
     folder: str = ""
+    over: bool = False
 
 
 def source_files(directory: Path) -> tuple[list[SourceFile], list[Problem]]:
@@ -74,6 +83,23 @@ def source_files(directory: Path) -> tuple[list[SourceFile], list[Problem]]:
         text = "the folder has no book.yaml, the front page of a knowledge base"
         problems.append(Problem(f"{root.name}/book.yaml", "missing-file", text))
     return files, problems
+
+
+def laid_over(files: list[SourceFile], path: Path, data: Any) -> list[SourceFile]:
+    """Return the files with one of somebody's own over them; a table of the same id gives way whole.
+
+    data: what stands in it, which tells what it is. Raises InputProblems where that is nothing to lay over.
+    """
+    fields = data if isinstance(data, dict) else {}
+    told = next((kind for field, kind in _KIND_OF_FIELD.items() if field in fields), None)
+    if told is None:
+        text = "this is no rule, decision table, flag or list of numbers; it has no `stage`, `rows`, `severity` or `parameters`"
+        raise InputProblems([Problem(f"{path}:1", "unknown-kind", text)])
+    folder = str(fields["stage"]) if told == "rule" else _FOLDER_OF_KIND[told]
+    # Of a table of the same id no row stays: one that was taken out is out.
+    table = str(fields.get("id")) if told == "tables" else None
+    kept = [f for f in files if not (table and f.kind == told and bears_id(f.path.stem, table))]
+    return [*kept, SourceFile(told, path, str(path), folder, over=True)]
 
 
 def slug(text: str) -> str:

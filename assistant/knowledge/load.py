@@ -13,7 +13,7 @@ from assistant.knowledge import cache
 from assistant.knowledge.build import LISTS, Builder
 from assistant.knowledge.checks import cross_check
 from assistant.knowledge.draft import Draft
-from assistant.knowledge.files import SourceFile, folder_problems, source_files
+from assistant.knowledge.files import SourceFile, folder_problems, laid_over, source_files
 from assistant.knowledge.gaps import BEGINNING, unwritten
 from assistant.knowledge.hashes import content_hash, logic_hash
 from assistant.knowledge.locate import rules_directory
@@ -60,14 +60,19 @@ def read_draft(
     overlay: Path | None = None,
     *,
     calculators: Mapping[str, Any] | None = None,
+    over: Path | None = None,
 ) -> tuple[Draft | None, list[Problem]]:
     """Return a folder as a draft that knows the line of every part, and all that is wrong with it.
+
+    over: a file of rules laid over it.
 
     Unlike load_knowledge, nothing is raised for problems of the book itself, and no compiled copy
     is used: a checker wants the lines. The draft is None where the book has no sound front page.
     Raises InputProblems if the folder cannot be listed at all.
     """
     files, contents, own, problems = _read(directory, overlay)
+    if over is not None:
+        files = _with_one_over(files, contents, over)
     try:
         return _draft(files, contents, problems, own, calculators)
     except InputProblems as error:
@@ -97,6 +102,19 @@ def _read(
             problems.append(Problem(shown, "unreadable-file", text))
     own = contents.pop(str(overlay), None)
     return files, contents, None if own is None else (str(overlay), own), problems
+
+
+def _with_one_over(
+    files: list[SourceFile], contents: dict[str, bytes], over: Path
+) -> list[SourceFile]:
+    """The files with one laid over them, whose content is added. Raises InputProblems."""
+    try:
+        raw = over.read_bytes()
+    except OSError as error:
+        text = f"the file cannot be read ({error.strerror}); check the name"
+        raise InputProblems([Problem(str(over), "unreadable-file", text)]) from error
+    contents[str(over)] = raw
+    return laid_over(files, over, parse_bytes(raw, str(over)).data)
 
 
 def _draft(

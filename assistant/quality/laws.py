@@ -12,7 +12,7 @@ from typing import Any
 
 from assistant.engine import CompiledBook, compile_knowledge, run_engine
 from assistant.model.case import Case
-from assistant.model.errors import Problem
+from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.laws import EACH_STOPS, LEFT_BY_A_STOP, SILENCE, STOPS
 from assistant.model.values import Status, Value
@@ -85,7 +85,12 @@ class _Trial:
             if flag not in self.kb.flags:
                 yield self._told("missing-stop", flag, f"the stop `{flag}` is gone; put it back")
                 continue
-            level, withheld = self.outcome(changes)
+            try:
+                level, withheld = self.outcome(changes)
+            except InputProblems as wrong:
+                text = f"{wrong.problems[0].text}; ask it as the shipped book does"
+                yield self._told("weakened-stop", flag, text)
+                continue
             left = everything - withheld
             if level != "stop" or left:
                 told = ", ".join(f"{fact}: {value}" for fact, value in changes.items())

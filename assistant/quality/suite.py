@@ -62,12 +62,13 @@ class Options:
 
 @dataclass(frozen=True)
 class Checked:
-    """What one check came to. said: one line for people. details: plain data for programs."""
+    """What one check came to. said: one line for people. details: plain data for programs. seconds: it took."""
 
     name: str
     findings: tuple[Finding, ...]
     said: str
     details: Mapping[str, Any] = field(default_factory=dict)
+    seconds: float = 0.0
 
 
 Check = Callable[[Subject, Options], Checked]

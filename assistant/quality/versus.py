@@ -34,11 +34,11 @@ def check_against(subject: Subject, options: Options) -> Checked:
             moved.append((who, moves))
         else:
             same.append(who)
-    changed = _changed_rules(other, kb)
+    changed = changed_rules(other, kb)
     found = from_problems([_told(kb, moved, changed)] if moved else [], "against", "warning")
     said = (
         f"{len(same)} plans are the same, {len(moved)} move; "
-        f"{len(changed)} rules and {len(_changed_numbers(other, kb))} numbers differ"
+        f"{len(changed)} rules and {len(changed_numbers(other, kb))} numbers differ"
     )
     details = {
         "same": len(same),
@@ -46,7 +46,7 @@ def check_against(subject: Subject, options: Options) -> Checked:
         "example_same": same[0] if same else None,
         "example_moved": _example(moved),
         "rules": changed,
-        "numbers": _changed_numbers(other, kb),
+        "numbers": changed_numbers(other, kb),
         "other_logic_hash": other.logic_hash,
     }
     return Checked("against", found, said, details)
@@ -78,7 +78,7 @@ def _example(moved: list[tuple[str, tuple[Move, ...]]]) -> dict[str, Any] | None
     return {"who": who, "moves": [str(move) for move in moves[:_MOST_MOVES]], "of": len(moves)}
 
 
-def _changed_rules(old: KnowledgeBase, new: KnowledgeBase) -> list[str]:
+def changed_rules(old: KnowledgeBase, new: KnowledgeBase) -> list[str]:
     """Ids of the rules that are new, gone, or of other logic."""
     return sorted(
         rule_id
@@ -92,7 +92,9 @@ def _logic(kb: KnowledgeBase, rule_id: str) -> dict[str, Any] | None:
     return None if rule is None else rule.logic
 
 
-def _changed_numbers(old: KnowledgeBase, new: KnowledgeBase) -> list[str]:
+def changed_numbers(old: KnowledgeBase, new: KnowledgeBase) -> list[str]:
+    """Ids of the numbers that are new, gone, or of another value."""
+
     def value(kb: KnowledgeBase, name: str) -> Any:
         parameter = kb.parameters.get(name)
         return None if parameter is None else (parameter.values, kb.overlay.get(name))

@@ -20,11 +20,12 @@ def what_if_text(found: Difference, name: str) -> str:
     for section in found.sections:
         rows += underlined(section.title)
         for line in section.lines:
-            rows += _line(line, told)
-    return "\n".join([*rows, "", *_summary(found)]) + "\n"
+            rows += line_rows(line, told)
+    return "\n".join([*rows, "", *summary_rows(found)]) + "\n"
 
 
-def _summary(found: Difference) -> list[str]:
+def summary_rows(found: Difference) -> list[str]:
+    """Return what is given no longer or from now on, and what changed behind the page."""
     rows: list[str] = []
     if found.lost:
         rows += wrapped(f"No longer given: {', '.join(found.lost)}.", "", "  ")
@@ -42,7 +43,7 @@ def _summary(found: Difference) -> list[str]:
     return rows
 
 
-def _line(line: LineChange, told: set[tuple[str, str]]) -> list[str]:
+def line_rows(line: LineChange, told: set[tuple[str, str]]) -> list[str]:
     """Return one changed line; rules told of for one muscle or day are not told of again."""
     if line.before is None:
         rows = wrapped(f"new: {line.after}", "- ", "  ")

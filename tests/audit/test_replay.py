@@ -364,3 +364,38 @@ def test_nine_digits_are_kept_and_the_last_bit_is_not() -> None:
     assert plain(0.1 + 0.2) == plain(0.3)
     assert plain(2503.52911234) != plain(2503.52912234)
     assert plain((1.0, True, "x", None)) == [1, True, "x", None]
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "printed"), [("sets.extra", 5, True), ("sets.most", 15, False)]
+)
+def test_a_replay_names_the_edit_and_whether_anything_printed_moves(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, value: int, printed: bool
+) -> None:
+    """Of two numbers edited one is read for this client on a line of the plan, or on none."""
+    then, now = HERE / "small_book", tmp_path / "rules"
+    shutil.copytree(then, now)
+    numbers = now / "parameters/all.yaml"
+    head, mark, rest = numbers.read_text("utf-8").partition(f"id: {name}\n")
+    assert mark
+    rest = re.sub(r"value: \d+", f"value: {value}", rest, count=1)
+    numbers.write_text(head + mark + rest, "utf-8")
+    title = re.findall(r"title: (.+)", rest)[0].strip('"')
+    case = tmp_path / "case.yaml"
+    answers = (
+        "client.priority_muscles: [lats], screen.symptom_now: false, screen.eating_sign: false"
+    )
+    case.write_text(f"name: Ada Holt\nas_of: 2026-01-12\nanswers: {{{answers}}}\n", "utf-8")
+    log = str(tmp_path / "log.jsonl")
+    assert main(["plan", "--no-week", str(case), "--rules", str(then), "--log", log]) == 0
+    capsys.readouterr()
+    asked = ["log", "replay", "--log", log, "--rules", str(now)]
+    assert main([*asked, "--was", str(then)]) == 1
+    told = " ".join(capsys.readouterr().out.split())
+    assert f"because of: {title}" in told
+    assert ("another plan" in told) == printed
+    assert ("the same lines, other figures behind them" in told) != printed
+    assert ("Of these 1 print the same lines" in told) != printed
+    # Without the book of then nothing is guessed.
+    assert main(asked) == 1
+    assert "because of" not in capsys.readouterr().out

@@ -200,18 +200,18 @@ overrides:
 @pytest.mark.parametrize(
     ("written", "told"),
     [
-        ("{line: food.protien, to: 1, by: a, reason: b, since: '2026-01-12'}", "did you mean `food.protein`"),
-        ("{line: screen.level, to: none, by: a, reason: b, since: '2026-01-12'}", "not-changeable"),
-        ("{line: food.protein, to: [1], by: a, reason: b, since: '2026-01-12'}", "a number, a choice or a day"),
-        ("{line: food.protein, to: yes, by: a, reason: b, since: '2026-01-12'}", "`yes`|bad-type|bad-scalar"),
+        ("{line: food.protien, to: 1, by: a, reason: likes it, since: '2026-01-12'}", "did you mean `food.protein`"),
+        ("{line: screen.level, to: none, by: a, reason: likes it, since: '2026-01-12'}", "not-changeable"),
+        ("{line: food.protein, to: [1], by: a, reason: likes it, since: '2026-01-12'}", "a number, a choice or a day"),
+        ("{line: food.protein, to: yes, by: a, reason: likes it, since: '2026-01-12'}", "`yes`|bad-type|bad-scalar"),
         ("{line: food.protein, to: 120, by: ' ', reason: b, since: '2026-01-12'}", "needs `by` in words"),
         ("{line: food.protein, to: 120, by: a, since: '2026-01-12'}", "`reason` is missing"),
-        ("{line: food.protein, to: 120, by: a, reason: b, since: soon}", "allowed: a day such as"),
-        ("{line: food.protein, to: 120, by: a, reason: b, since: '2026-01-12', until: '2026-01-11'}", "allowed: from `since`"),
-        ("{line: training.dose, to: 12, by: a, reason: b, since: '2026-01-12'}", "unknown-element"),
-        ("{line: 'training.dose[nose]', to: 12, by: a, reason: b, since: '2026-01-12'}", "unknown-element"),
-        ("{line: 'food.protein[lats]', to: 12, by: a, reason: b, since: '2026-01-12'}", "unknown-element"),
-        ("{line: food.protein, to: 120, by: a, reason: b, since: '2026-01-12', why: c}", "`why` is no part of it"),
+        ("{line: food.protein, to: 120, by: a, reason: likes it, since: soon}", "allowed: a day such as"),
+        ("{line: food.protein, to: 120, by: a, reason: likes it, since: '2026-01-12', until: '2026-01-11'}", "allowed: from `since`"),
+        ("{line: training.dose, to: 12, by: a, reason: likes it, since: '2026-01-12'}", "unknown-element"),
+        ("{line: 'training.dose[nose]', to: 12, by: a, reason: likes it, since: '2026-01-12'}", "unknown-element"),
+        ("{line: 'food.protein[lats]', to: 12, by: a, reason: likes it, since: '2026-01-12'}", "unknown-element"),
+        ("{line: food.protein, to: 120, by: a, reason: likes it, since: '2026-01-12', why: c}", "`why` is no part of it"),
         ("food.protein", "a change by hand is a mapping"),
     ],
 )  # fmt: skip
@@ -229,10 +229,11 @@ def test_bad_changes_in_a_case_file_are_one_clear_line(
 def test_a_change_in_a_case_file_is_read_as_written(kb: KnowledgeBase, tmp_path: Path) -> None:
     path = tmp_path / "case.yaml"
     path.write_text(
-        FILE % "{line: food.protein, to: 120, by: a, reason: b, since: '2026-01-12'}", "utf-8"
+        FILE % "{line: food.protein, to: 120, by: a, reason: likes it, since: '2026-01-12'}",
+        "utf-8",
     )
     (read,) = read_case(path, kb).overrides
-    assert read == Override("food.protein", 120.0, "a", "b", DAY)
+    assert read == Override("food.protein", 120.0, "a", "likes it", DAY)
     assert read.as_written() == {
-        "line": "food.protein", "to": 120.0, "by": "a", "reason": "b", "since": "2026-01-12"
+        "line": "food.protein", "to": 120.0, "by": "a", "reason": "likes it", "since": "2026-01-12"
     }  # fmt: skip

@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 import pytest
+import yaml
 from test_withheld_figures import (
     FLAGGED,
     ROOT,
@@ -130,6 +131,25 @@ def audits(desk: Desk) -> None:
     desk.type("evidence", desk.case)
 
 
+def trials(desk: Desk) -> None:
+    """Numbers at the top of their ranges beside the book: food and sleep both move."""
+    tried = desk.folder / "more.yaml"
+    wanted = {"protein.aim_per_lb", "sleep.target", "energy.surplus_percent"}
+    numbers = []
+    for path in sorted((ROOT / "rules/parameters").glob("*.yaml")):
+        for number in yaml.safe_load(path.read_text("utf-8"))["parameters"]:
+            if number["id"] in wanted:
+                values = [{**each, "value": number["range"][1]} for each in number["values"]]
+                numbers.append({**number, "values": values})
+    assert len(numbers) >= 2
+    tried.write_text(json.dumps({"parameters": numbers}), "utf-8")
+    folder = desk.folder / "tried"
+    folder.mkdir()
+    (folder / "case.yaml").write_bytes(Path(desk.case).read_bytes())
+    desk.type("rules", "try", str(tried), "--cases", str(folder))
+    assert "of 1 cases would move" in desk.told[-1].text
+
+
 def weeks_of_a_record(desk: Desk) -> None:
     for reader in READERS:
         desk.type("phases", desk.case, "--for", reader, "--imperial")
@@ -226,10 +246,21 @@ def _yaml_answers(path: Path) -> dict[str, object]:
 
 ERRANDS: Mapping[str, Callable[[Desk], None]] = {
     errand.__name__: errand
-    for errand in (plans, sessions, reasons, audits, weeks_of_a_record, record, logs, files, errors)
+    for errand in (
+        plans,
+        sessions,
+        reasons,
+        audits,
+        trials,
+        weeks_of_a_record,
+        record,
+        logs,
+        files,
+        errors,
+    )
 }
 # Commands that print no plan, or nothing of a person: rules, checks, schemas, the questions themselves.
-OF_NO_PERSON = {"serve", "team", "rules", "check", "schema", "intake"}
+OF_NO_PERSON = {"serve", "team", "check", "schema", "intake"}
 # The default run does these for one person; the long run everything for everybody.
 QUICK = {("two eating items", name) for name in ("audits", "weeks_of_a_record", "record", "logs")}
 

@@ -7,6 +7,8 @@ sections 3.13, 3.14, 3.19, 3.27 and 3.29 (numbers from memory) are checked below
 
 import importlib.util
 import json
+import re
+import shutil
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
@@ -15,6 +17,12 @@ from typing import Any
 import pytest
 from check_book import clean_book, replace
 from jsonschema import Draft7Validator
+
+from assistant.calculate.registry import CALCULATORS
+from assistant.cli import check as command
+from assistant.knowledge import load_knowledge, rules_directory
+from assistant.quality.checks import expected_seconds
+from assistant.quality.suite import Checked, Options
 
 Run = Callable[..., tuple[int, str, str]]
 QUICK = "schema,conflicts,lint,tests,mutation"
@@ -204,3 +212,47 @@ def test_two_books_side_by_side(book: Path, tmp_path: Path, run: Run) -> None:
     assert (
         "dose.sets_per_week[chest]: 8 (7 to 12) → 7 (6 to 11)" in details["example_moved"]["moves"]
     )
+
+
+def test_what_is_as_shipped_is_told_apart_from_your_own(tmp_path: Path, run: Run) -> None:
+    """A fork with one word too strong of its own, and one reader taken away from shipped numbers."""
+    fork = tmp_path / "rules"
+    shutil.copytree(rules_directory(), fork)
+    own = fork / "recover/SLP-010-sleep-to-aim-for.yaml"
+    own.write_text(own.read_text("utf-8").replace("hours as the aim", "hours, proven"), "utf-8")
+    check = fork / "check.yaml"
+    text = check.read_text("utf-8")
+    check.write_text(re.sub(r'  "override\.\*": .*\n', "", text), "utf-8")
+    code, out, err = run("check", "--only", "lint", "--rules", fork)
+    assert (code, err) == (1, "")
+    mine, apart, shipped = out.partition("In files that are as shipped")
+    assert apart
+    assert "SLP-010-sleep-to-aim-for.yaml" in mine
+    assert "parameters/record.yaml" not in mine
+    assert "parameters/record.yaml" in shipped.partition("schema:")[0]
+    assert "SLP-010" not in shipped.partition("schema:")[0]
+
+
+def test_a_slow_part_says_about_how_long_it_takes_and_then_how_long_it_took(
+    book: Path, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(command, "_SLOW_SECONDS", 0)
+    _, _, err = run("check", "--rules", book, "--only", "tests,mutation")
+    assert [row.partition(": about ")[0] for row in err.splitlines()] == ["tests", "mutation"]
+    done = [
+        Checked("mutation", (), "all of it", seconds=200),
+        Checked("lint", (), "read", seconds=0.2),
+    ]
+    command._print_text(done, book)
+    assert run("check", "--rules", book, "--only", "schema")[1].startswith(
+        "ok   mutation: all of it (3 min)\nok   lint: read\n"
+    )
+
+
+def test_the_time_a_part_takes_grows_with_people_and_shrinks_with_chosen_rules(book: Path) -> None:
+    kb = load_knowledge(book, calculators=CALCULATORS, use_cache=False)
+    one, many = Options(people=1000), Options(people=10_000)
+    assert expected_seconds("coverage", many, kb, 2) > expected_seconds("coverage", one, kb, 2) > 0
+    few = Options(people=0, rules=["VOL-001"])
+    assert expected_seconds("mutation", few, kb, 2) < expected_seconds("mutation", one, kb, 2)
+    assert expected_seconds("mutation", one, kb, 4) == 2 * expected_seconds("mutation", one, kb, 2)

@@ -116,7 +116,9 @@ def test_a_change_that_was_shown_with_another_book_is_shown_again(
         number = place.serving.desk().kb.parameters["sleep.target"]
         for visitor, steps in ((one, 1), (other, 2)):
             value = f"{number.values[-1].value + steps * number.step:g}"
-            visitor.post("/book/number/sleep.target", data={"value": value, "reason": "r"})
+            visitor.post(
+                "/book/number/sleep.target", data={"value": value, "reason": "the club asked"}
+            )
         one.post("/book/moves", data={"do": "keep"})
         before = settings.read_text("utf-8")
         assert other.post("/book/moves", data={"do": "keep"}).url.path == "/book/moves"
@@ -153,7 +155,7 @@ def test_without_a_settings_file_it_is_said_how(house: Make) -> None:
     with house().visitor(Role.TRAINER) as visitor:
         page = words(visitor.get("/book/number/sleep.target").text)
         assert "whyplan serve --house FILE" in page
-        form = {"value": "8", "reason": "r"}
+        form = {"value": "8", "reason": "the club asked"}
         assert visitor.post("/book/number/sleep.target", data=form).status_code == 404
 
 
@@ -170,7 +172,7 @@ def test_a_change_that_leaves_somebody_without_a_plan_is_not_offered(
     monkeypatch.setattr(numbers, "moved_by", lambda *_: iter([broken]))
     number = place.serving.desk().kb.parameters["sleep.target"]
     with place.visitor(Role.TRAINER) as visitor:
-        form = {"value": f"{number.values[-1].value + number.step:g}", "reason": "r"}
+        form = {"value": f"{number.values[-1].value + number.step:g}", "reason": "the club asked"}
         shown = visitor.post("/book/number/sleep.target", data=form)
         assert "without a plan" in words(shown.text)
         assert "Keep it" not in shown.text

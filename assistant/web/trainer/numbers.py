@@ -1,6 +1,7 @@
 """A number of the rule book: what it is, who reads it, and how this house sets it within its range."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from starlette.responses import Response
 
@@ -63,7 +64,9 @@ def moves(visit: Visit) -> Response:
     change = proposed.change
     handles = {client.token: client for client in visit.records.clients()}
     people = ((client.token, person) for client, person in everybody(visit))
-    found = list(moved_by(people, change.parameter, change.now))
+    now = visit.desk.planner
+    then = lru_cache(lambda _: now.with_numbers({change.parameter: change.now}))
+    found = list(moved_by(people, lambda planner: then(planner.on)))
     broken = any(each.is_broken for each in found)
     proposed.book = "" if broken else visit.desk.kb.logic_hash
     return visit.show(
