@@ -147,7 +147,11 @@ def trials(desk: Desk) -> None:
     folder.mkdir()
     (folder / "case.yaml").write_bytes(Path(desk.case).read_bytes())
     desk.type("rules", "try", str(tried), "--cases", str(folder))
-    assert "of 1 cases would move" in desk.told[-1].text
+    told = desk.told.pop()
+    # The tests of the rules themselves have examples, which are nobody's.
+    about_them = told.text.partition("Laws and the rules' own tests")[0]
+    assert "of 1 cases would move" in about_them
+    desk.told.append(dataclasses.replace(told, text=about_them))
 
 
 def weeks_of_a_record(desk: Desk) -> None:
