@@ -9,6 +9,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.parameters import Parameter
 from assistant.model.rules import Rule
 from assistant.model.sources import CERTAINTY_ORDER, Mark
+from assistant.quality.line_marks import HOUSE, line_marks
 from assistant.quality.suite import Checked, Options, Subject
 from assistant.quality.without import Silencer
 
@@ -16,14 +17,18 @@ from assistant.quality.without import Silencer
 TO_READ = frozenset({Mark.SECOND_HAND, Mark.FROM_MEMORY})
 
 
-def check_evidence(subject: Subject, _options: Options) -> Checked:
+def check_evidence(subject: Subject, options: Options) -> Checked:
     """Count what rests on what; this is knowledge for who signs the book, not a finding.
 
     Rules of the house make no claim about bodies: they are counted apart and are no evidence.
     """
     kb = subject.book
-    claims = claims_of(kb)
-    return Checked("evidence", (), said_of(kb), _details(kb, claims))
+    details, said = _details(kb, claims_of(kb)), said_of(kb)
+    if lines := Counter(line_marks(subject, options)):
+        total, read = lines.total() - lines[HOUSE], lines[Mark.READ.value]
+        said += f"; so do {read} of {total} lines ({100 * read / max(total, 1):.0f} %) on the plans"
+        details["lines_by_mark"] = dict(lines)
+    return Checked("evidence", (), said, details)
 
 
 def said_of(kb: KnowledgeBase) -> str:

@@ -1,11 +1,16 @@
 """What the book rests on, counted a second time by hand."""
 
+from collections import Counter
+
 import pytest
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.clients.cases import cases_of
 from assistant.knowledge.walk import parameters_read
 from assistant.model.knowledge import KnowledgeBase
+from assistant.plan import prepare
 from assistant.quality.checks import run_checks
+from assistant.quality.line_marks import line_marks
 from assistant.quality.suite import Options, Subject, subject_of
 
 RANK = ("read", "second_hand", "from_memory", "judgement", "common_practice")
@@ -76,3 +81,36 @@ def test_what_a_flag_does_rests_on_judgement_and_on_the_work_it_names(book: Know
             assert all(book.sources[use.ref].mark == "read" for use in evidence), rule_id
             named += bool(evidence)
     assert named > 0
+
+
+def test_lines_are_counted_as_the_plan_prints_them(subject: Subject, book: KnowledgeBase) -> None:
+    """From the page this time: each line's own rule. A line may wait for a word the count does not see."""
+    some = [
+        (who, case)
+        for who, case in cases_of(None, None, book)
+        if who.endswith(("four_days.yaml", "slow_cut.yaml"))
+    ]
+    for who, case in some:
+        planner = prepare(book, case.as_of, "clips")
+        plan = planner.plan(case, planner.narrator(planner.run(case), "coach"))
+        printed: Counter[str] = Counter()
+        for line in (line for section in plan.sections for line in section.lines if line.rule):
+            rule = book.rules[line.rule]
+            marks = {book.sources[use.ref].mark.value for use in rule.source}
+            printed["house" if rule.kind else next(mark for mark in RANK if mark in marks)] += 1
+        counted = Counter(line_marks(subject, Options([(who, case)])))
+        assert sum(((printed - counted) + (counted - printed)).values()) <= 2, (
+            who,
+            printed,
+            counted,
+        )
+        assert printed["read"] > 30
+    assert len(some) == 2
+
+
+def test_lines_are_told_where_there_are_cases(subject: Subject, book: KnowledgeBase) -> None:
+    (case,) = (one for one in cases_of(None, None, book) if one[0].endswith("four_days.yaml"))
+    (_, told) = run_checks(subject, Options([case]), ["evidence"])
+    lines = told.details["lines_by_mark"]
+    of_claims = sum(lines.values()) - lines["house"]
+    assert f"so do {lines['read']} of {of_claims} lines" in told.said

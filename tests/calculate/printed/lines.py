@@ -12,6 +12,8 @@ EQUAL: dict[str, dict[str, float]] = {
     "glim-2019": {"screen.unplanned_loss_percent": 5},
     "who-waist-2008": {"body.waist_to_hip_line_women": 0.85, "body.waist_to_hip_line_men": 0.90},
     "nice-ng246": {"body.waist_to_height_line": 0.5, "body.waist_to_height_bmi_limit": 35},
+    "browning-2010": {"body.waist_to_height_line": 0.50, "review.waist_to_height": 0.50},
+    "waist-lines-table": {"body.waist_to_hip_line_women": 0.85, "body.waist_to_hip_line_men": 0.90},
     "bp-exercise-table-2022": {
         "screen.pressure_stop_systolic": 180,
         "screen.pressure_stop_diastolic": 110,
@@ -50,7 +52,7 @@ EQUAL: dict[str, dict[str, float]] = {
     "garthe-2011": {"phase.end_loss_percent": 0.7},
     "murphy-koehler-2022": {"energy.deficit_cap": 500},
     "amdr-dri": {"fat.floor_percent": 20, "fat.ceiling_percent": 35},
-    "dri-fibre": {"fibre.per_1000": 14},
+    "fibre-position": {"fibre.per_1000": 14},
     "nasem-2023": {"energy.equation_age": 19},
     "nasem-2023-error": {"energy.error_women": 246, "energy.error_men": 339},
     "compendium-2024": {"energy.lifting_met": 3.5},
