@@ -19,9 +19,14 @@ from assistant.knowledge.walk import parameters_read
 from assistant.model.case import Case
 from assistant.model.errors import EngineFault
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.sources import Mark
+from assistant.quality.evidence import best_mark
 from assistant.quality.moves import Move, facts_of, moves_between
 from assistant.quality.runner import Ran, fast_engine, ran
 from assistant.quality.suite import Checked, Options, Subject
+
+# How many numbers that move plans, and that nobody read a text for, are told by name.
+_TOLD = 10
 
 
 @dataclass(frozen=True)
@@ -50,7 +55,17 @@ def check_sensitivity(subject: Subject, options: Options) -> Checked:
                 table.setdefault(name, {})[word] = [each.who for each in moved]
     count = len(kb.parameters)
     said = f"{len(table)} of {count} numbers move a plan of {len(options.cases)} cases by one step"
-    return Checked("sensitivity", (), said, {"numbers": count, "moving": table})
+    reach = {
+        name: len({who for each in ways.values() for who in each}) for name, ways in table.items()
+    }
+    unread = [n for n in reach if best_mark(kb, kb.parameters[n].source) is not Mark.READ]
+    first = sorted(unread, key=lambda name: (-reach[name], name))[:_TOLD]
+    if first:
+        told = ", ".join(f"{name} ({reach[name]})" for name in first)
+        said += f"; of those that no text read stands behind, most: {told}"
+    return Checked(
+        "sensitivity", (), said, {"numbers": count, "moving": table, "unread_first": first}
+    )
 
 
 class Mover:

@@ -189,7 +189,15 @@ def test_what_a_number_moves(book: Path) -> None:
     # The extra sets are also the upper end of everyone's range.
     assert extra == {"nell", "two days", "no muscle"}
     checked = check_sensitivity(subject, Options(cases=cases))
-    assert checked.details["moving"]["days.many"] == {"up": ["nell", "no muscle"]}
+    moving = checked.details["moving"]
+    assert moving["days.many"] == {"up": ["nell", "no muscle"]}
+    reach = {name: {*ways.get("up", ()), *ways.get("down", ())} for name, ways in moving.items()}
+    marks = {n: {kb.sources[use.ref].mark.value for use in kb.parameters[n].source} for n in reach}
+    first = checked.details["unread_first"]
+    assert set(first) == {name for name in reach if "read" not in marks[name]}
+    assert [len(reach[name]) for name in first] == sorted(
+        (len(reach[n]) for n in first), reverse=True
+    )
 
 
 def test_the_short_way_tells_the_same_as_running_everything_again(book: Path) -> None:
