@@ -20,7 +20,6 @@ from assistant.model.case import Case
 from assistant.model.errors import EngineFault
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.sources import Mark
-from assistant.quality.evidence import best_mark
 from assistant.quality.moves import Move, facts_of, moves_between
 from assistant.quality.runner import Ran, fast_engine, ran
 from assistant.quality.suite import Checked, Options, Subject
@@ -58,7 +57,7 @@ def check_sensitivity(subject: Subject, options: Options) -> Checked:
     reach = {
         name: len({who for each in ways.values() for who in each}) for name, ways in table.items()
     }
-    unread = [n for n in reach if best_mark(kb, kb.parameters[n].source) is not Mark.READ]
+    unread = [n for n in reach if kb.best_mark(kb.parameters[n].source) is not Mark.READ]
     first = sorted(unread, key=lambda name: (-reach[name], name))[:_TOLD]
     if first:
         told = ", ".join(f"{name} ({reach[name]})" for name in first)
