@@ -34,7 +34,7 @@ from assistant.report.page.whole import audit_html
 from assistant.report.page.words import PageWords
 
 ROOT = Path(__file__).parents[2]
-NAMES = ("four_days", "slow_cut", "refer_first")
+NAMES = ("four_days", "refer_first")
 HOUSE = {"protein.aim_per_lb": 0.9}
 RULE = re.compile(r"([A-Z]{3}-[A-Z0-9_-]+)(?:\[[a-z_]+\])?, (strong|moderate|low|practice)")
 FACT = re.compile(r"\(([a-z][a-z0-9_.]*(?:\[[a-z_]+\])?); [^()]*(?:\([^()]*\)[^()]*)*\)$")

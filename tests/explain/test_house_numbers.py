@@ -82,6 +82,10 @@ def test_flip_says_what_the_books_number_would_do(told: Told) -> None:
     )
     # The other number of the house has no say in this.
     assert "sleep.target" not in text
+
+
+@pytest.mark.slow
+def test_flip_does_not_say_that_the_books_number_does_what_it_does_not(told: Told) -> None:
     assert "that alone does it" not in told("flip", "protein.g_per_day", "150")
 
 

@@ -50,7 +50,14 @@ def derived(run: Run) -> dict[FactKey, tuple[object, ...]]:
     }
 
 
-@pytest.mark.parametrize("rule_id", ["MUS-040", "LVL-020", "BLK-INTERMEDIATE"])
+@pytest.mark.parametrize(
+    "rule_id",
+    [
+        "LVL-020",
+        pytest.param("MUS-040", marks=pytest.mark.slow),
+        pytest.param("BLK-INTERMEDIATE", marks=pytest.mark.slow),
+    ],
+)
 def test_a_silent_rule_is_a_rule_taken_out_of_the_book(
     kb: KnowledgeBase, planner: Planner, rule_id: str
 ) -> None:
