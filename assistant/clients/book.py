@@ -35,10 +35,19 @@ def planner(
     # The engines are imported when the first plan is made, not with the book.
     from assistant.plan import prepare  # noqa: PLC0415
 
-    return prepare(knowledge(rules, house), on, engine)
+    compiled = _compiled(rules, house, engine)
+    if not compiled:
+        compiled.append(prepare(knowledge(rules, house), on, engine))
+    return compiled[0].on_another_day(on)
+
+
+@lru_cache(maxsize=4)
+def _compiled(*book: object) -> "list[Planner]":  # noqa: ARG001 - what the place is kept by
+    """Return the place for the first planner of a book and engine; those of other days share its engines."""
+    return []
 
 
 def read_anew() -> None:
     """Read books again when they are next asked for: a settings file was written."""
-    for made in (knowledge, knowledge_in, planner):
+    for made in (knowledge, knowledge_in, planner, _compiled):
         made.cache_clear()

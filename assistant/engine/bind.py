@@ -59,7 +59,7 @@ class Binder:
         Raises InputProblems for an unknown fact, index, or a parameter not in force.
         """
         rule = self.rule
-        if not self.in_force:
+        if not rule.in_force(self.on):
             return BoundRule(rule, self.element, position, rule_hash, in_force=False)
         when = [*self._loop_group(), *self._groups()]
         conclusions = tuple(self._conclusion(conclusion) for conclusion in rule.then)
@@ -77,12 +77,6 @@ class Binder:
             conclusions=conclusions,
             parameters=tuple(sorted(self.used)),
         )
-
-    @property
-    def in_force(self) -> bool:
-        """True if the rule's own dates include the day."""
-        first, last = self.rule.in_force_from, self.rule.in_force_until
-        return (first is None or first <= self.on) and (last is None or self.on <= last)
 
     # Clauses.
 

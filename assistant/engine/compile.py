@@ -16,6 +16,7 @@ from assistant.engine.terms import FactRef
 from assistant.model.chain import fingerprint
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.parameters import Parameter
 from assistant.model.rules import Rule
 from assistant.model.values import FactKey, fact_key
 
@@ -70,6 +71,20 @@ def with_numbers(
             return None
         rules[owner] = replace(old, conclusions=new.conclusions)
     return replace(book, kb=kb, rules=tuple(rules))
+
+
+def on_another_day(book: CompiledBook, on: dt.date) -> CompiledBook | None:
+    """Return a compiled book for another day, engines and all else shared.
+
+    None where other rules, or other values of parameters, are in force on it.
+    """
+    dated: tuple[Rule | Parameter, ...] = (
+        *book.kb.rules.values(),
+        *book.kb.parameters.values(),
+    )
+    if any(each.in_force(on) != each.in_force(book.on) for each in dated):
+        return None
+    return replace(book, on=on)
 
 
 def _bind_all(kb: KnowledgeBase, on: dt.date) -> tuple[BoundRule, ...]:

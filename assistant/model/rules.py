@@ -131,6 +131,11 @@ class Rule(Document):
         """What the rule does, as plain data: without prose, sources, grades and tests."""
         return self.model_dump(mode="json", by_alias=True, include=_LOGIC, exclude_none=True)
 
+    def in_force(self, on: dt.date) -> bool:
+        """Tell whether the rule's own dates include a day."""
+        first, last = self.in_force_from, self.in_force_until
+        return (first is None or first <= on) and (last is None or on <= last)
+
     @property
     def loop_variable(self) -> str | None:
         """Name of the loop variable, if the rule has one."""

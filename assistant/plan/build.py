@@ -10,6 +10,7 @@ from assistant.engine import (
     CompiledBook,
     EngineChoice,
     compile_knowledge,
+    on_another_day,
     run_engine,
     with_numbers,
 )
@@ -91,6 +92,13 @@ class Planner:
         if compiled is None:
             return prepare(kb, self.on, self.engine or QUICK_TO_COMPILE)
         return replace(self, kb=kb, compiled=compiled)
+
+    def on_another_day(self, on: dt.date) -> "Planner":
+        """Return the planner for another day, compiled anew only where other rules or numbers count on it."""
+        compiled = on_another_day(self.compiled, on)
+        if compiled is None:
+            return prepare(self.kb, on, self.engine)
+        return replace(self, on=on, compiled=compiled)
 
     def narrator(self, run: Run, audience: Audience, *, imperial: bool = False) -> Narrator:
         """Return the one who words this run for an audience."""

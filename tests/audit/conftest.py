@@ -5,18 +5,10 @@ from pathlib import Path
 import pytest
 
 from assistant.audit.chain import sealed
-from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
-from assistant.knowledge import load_knowledge
 from assistant.model.chain import Link
-from assistant.model.knowledge import KnowledgeBase
 
 ROOT = Path(__file__).parents[2]
-
-
-@pytest.fixture(scope="session")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 @pytest.fixture(scope="session")

@@ -9,6 +9,7 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
+from shipped import planner_on
 
 from assistant.audit.decision import coach_plan, outcome_of
 from assistant.audit.entry import DecisionEntry, shaped
@@ -18,11 +19,11 @@ from assistant.audit.store import sound_log
 from assistant.audit.tally import count_log
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
+from assistant.clients.book import knowledge
 from assistant.knowledge import load_knowledge
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.tally import Tally
-from assistant.plan import prepare
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
@@ -219,8 +220,6 @@ def test_a_plan_with_changes_by_hand_is_made_again_from_its_entry(
     assert entry.outcome.facts["protein.g_per_day"].value == 130
     capsys.readouterr()
     assert main(["log", "replay", "--log", str(log)]) == 0, capsys.readouterr().out
-    other = dataclasses.replace(
-        case_of(entry, load_knowledge(calculators=CALCULATORS)), overrides=()
-    )
-    planner = prepare(load_knowledge(calculators=CALCULATORS), other.as_of)
+    other = dataclasses.replace(case_of(entry, knowledge(None, None)), overrides=())
+    planner = planner_on(other.as_of)
     assert outcome_of(coach_plan(planner, other))["plan_hash"] != entry.outcome.plan_hash

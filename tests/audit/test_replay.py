@@ -15,6 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from shipped import planner_on
 
 from assistant.audit.chain import sealed
 from assistant.audit.decision import (
@@ -197,7 +198,7 @@ def test_comments_and_order_of_a_book_move_nothing(tmp_path: Path) -> None:
 def test_the_hash_sees_every_part_of_a_plan(kb: KnowledgeBase) -> None:
     """Each field of the plan in turn is changed; only engine, name and head may leave the hash alone."""
     case = loggable(read_case(ROOT / "cases/short_nights.yaml", kb), kb)
-    plan = coach_plan(prepare(kb, case.as_of), case)
+    plan = coach_plan(planner_on(case.as_of), case)
     section, *rest = plan.sections
     line = dataclasses.replace(section.lines[0], text="Other words.")
     other = {
@@ -251,7 +252,7 @@ def test_a_log_holds_no_name_and_no_answer_of_the_session(
 def test_yes_no_and_silence_about_self_harm_leave_the_same_log_or_none(kb: KnowledgeBase) -> None:
     """From the log nobody can tell a no from silence, and a yes leaves nothing at all."""
     case = read_case(ROOT / "cases/four_days.yaml", kb)
-    planner = prepare(kb, case.as_of)
+    planner = planner_on(case.as_of)
     fact = "screen.self_harm_thoughts"
     bodies = []
     for answer in (False, None):

@@ -39,7 +39,7 @@ def test_cost_grows_with_the_number_of_cases_and_memory_does_not(tmp_path: Path)
 
 @pytest.mark.slow
 def test_many_days_do_not_pile_up_compiled_rules(tmp_path: Path) -> None:
-    """Each day compiles the rules anew; only the last few stay."""
+    """Days share compiled rules; only what the last few made of them stays."""
     row = write(tmp_path / "one.jsonl", 1).read_text("utf-8")
     maker = Maker(Setup("cases.jsonl", load, render, OPTIONS))
     held = []

@@ -74,7 +74,7 @@ def killed_and_resumed(folder: Path, count: int, kills: list[int], workers: int)
 
 
 def test_killed_and_resumed(tmp_path: Path) -> None:
-    killed_and_resumed(tmp_path, 240, [20, 35], workers=1)
+    killed_and_resumed(tmp_path, 90, [20, 35], workers=1)
 
 
 @pytest.mark.slow

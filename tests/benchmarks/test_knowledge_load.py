@@ -44,6 +44,7 @@ def _best_of(runs: int, load: Any, *arguments: Any) -> float:
     return min(taken)
 
 
+@pytest.mark.slow
 def test_both_ways_keep_within_their_limits_and_agree(book: Path, tmp_path: Path) -> None:
     cold = _warm(book, tmp_path)
     assert len(cold.rules) >= 300

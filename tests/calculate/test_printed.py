@@ -5,8 +5,6 @@ from dataclasses import replace
 import pytest
 
 from assistant.calculate import energy
-from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 
 from .printed.equations import ROWS, TEXTS
@@ -15,11 +13,6 @@ from .printed.table import Printed, refused, repeated
 
 LEAST_VALUES = 120
 LEAST_TEXTS = 25
-
-
-@pytest.fixture(scope="module")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row.text}: {row.what}")

@@ -4,25 +4,19 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from shipped import planner_on
 
-from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.knowledge import load_knowledge
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Plan
 from assistant.model.programme import Line, Programme, Session
 from assistant.model.rules import Audience
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.plan.sentences import Narrator
 
 ROOT = Path(__file__).parents[2]
 Planned = tuple[Plan, Narrator]
-
-
-@pytest.fixture(scope="session")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 @pytest.fixture(scope="session")
@@ -31,8 +25,8 @@ def case(kb: KnowledgeBase) -> Case:
 
 
 @pytest.fixture(scope="session")
-def planner(kb: KnowledgeBase, case: Case) -> Planner:
-    return prepare(kb, case.as_of)
+def planner(case: Case) -> Planner:
+    return planner_on(case.as_of)
 
 
 @pytest.fixture(scope="session")

@@ -1,38 +1,21 @@
 """Whole invented people: what their plan must say, which rules must be on the chain, both engines."""
 
-import datetime as dt
 import json
 from pathlib import Path
 from typing import Any
 
 import pytest
+from shipped import planner_on
 
-from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
 from assistant.explain import explain, explanation_keys
-from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
-from assistant.plan import Planner, prepare
 from assistant.report.plan_json import plan_document, plan_json
 
 ROOT = Path(__file__).parents[2]
 CASES = sorted((ROOT / "cases").glob("*.yaml")) + sorted(
     (ROOT / "cases/regressions").glob("*.yaml")
 )
-
-
-_PLANNERS: dict[tuple[dt.date, str | None], Planner] = {}
-
-
-def _planner(kb: KnowledgeBase, on: dt.date, engine: str | None = None) -> Planner:
-    if (on, engine) not in _PLANNERS:
-        _PLANNERS[on, engine] = prepare(kb, on, engine)  # type: ignore[arg-type]
-    return _PLANNERS[on, engine]
-
-
-@pytest.fixture(scope="module")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 def _meets(fact: dict[str, Any] | None, wanted: Any) -> bool:
@@ -62,7 +45,7 @@ def test_the_plan_says_what_the_case_expects(kb: KnowledgeBase, path: Path) -> N
     case = read_case(path, kb)
     assert case.expect, "a case without expectations tests nothing"
     assert case.expect_reasons
-    planner = _planner(kb, case.as_of)
+    planner = planner_on(case.as_of)
     narrator = planner.narrator(planner.run(case), "coach")
     plan = planner.plan(case, narrator)
     facts = plan_document(plan, narrator)["facts"]
@@ -88,7 +71,7 @@ def test_both_engines_give_the_same_bytes(kb: KnowledgeBase, path: Path) -> None
     case = read_case(path, kb)
     texts = set()
     for engine in ("durable", "clips", "both"):
-        planner = _planner(kb, case.as_of, engine)
+        planner = planner_on(case.as_of, engine)
         narrator = planner.narrator(planner.run(case), "coach")
         document = json.loads(plan_json(planner.plan(case, narrator), narrator))
         document.pop("engine")
@@ -101,7 +84,7 @@ def test_the_same_case_gives_the_same_bytes(kb: KnowledgeBase, path: Path) -> No
     case = read_case(path, kb)
     texts = []
     for _ in range(2):
-        planner = _planner(kb, case.as_of)
+        planner = planner_on(case.as_of)
         narrator = planner.narrator(planner.run(case), "coach")
         texts.append(plan_json(planner.plan(case, narrator), narrator))
     assert texts[0] == texts[1]

@@ -13,8 +13,8 @@ import pytest
 from lengths import at_length
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.clients.book import knowledge
 from assistant.engine import CompiledBook, EngineChoice, compile_knowledge, durable, run_engine
-from assistant.knowledge import load_knowledge
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value, fact_key
@@ -25,7 +25,7 @@ ENGINE: EngineChoice = "both" if durable.importable() else "clips"
 
 @pytest.fixture(scope="module")
 def book() -> tuple[KnowledgeBase, CompiledBook]:
-    kb = load_knowledge(calculators=CALCULATORS)
+    kb = knowledge(None, None)
     return kb, compile_knowledge(kb, ON)
 
 
@@ -100,7 +100,7 @@ def _agree(book: tuple[KnowledgeBase, CompiledBook], seeds: range) -> None:
 
 
 def test_the_engines_agree_on_generated_people(book: tuple[KnowledgeBase, CompiledBook]) -> None:
-    _agree(book, range(60))
+    _agree(book, range(20))
 
 
 @pytest.mark.slow

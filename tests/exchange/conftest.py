@@ -5,9 +5,7 @@ from typing import Any
 
 import pytest
 
-from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.knowledge import load_knowledge
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.programme import (
@@ -22,11 +20,6 @@ from assistant.model.programme import (
 )
 
 ROOT = Path(__file__).parents[2]
-
-
-@pytest.fixture(scope="session")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 @pytest.fixture(scope="session")

@@ -37,10 +37,11 @@ def _resources(content: bytes) -> list[dict[str, Any]]:
     return [entry["resource"] for entry in json.loads(content)["entry"]]
 
 
-def test_two_hundred_people_come_back_equal(kb: KnowledgeBase) -> None:
+@pytest.mark.parametrize("people", [40, pytest.param(PEOPLE, marks=pytest.mark.slow)])
+def test_people_come_back_equal(kb: KnowledgeBase, people: int) -> None:
     facts: set[str] = set()
     kinds: set[object] = set()
-    for number in range(PEOPLE):
+    for number in range(people):
         sent = somebody(kb, number)
         content = json_bytes(bundle(kb, sent, "somebody", {}))
         back = read_bundle(content, "file.json", kb)

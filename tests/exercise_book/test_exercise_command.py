@@ -7,17 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
-from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan.how_to import how_to
 from assistant.plan.language import FOREIGN_START, read_language
-
-
-@pytest.fixture(scope="module")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 def _printed(capsys: pytest.CaptureFixture[str], *words: str) -> str:

@@ -6,23 +6,17 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from shipped import planner_on
 
-from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.knowledge import load_knowledge
 from assistant.model.case import Case
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 
 ROOT = Path(__file__).parents[2]
 CASES = sorted((ROOT / "cases").glob("*.yaml"))
-
-
-@pytest.fixture(scope="session")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 @pytest.fixture(scope="session")
@@ -31,8 +25,8 @@ def cases(kb: KnowledgeBase) -> dict[str, Case]:
 
 
 @pytest.fixture(scope="session")
-def planner(kb: KnowledgeBase, cases: dict[str, Case]) -> Planner:
-    return prepare(kb, cases["four_days"].as_of, "clips")
+def planner(cases: dict[str, Case]) -> Planner:
+    return planner_on(cases["four_days"].as_of, "clips")
 
 
 @pytest.fixture(scope="session")

@@ -4,6 +4,7 @@ The outside check of "every" is the plan's own text, printed for both cases and 
 """
 
 import dataclasses
+import datetime as dt
 import shutil
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -16,6 +17,7 @@ from assistant.clients.person import Person
 from assistant.explain.what_if import Difference
 from assistant.model.case import Case
 from assistant.model.derivation import Verdict
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Value
 from assistant.plan import Planner, prepare
 
@@ -142,6 +144,31 @@ def test_a_changed_number_does_what_a_book_with_that_number_does(
         one, other = quick.run(cases[name]), whole.run(cases[name])
         assert one.facts == other.facts
         assert one.records == other.records
+
+
+@pytest.mark.parametrize(
+    ("days", "is_shared"), [(-5, True), (40, True), (400, True), (-6, False), (41, False)]
+)
+def test_another_day_does_what_a_book_compiled_on_it_does(
+    kb: KnowledgeBase, cases: dict[str, Case], days: int, is_shared: bool
+) -> None:
+    """A rule in force from the 5th day before to the 40th after; beside it no day of the book matters."""
+    case = cases["four_days"]
+    if days != 400:
+        dates = {
+            "in_force_from": case.as_of - dt.timedelta(days=5),
+            "in_force_until": case.as_of + dt.timedelta(days=40),
+        }
+        rule = kb.rules["SLP-010"].model_copy(update=dates)
+        kb = dataclasses.replace(kb, rules={**kb.rules, rule.id: rule})
+    first = prepare(kb, case.as_of, "clips")
+    then = case.as_of + dt.timedelta(days=days)
+    other, whole = first.on_another_day(then), prepare(kb, then, "clips")
+    assert (other.compiled.program is first.compiled.program) == is_shared
+    later = dataclasses.replace(case, as_of=then)
+    one, anew = other.run(later), whole.run(later)
+    assert one.facts == anew.facts
+    assert one.records == anew.records
 
 
 def test_another_day(capsys: pytest.CaptureFixture[str]) -> None:

@@ -4,6 +4,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from lengths import first_by_default
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import rules_directory
@@ -43,7 +44,7 @@ def rules(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return copy
 
 
-@pytest.mark.parametrize("slip", SLIPS)
+@pytest.mark.parametrize("slip", first_by_default(SLIPS, 2))
 def test_a_slip_is_told_with_its_line(slip: str, rules: Path) -> None:
     old, new, code, words = SLIPS[slip]
     problems = _slipped(rules, "poses/squat.yaml", old, new)
@@ -52,7 +53,7 @@ def test_a_slip_is_told_with_its_line(slip: str, rules: Path) -> None:
     assert _line(told[0]) > 0
 
 
-@pytest.mark.parametrize("piece", PIECES)
+@pytest.mark.parametrize("piece", first_by_default(PIECES))
 def test_a_piece_that_cannot_be_drawn_is_told(piece: str, rules: Path) -> None:
     held = "{shape: dumbbell, at: hands, side: middle, axis: up, width: 18, size: 7}"
     told = _slipped(rules, "poses/squat.yaml", held, piece)

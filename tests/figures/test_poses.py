@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import pytest
 
-from assistant.knowledge import load_knowledge
+from assistant.clients.book import knowledge
 from assistant.model.documents.poses import Kit, Pose, Position, Rest
 from assistant.model.knowledge import KnowledgeBase
 from assistant.report.pictures.figure_body import Body, body
@@ -38,7 +38,7 @@ LIMBS = {
 
 @lru_cache(maxsize=1)
 def book() -> KnowledgeBase:
-    return load_knowledge()
+    return knowledge(None, None)
 
 
 class State(NamedTuple):

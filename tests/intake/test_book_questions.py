@@ -12,6 +12,7 @@ from prompt_toolkit.output.plain_text import PlainTextOutput
 from self_voice import said_to_one_alone
 
 from assistant.casefiles import check_answers, read_case
+from assistant.clients.book import knowledge
 from assistant.intake import dialogue as d
 from assistant.intake.case_file import case_text
 from assistant.intake.dialogue import Ending
@@ -22,7 +23,6 @@ from assistant.intake.parse import answer_in_words, parse_answer
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.screen import Screen
 from assistant.intake.typed import act
-from assistant.knowledge import load_knowledge
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
@@ -34,7 +34,7 @@ AUDIENCES: tuple[Audience, ...] = ("coach", "self")
 
 @pytest.fixture(scope="module")
 def book() -> KnowledgeBase:
-    return load_knowledge()
+    return knowledge(None, None)
 
 
 @pytest.fixture(scope="module")

@@ -14,13 +14,13 @@ import pytest
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output.plain_text import PlainTextOutput
 
+from assistant.clients.book import knowledge
 from assistant.intake import dialogue as d
 from assistant.intake.dialogue import Dialogue, Ending
 from assistant.intake.events import Confirmed, Event, to_keep
 from assistant.intake.form import Audience, Form, form_of
 from assistant.intake.layout import review_lines
 from assistant.intake.screen import Screen
-from assistant.knowledge import load_knowledge
 from assistant.knowledge.first_steps import Voice, crisis_page
 from assistant.model.knowledge import KnowledgeBase
 
@@ -47,7 +47,7 @@ NOT_ALONE_VOICE = re.compile(
 
 @functools.cache
 def book() -> KnowledgeBase:
-    return load_knowledge()
+    return knowledge(None, None)
 
 
 @functools.cache

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 from intake_forms import AS_OF, CLEAR_TEXT, CRISIS, small_form, small_knowledge
 
-from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
 from assistant.casefiles.safe_files import write_atomically
 from assistant.cli.intake import NO_NAME, draft_path
 from assistant.cli.main import main
+from assistant.clients.book import knowledge
 from assistant.intake import dialogue as d
 from assistant.intake.case_file import case_text, completed, read_answers
 from assistant.intake.drafts import Draft, Header, Remembered, open_draft, read_draft
@@ -20,7 +20,6 @@ from assistant.intake.events import Confirmed, Event, SupportShown, to_keep
 from assistant.intake.form import form_of
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
-from assistant.knowledge import load_knowledge
 from assistant.model.errors import InputProblems
 from assistant.model.values import Status
 
@@ -233,7 +232,7 @@ def test_a_draft_of_one_person_is_never_offered_to_the_next(
     monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
     monkeypatch.chdir(tmp_path)
     kept = "Ines Farrow" if name else NO_NAME
-    kb = load_knowledge(calculators=CALCULATORS)
+    kb = knowledge(None, None)
     path = draft_path(kept)
     header = Header(kept, "coach", UnitSystem.METRIC)
     draft, _ = open_draft(path, header, kb, form_of(kb, AS_OF))

@@ -12,7 +12,6 @@ import pytest
 from assistant.casefiles import check_answers
 from assistant.intake.asking import applies
 from assistant.intake.form import Form, form_of
-from assistant.knowledge import load_knowledge
 from assistant.model.clauses import alternatives
 from assistant.model.knowledge import KnowledgeBase
 
@@ -33,11 +32,6 @@ FOLLOW_UPS: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
     ("insulin_for_physique", {"performance_drugs": "current"}, {"performance_drugs": "never"}),
     ("insulin_for_physique", {"performance_drugs": "stopped_under_12_months"}, {"performance_drugs": "stopped_over_12_months"}),
 ]  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def kb() -> KnowledgeBase:
-    return load_knowledge()
 
 
 @pytest.fixture(scope="module")

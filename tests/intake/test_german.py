@@ -12,12 +12,12 @@ import pytest
 from intake_walks import WALKS, walk
 from self_voice import said_to_one_alone
 
+from assistant.clients.book import knowledge
 from assistant.intake import dialogue as d
 from assistant.intake.form import Form, form_of
 from assistant.intake.parse import answer_in_words, parse_answer
 from assistant.intake.quantities import UnitSystem, plain_name
 from assistant.intake.typed import act
-from assistant.knowledge import load_knowledge
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
@@ -31,7 +31,7 @@ CRISIS = next(iter(SESSION_ONLY_FACTS))
 
 @functools.cache
 def book() -> KnowledgeBase:
-    return load_knowledge()
+    return knowledge(None, None)
 
 
 def language() -> Language:

@@ -8,6 +8,7 @@ import pytest
 from intake_walks import walk
 from own_sentences import own_sentences
 
+from assistant.clients.book import knowledge
 from assistant.intake import dialogue as d
 from assistant.intake.checkin.book import checkin_book
 from assistant.intake.checkin.form import Checkin, Known, checkin_of
@@ -15,7 +16,6 @@ from assistant.intake.form import Slot
 from assistant.intake.parse import answer_in_words
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
-from assistant.knowledge import load_knowledge
 from assistant.knowledge.translator import FOREIGN_START
 from assistant.model.entries import Entry
 from assistant.model.knowledge import KnowledgeBase
@@ -30,7 +30,7 @@ WEIGHT = Entry("weight_kg", dt.date(2026, 1, 11), 63.4)
 @functools.cache
 def books() -> tuple[KnowledgeBase, KnowledgeBase]:
     """The rule book in English and in German."""
-    kb = load_knowledge()
+    kb = knowledge(None, None)
     return kb, localised(kb, kb.languages["de"])
 
 

@@ -12,6 +12,7 @@ from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
 from assistant.knowledge.checks.questions import check_questions
 from assistant.knowledge.checks.typed_words import check_typed_words
+from assistant.knowledge.draft import Draft
 from assistant.knowledge.load import read_draft
 from assistant.model.facts import FactType
 from assistant.model.questions import TypedWords
@@ -24,6 +25,13 @@ ROWS = [
     for line in TABLE.read_text("utf-8").splitlines()
     if line and not line.startswith("#")
 ]
+
+
+@pytest.fixture(scope="module")
+def draft() -> Draft:
+    made, _ = read_draft()
+    assert made is not None
+    return made
 
 
 def said(fact: str, typed: str) -> Value | str:
@@ -105,9 +113,7 @@ def test_a_sentence_with_a_word_that_is_not_understood_is_never_half_read() -> N
                 assert check(around.format(label), slot, UnitSystem.METRIC) is not None, slot.fact
 
 
-def test_other_words_may_not_lie_about_a_choice() -> None:
-    draft, _ = read_draft()
-    assert draft is not None
+def test_other_words_may_not_lie_about_a_choice(draft: Draft) -> None:
     assert check_typed_words(draft) == []
     first = draft.typed_words[0]
     bad: list[tuple[dict[str, object], str]] = [
@@ -140,10 +146,8 @@ def test_each_medicine_of_the_table_is_read_and_its_source_named() -> None:
      ({"needs_one": True}, "bad-value")],
 )  # fmt: skip
 def test_a_plain_no_is_an_answer_that_the_question_allows(
-    change: dict[str, object], code: str
+    draft: Draft, change: dict[str, object], code: str
 ) -> None:
-    draft, _ = read_draft()
-    assert draft is not None
     fact = "screen.falls_last_year"
     questions = (
         each.model_copy(update=change) if each.fact == fact else each for each in draft.questions

@@ -115,14 +115,14 @@ def hold_the_law(seed: int) -> None:
     assert dict(by_ticks(person, blank).settled) == dict(before.settled), seed
 
 
-@pytest.mark.parametrize("start", range(0, 200, 100))
+@pytest.mark.parametrize("start", range(0, 40, 20))
 def test_ticking_first_gives_the_answers_of_asking_one_by_one(start: int) -> None:
-    for seed in range(start, start + 100):
+    for seed in range(start, start + 20):
         hold_the_law(seed)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("start", range(200, 200 + at_length(5_000, 1_000), 500))
+@pytest.mark.parametrize("start", range(40, 40 + at_length(5_000, 1_000), 500))
 def test_ticking_first_gives_the_answers_of_asking_one_by_one_to_many(start: int) -> None:
     for seed in range(start, start + 500):
         hold_the_law(seed)

@@ -3,9 +3,8 @@
 import datetime as dt
 import functools
 
-from assistant.calculate.registry import CALCULATORS
+from assistant.clients.book import knowledge
 from assistant.intake.form import Form, form_of
-from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 
 AS_OF = dt.date(2026, 1, 12)
@@ -13,7 +12,7 @@ AS_OF = dt.date(2026, 1, 12)
 
 @functools.cache
 def book() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
+    return knowledge(None, None)
 
 
 @functools.cache

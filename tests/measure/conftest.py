@@ -6,23 +6,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from shipped import planner_on
 
-from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.knowledge import load_knowledge
 from assistant.measure import Settings
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.plan.record import measure_settings
 
 ROOT = Path(__file__).parents[2]
 START = dt.date(2026, 1, 12)
-
-
-@pytest.fixture(scope="session")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 @pytest.fixture(scope="session")
@@ -36,12 +30,12 @@ def case(kb: KnowledgeBase) -> Case:
 
 
 @pytest.fixture(scope="session")
-def planner_of(kb: KnowledgeBase) -> Callable[[dt.date], Planner]:
+def planner_of() -> Callable[[dt.date], Planner]:
     made: dict[dt.date, Planner] = {}
 
     def planner(on: dt.date) -> Planner:
         if on not in made:
-            made[on] = prepare(kb, on)
+            made[on] = planner_on(on)
         return made[on]
 
     return planner

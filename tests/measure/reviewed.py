@@ -10,12 +10,12 @@ from typing import Any
 from simulator import MONTHS, Client
 
 from assistant.calculate.registry import CALCULATORS
+from assistant.clients.book import knowledge
 from assistant.engine import CompiledBook, compile_knowledge, durable
 from assistant.engine.answers import starting_facts
 from assistant.engine.clips import ClipsBackend
 from assistant.engine.session import run_session
 from assistant.engine.terms import CaseFacts
-from assistant.knowledge import load_knowledge
 from assistant.knowledge.walk import LEFT_OUT, WITHHELD, facts_read, facts_written
 from assistant.measure import Findings, Person, agreement_of, measure
 from assistant.model.history import (
@@ -46,7 +46,7 @@ SETTINGS: dict[str, float] = {}  # other parameter values, to try them out by ha
 @functools.cache
 def book() -> tuple[KnowledgeBase, CompiledBook]:
     """The shipped book, compiled with only the rules a review rests on: others cannot change it."""
-    kb = load_knowledge(calculators=CALCULATORS)
+    kb = knowledge(None, None)
     if SETTINGS:
         kb = replace(kb, overlay=SETTINGS)
     return kb, compile_knowledge(replace(kb, rules=_below(kb)), START)

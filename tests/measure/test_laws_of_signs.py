@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from lengths import at_length
 from records import day
+from shipped import planner_on
 
 from assistant.engine import EngineChoice, durable
 from assistant.model.case import Case
@@ -20,7 +21,7 @@ from assistant.model.derivation import Run
 from assistant.model.history import Agreement, History
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.plan.record import findings_of
 
 ENGINE: EngineChoice = "both" if durable.importable() else "clips"
@@ -64,7 +65,7 @@ def screened(kb: KnowledgeBase, case: Case) -> Screens:
 
     def run(history: History, last: int = LAST) -> Screened:
         if last not in made:
-            made[last] = prepare(kb, day(last), ENGINE)
+            made[last] = planner_on(day(last), ENGINE)
         found = findings_of(kb, own, history, day(last))
         return _screened(kb, made[last].run(own, found))
 

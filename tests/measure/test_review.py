@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 from records import day, even
+from shipped import planner_on
 
 from assistant.engine import EngineChoice, durable
 from assistant.measure import Findings
@@ -23,7 +24,7 @@ from assistant.model.facts import FactDeclaration
 from assistant.model.history import Agreement, DayNote, History, Pain
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import Status, Value
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.plan.record import findings_of
 from assistant.plan.visibility import withheld_outputs
 from assistant.report.plan_json import plan_json
@@ -308,7 +309,7 @@ def test_without_a_record_a_plan_is_as_before(case: Case, planner_of: PlannerOf)
 
 def test_both_engines_agree_on_any_record(kb: KnowledgeBase, case: Case) -> None:
     """`both` stops on any difference; every run checks itself against the verdict pass."""
-    made = prepare(kb, day(41), ENGINE)
+    made = planner_on(day(41), ENGINE)
     draw = random.Random(5)
     numbers = {
         "percent": (-120.0, 120.0), "week": (0.0, 20.0), "kcal": (900.0, 3500.0), "hours": (3.0, 9.0),

@@ -5,16 +5,17 @@ from functools import cache, lru_cache
 from html.parser import HTMLParser
 from pathlib import Path
 
-from assistant.calculate.registry import CALCULATORS
+from shipped import planner_on
+
 from assistant.casefiles import read_case
+from assistant.clients.book import knowledge
 from assistant.clients.week import week_now
-from assistant.knowledge import load_knowledge
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
 from assistant.model.rules import Audience
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.plan.language import localised, localised_run, read_language
 from assistant.report.page.whole import page_html
 
@@ -33,7 +34,7 @@ _DRAWING = {
 
 @lru_cache(maxsize=1)
 def book() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
+    return knowledge(None, None)
 
 
 @cache
@@ -46,7 +47,7 @@ def week(name: str) -> Programme | None:
 
 @cache
 def planner_of(name: str) -> Planner:
-    return prepare(book(), read_case(ROOT / "cases" / f"{name}.yaml", book()).as_of)
+    return planner_on(read_case(ROOT / "cases" / f"{name}.yaml", book()).as_of)
 
 
 def plan_and_page(

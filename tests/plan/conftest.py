@@ -4,21 +4,15 @@ import dataclasses
 from pathlib import Path
 
 import pytest
+from shipped import planner_on
 
-from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.knowledge import load_knowledge
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 
 ROOT = Path(__file__).parents[2]
 CASES = sorted((ROOT / "cases").glob("*.yaml"))
-
-
-@pytest.fixture(scope="session")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 @pytest.fixture(scope="module")
@@ -30,5 +24,5 @@ def clear(kb: KnowledgeBase) -> Case:
 
 
 @pytest.fixture(scope="module")
-def planner(kb: KnowledgeBase, clear: Case) -> Planner:
-    return prepare(kb, clear.as_of)
+def planner(clear: Case) -> Planner:
+    return planner_on(clear.as_of)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from shipped import planner_on
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
@@ -22,7 +23,7 @@ from assistant.model.case import Case, Override
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.plan.language import read_language
 from assistant.report.page.whole import page_html
 from assistant.report.plan_json import plan_document
@@ -39,8 +40,8 @@ def ines(kb: KnowledgeBase) -> Case:
 
 
 @pytest.fixture(scope="module")
-def made(kb: KnowledgeBase) -> Planner:
-    return prepare(kb, DAY, "both" if durable.importable() else "clips")
+def made() -> Planner:
+    return planner_on(DAY, "both" if durable.importable() else "clips")
 
 
 def change(
@@ -117,10 +118,10 @@ def test_a_change_that_does_not_hold_is_said_and_changes_nothing(
     assert "Marrow" not in client
 
 
-def test_a_change_counts_from_its_first_day_to_its_last(kb: KnowledgeBase, ines: Case) -> None:
+def test_a_change_counts_from_its_first_day_to_its_last(ines: Case) -> None:
     asked = change("food.target", 2350, DAY, DAY + dt.timedelta(days=6))
     for days, counts in ((-1, False), (0, True), (6, True), (7, False)):
-        planner = prepare(kb, DAY + dt.timedelta(days=days), "clips")
+        planner = planner_on(DAY + dt.timedelta(days=days), "clips")
         run = planner.run(with_changes(ines, asked))
         assert (said(run, TARGET) == 2350) == counts, days
         assert not run.set_aside

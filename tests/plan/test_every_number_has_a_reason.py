@@ -1,10 +1,10 @@
 """Every figure on a page must answer to `why`, down to answers, parameters and a source."""
 
-import datetime as dt
 import re
 from pathlib import Path
 
 import pytest
+from shipped import planner_on
 
 from assistant.casefiles import read_case
 from assistant.explain import explain, explanation_keys
@@ -12,7 +12,6 @@ from assistant.model.derivation import FactValue
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan
 from assistant.model.values import split_key
-from assistant.plan import Planner, prepare
 from assistant.plan.sentences import Narrator
 
 ROOT = Path(__file__).parents[2]
@@ -22,18 +21,9 @@ FIGURE = re.compile(r"\d{4}-\d{2}-\d{2}|\d+(?:\.\d+)?")
 OWN_FIGURES = {"screen.unanswered", "screen.ask_again"}
 
 
-_PLANNERS: dict[dt.date, Planner] = {}
-
-
-def _planner(kb: KnowledgeBase, on: dt.date) -> Planner:
-    if on not in _PLANNERS:
-        _PLANNERS[on] = prepare(kb, on)
-    return _PLANNERS[on]
-
-
 def _made(kb: KnowledgeBase, path: Path, audience: str) -> tuple[Plan, Narrator]:
     case = read_case(path, kb)
-    planner = _planner(kb, case.as_of)
+    planner = planner_on(case.as_of)
     narrator = planner.narrator(planner.run(case), audience)  # type: ignore[arg-type]
     return planner.plan(case, narrator), narrator
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from shipped import planner_on
 
 from assistant.casefiles import check_answers, read_case
 from assistant.model.case import Case
@@ -16,7 +17,7 @@ from assistant.model.derivation import Verdict
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line
 from assistant.model.rules import Audience
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.report.referral import referral_note
 
 ON = dt.date(2026, 1, 12)
@@ -25,8 +26,8 @@ SIX = ["beta_blocker", "diuretic", "statin", "lithium", "isotretinoin", "antidep
 
 
 @pytest.fixture(scope="module")
-def planner(kb: KnowledgeBase) -> Planner:
-    return prepare(kb, ON)
+def planner() -> Planner:
+    return planner_on(ON)
 
 
 def person(kb: KnowledgeBase, changes: Mapping[str, Any]) -> Case:

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import pytest
 import yaml
+from shipped import planner_on
 from test_withheld_figures import (
     FLAGGED,
     ROOT,
@@ -33,7 +34,7 @@ from assistant.intake.checkin.book import checkin_book
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import split_key
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.plan.record import findings_of
 from assistant.plan.visibility import withheld_outputs
 
@@ -320,7 +321,7 @@ def _recorded_figures(
     may_be_read: bool = False,
 ) -> set[str]:
     """Return the figures that the weeks of a record would show: those withheld, or all others."""
-    later = prepare(kb, dt.date.fromisoformat(LATER))
+    later = planner_on(dt.date.fromisoformat(LATER))
     history, _ = read_record(record, checkin_book(kb, later.on))
     found = findings_of(kb, case, history, later.on)
     assert found is not None

@@ -9,8 +9,7 @@ from typing import Any
 
 import yaml
 
-from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge
+from assistant.clients.book import knowledge
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan.week import catalogue_of
 from assistant.programme.catalogue import Catalogue
@@ -28,7 +27,7 @@ def _parsed(name: str) -> dict[str, Any]:
 
 @cache
 def book() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
+    return knowledge(None, None)
 
 
 @cache

@@ -9,10 +9,11 @@ import shutil
 from pathlib import Path
 
 import pytest
+from lengths import first_by_default
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.knowledge import load_knowledge
+from assistant.clients.book import knowledge
 from assistant.knowledge.locate import rules_directory
 from assistant.model.case import Case
 from assistant.quality.checks import run_checks
@@ -22,7 +23,7 @@ from assistant.quality.suite import Options, subject_of
 @functools.cache
 def _clear() -> tuple[tuple[str, Case], ...]:
     path = Path(__file__).parents[2] / "cases/four_days.yaml"
-    return ((str(path), read_case(path, load_knowledge(calculators=CALCULATORS))),)
+    return ((str(path), read_case(path, knowledge(None, None))),)
 
 
 def _found(folder: Path) -> set[str]:
@@ -51,7 +52,9 @@ def test_the_shipped_book_keeps_the_laws() -> None:
 WEAKER = [("severity: stop", "severity: inform"), ("withheld: [EVERYTHING]\n", "")]
 
 
-@pytest.mark.parametrize("flag", ["bp_stop", "symptom_now", "under_16", "sudden_gain_signs"])
+@pytest.mark.parametrize(
+    "flag", first_by_default(["bp_stop", "symptom_now", "under_16", "sudden_gain_signs"])
+)
 def test_a_stop_made_weaker_is_refused_at_load(flag: str, tmp_path: Path) -> None:
     folder = _book(tmp_path)
     _edit(folder / f"flags/{flag}.yaml", *WEAKER)
@@ -70,7 +73,9 @@ def test_a_stop_that_no_longer_fires_is_found_though_its_tests_agree(tmp_path: P
     assert "weakened-stop" in _found(folder)
 
 
-@pytest.mark.parametrize("flag", ["sudden_gain_signs", "thin_and_losing", "thin_and_losing_fast"])
+@pytest.mark.parametrize(
+    "flag", first_by_default(["thin_and_losing", "sudden_gain_signs", "thin_and_losing_fast"])
+)
 def test_a_record_that_no_longer_stops_is_found(flag: str, tmp_path: Path) -> None:
     """One more condition, which a clear person never meets: the flag stands and never fires."""
     folder = _book(tmp_path)

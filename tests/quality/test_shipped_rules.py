@@ -48,7 +48,7 @@ def test_every_change_of_a_rule_is_noticed_or_explained(shipped: KnowledgeBase) 
 
 
 def test_the_checks_find_nothing() -> None:
-    names = ["schema", "conflicts", "lint", "tests", "mutation"]
+    names = ["schema", "conflicts", "lint", "tests"]
     checked = run_checks(subject_of(None, None, CALCULATORS), Options(), names)
     assert [each.name for each in checked] == names
     assert [str(finding) for each in checked for finding in each.findings] == []

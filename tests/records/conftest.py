@@ -6,15 +6,7 @@ from pathlib import Path
 import pytest
 from record_support import FOUR_DAYS, Command
 
-from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
-from assistant.knowledge import load_knowledge
-from assistant.model.knowledge import KnowledgeBase
-
-
-@pytest.fixture(scope="session")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 @pytest.fixture

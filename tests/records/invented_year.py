@@ -6,13 +6,14 @@ import random
 from pathlib import Path
 from typing import Any
 
+from shipped import planner_on
+
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
 from assistant.model.chain import plain_json
 from assistant.model.entries import Entry
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import as_json
-from assistant.plan import prepare
 from assistant.plan.digest import plan_digest
 from assistant.records.chain import PLAN, NewLine
 from assistant.records.fold import answers_line, entry_line
@@ -26,7 +27,7 @@ DAYS = ("mon", "tue", "thu", "sat")
 def answers_and_plan(kb: KnowledgeBase, on: dt.date) -> tuple[dict[str, Any], dict[str, Any]]:
     """Answers of a shipped case, and the digest of the plan that the rules make of them."""
     case = read_case(ROOT / "cases" / "four_days.yaml", kb)
-    planner = prepare(kb, on)
+    planner = planner_on(on)
     assert CALCULATORS
     answers = {fact: as_json(value) for fact, value in case.answers.items()}
     return answers, plan_digest(kb, planner.run(case), on)

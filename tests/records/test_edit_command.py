@@ -10,12 +10,11 @@ from typing import Any
 
 import pytest
 from record_support import FOUR_DAYS, Command
+from shipped import planner_on
 
 from assistant.clients.person import Person
 from assistant.clients.standing import stands
 from assistant.clients.week import last_kept, week_of_next_block
-from assistant.model.knowledge import KnowledgeBase
-from assistant.plan import prepare
 from assistant.records.fold import answers_line
 from assistant.records.store import open_records
 
@@ -27,11 +26,9 @@ Rows = dict[str, list[tuple[str, int]]]
 class Desk:
     """Types commands about one client and looks at what the record holds afterwards."""
 
-    def __init__(
-        self, whyplan: Command, record: Path, kb: KnowledgeBase, capsys: pytest.CaptureFixture[str]
-    ) -> None:
+    def __init__(self, whyplan: Command, record: Path, capsys: pytest.CaptureFixture[str]) -> None:
         self._whyplan, self._record, self._capsys = whyplan, record, capsys
-        self.planner = prepare(kb, DAY)
+        self.planner = planner_on(DAY)
 
     def type(self, *words: str) -> str:
         """Return what is printed by a command that goes well."""
@@ -73,11 +70,10 @@ def desk(
     whyplan: Command,
     ines: str,
     record: Path,
-    kb: KnowledgeBase,
     capsys: pytest.CaptureFixture[str],
 ) -> Desk:
     assert ines
-    return Desk(whyplan, record, kb, capsys)
+    return Desk(whyplan, record, capsys)
 
 
 def _swapped(rows: Rows, old: str, new: str, *days: str) -> Rows:

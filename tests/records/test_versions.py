@@ -14,6 +14,7 @@ import icalendar
 import pytest
 import yaml
 from record_support import FOUR_DAYS, Command
+from shipped import planner_on
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
@@ -29,7 +30,6 @@ from assistant.model.chain import plain_json
 from assistant.model.history import History, SessionMark
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.version import Version
-from assistant.plan import prepare
 from assistant.plan.record import measure_settings
 from assistant.records.chain import FACTS, PLAN, Line, NewLine
 from assistant.records.fold import agreements_of, answers_line
@@ -68,7 +68,7 @@ def test_what_the_plan_line_holds_agrees_as_much_as_the_whole_plan(
 ) -> None:
     """A look at all clients reads the plan's own line alone, and must miss nothing that is agreed."""
     case = read_case(FOUR_DAYS, kb)
-    lines = new_version(Person(case, prepare(kb, FIRST)), Why("added"))
+    lines = new_version(Person(case, planner_on(FIRST)), Why("added"))
     with open_records(str(record), FIRST) as records:
         client = records.add("Nora Bell", FIRST, [answers_line({}, FIRST), *lines])
         kept = records.history(client)
@@ -92,7 +92,7 @@ def test_what_the_plan_line_holds_agrees_as_much_as_the_whole_plan(
 
 
 def test_an_older_record_without_weeks_goes_on(
-    whyplan: Command, record: Path, kb: KnowledgeBase, capsys: pytest.CaptureFixture[str]
+    whyplan: Command, record: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A plan kept before versions were written: read as one, and the next one keeps a week."""
     assert whyplan("client", "add", "Nora Bell", "--case", str(FOUR_DAYS)) == 0
@@ -109,7 +109,7 @@ def test_an_older_record_without_weeks_goes_on(
     assert whyplan("week", "otto-bell", on="2026-01-20") == 0
     assert whyplan("client", "update", "otto-bell", on="2026-01-20") == 0
     with open_records(str(record), FIRST) as records:
-        later = stands(records, "otto-bell", prepare(kb, dt.date(2026, 1, 21)))
+        later = stands(records, "otto-bell", planner_on(dt.date(2026, 1, 21)))
     assert [("week" in version.digest) for version in later.versions] == [False, True]
     assert later.versions[1].cause == "measures"
 
@@ -251,12 +251,10 @@ def test_nobody_planned_a_session_while_away(kb: KnowledgeBase) -> None:
     )
 
 
-def test_sets_a_review_agreed_make_another_week(
-    whyplan: Command, ines: str, record: Path, kb: KnowledgeBase
-) -> None:
+def test_sets_a_review_agreed_make_another_week(whyplan: Command, ines: str, record: Path) -> None:
     """Another dose asks for another week, near the one that ran."""
     with open_records(str(record), FIRST) as records:
-        now = stands(records, ines, prepare(kb, dt.date(2026, 2, 1)))
+        now = stands(records, ines, planner_on(dt.date(2026, 2, 1)))
         facts = {**now.versions[-1].facts, "review.decision": "adjust_volume",
                  "review.volume_direction": "more"}  # fmt: skip
         body = {"facts": facts, "as_of": "2026-02-01"}
@@ -268,7 +266,7 @@ def test_sets_a_review_agreed_make_another_week(
     assert agreed[-1].sets_changed
     assert whyplan("client", "update", ines, on="2026-02-02") == 0
     with open_records(str(record), FIRST) as records:
-        after = stands(records, ines, prepare(kb, dt.date(2026, 2, 3))).versions
+        after = stands(records, ines, planner_on(dt.date(2026, 2, 3))).versions
     first, last = after[0].digest["week"]["days"], after[-1].digest["week"]["days"]
     assert first != last
     assert first.keys() == last.keys()
@@ -287,7 +285,7 @@ def test_one_review_is_accepted_a_day(
 
 def test_only_what_somebody_would_act_on_sets_two_plans_apart(kb: KnowledgeBase) -> None:
     """A gram of carbohydrate, and what moves with each weighing by itself, are no change of plan."""
-    planner = prepare(kb, FIRST)
+    planner = planner_on(FIRST)
     narrator = planner.narrator(planner.run(read_case(FOUR_DAYS, kb)), "coach")
 
     def apart(fact: str, before: float, after: float) -> list[str]:

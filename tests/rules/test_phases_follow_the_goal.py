@@ -8,14 +8,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from shipped import planner_on
 
-from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.knowledge import load_knowledge
+from assistant.clients.book import knowledge
 from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.values import Status
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.report.text import plan_text
 
 ROOT = Path(__file__).parents[2]
@@ -23,9 +23,9 @@ ROOT = Path(__file__).parents[2]
 
 @pytest.fixture(scope="module")
 def made() -> tuple[Planner, Case]:
-    kb = load_knowledge(calculators=CALCULATORS)
+    kb = knowledge(None, None)
     case = read_case(ROOT / "cases/four_days.yaml", kb)
-    return prepare(kb, case.as_of), case
+    return planner_on(case.as_of), case
 
 
 def _wishing(case: Case, **answers: Any) -> Case:

@@ -14,7 +14,6 @@ import pytest
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import check_answers
 from assistant.engine import CompiledBook, compile_knowledge, run_engine
-from assistant.knowledge import load_knowledge
 from assistant.model.derivation import FactValue, Run
 from assistant.model.knowledge import KnowledgeBase
 
@@ -61,11 +60,6 @@ WOMAN_24 = {"sex_for_equations": "female", "age_years": 24, "height_cm": 170, "w
 MAN_28 = {"sex_for_equations": "male", "age_years": 28, "height_cm": 180, "weight_kg": 82}
 PEOPLE = [WOMAN_30, WOMAN_24, MAN_28]
 BODY_FAT = [25, 22, 15]
-
-
-@pytest.fixture(scope="module")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 @pytest.fixture(scope="module")

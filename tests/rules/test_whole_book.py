@@ -14,7 +14,6 @@ import pytest
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import check_answers
 from assistant.engine import CompiledBook, compile_knowledge, run_engine
-from assistant.knowledge import load_knowledge
 from assistant.model.derivation import FactValue
 from assistant.model.knowledge import KnowledgeBase
 
@@ -37,11 +36,6 @@ PERSON: dict[str, Any] = {
     "screen.pregnant": False,
     "screen.breastfeeding": False,
 }
-
-
-@pytest.fixture(scope="module")
-def kb() -> KnowledgeBase:
-    return load_knowledge(calculators=CALCULATORS)
 
 
 @pytest.fixture(scope="module")

@@ -88,7 +88,7 @@ def no_flag_makes_one_hold(person: Person, made: tuple[Override, ...], key: str,
     assert after.by_hand.keys() <= before.by_hand.keys(), before.set_aside
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(person=people(), made=changes())
 def test_a_change_by_hand_never_moves_what_the_screen_says(
     person: Person, made: tuple[Override, ...]
@@ -96,7 +96,7 @@ def test_a_change_by_hand_never_moves_what_the_screen_says(
     nothing_of_the_screen_moves(person, made)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(person=people(most=2), made=changes(), red=st.sampled_from(RED_ONES))
 def test_a_red_flag_never_makes_a_change_hold(
     person: Person, made: tuple[Override, ...], red: tuple[str, Any]

@@ -16,6 +16,7 @@ from contradictions import PAIRS, TRAINS, Page, Person, contradictions
 from lengths import at_length
 from screening import DAY, case_answers, checked, knowledge
 from screening_people import DISTURBED, MANY, RED, possible_values
+from shipped import planner_on
 
 from assistant.casefiles import read_case
 from assistant.clients.week import week_now
@@ -23,7 +24,7 @@ from assistant.model.case import Case
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
 from assistant.model.rules import Audience
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.plan.language import read_language
 from assistant.plan.sentences import Narrator
 from assistant.plan.views import flag_records
@@ -74,7 +75,7 @@ def people(count: int, seed: int) -> Iterator[Case]:
 
 @functools.cache
 def planner() -> Planner:
-    return prepare(knowledge(), DAY, "clips")
+    return planner_on(DAY, "clips")
 
 
 def flat(text: str) -> str:

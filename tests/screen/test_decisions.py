@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from screening import knowledge
+from shipped import planner_on
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
@@ -19,7 +20,7 @@ from assistant.knowledge.parsed import Parsed
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 from assistant.plan.decisions import decided_flags
 from assistant.plan.views import flag_records
 
@@ -27,14 +28,9 @@ ON = dt.date(2026, 1, 12)
 CASES = Path(__file__).parents[2] / "cases"
 
 
-@pytest.fixture(scope="module")
-def kb() -> KnowledgeBase:
-    return knowledge()
-
-
 @functools.cache
 def _planner(on: dt.date) -> Planner:
-    return prepare(knowledge(), on)
+    return planner_on(on)
 
 
 def _case_file(tmp_path: Path, changes: dict[str, str], decisions: str) -> Path:

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 from screening import case_answers, checked, flag_words, knowledge, screen
+from shipped import planner_on
 
 from assistant.casefiles import read_case
 from assistant.model.plan import Line
 from assistant.model.values import Status
-from assistant.plan import prepare
 from assistant.plan.language import localised, localised_run, read_language
 
 CASE = Path(__file__).parents[2] / "cases/four_days.yaml"
@@ -33,7 +33,7 @@ def lines_for(answers: dict[str, Any], audience: Any, language: str = "en") -> l
     kb = knowledge()
     case = read_case(CASE, kb)
     case = dataclasses.replace(case, answers={**case.answers, **answers})
-    planner = prepare(kb, case.as_of, "clips")
+    planner = planner_on(case.as_of, "clips")
     run = planner.run(case)
     told = read_language(kb, language)
     planner = dataclasses.replace(planner, kb=localised(kb, told))

@@ -364,7 +364,7 @@ def no_deficit_at_all(person: Shut, engines: EngineChoice = ENGINES) -> None:
         assert food_figures(run) == [], flags
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(person=shut_out())
 def test_no_deficit_for_anyone_against_whom_something_stands(person: Shut) -> None:
     no_deficit_at_all(person)

@@ -45,13 +45,13 @@ def silence_never_gives_back(person: Person, key: str, silence: str) -> None:
 RED_ONES = [(key, red) for key, values in RED.items() for red in values]
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(person=people(), red=st.sampled_from(RED_ONES))
 def test_a_red_flag_never_gives_anything_back(person: Person, red: tuple[str, Any]) -> None:
     a_red_flag_never_gives_back(person, *red)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(person=people(), key=st.sampled_from(ASKED), silence=st.sampled_from(SILENCE))
 def test_silence_never_gives_anything_back(person: Person, key: str, silence: str) -> None:
     silence_never_gives_back(person, key, silence)
@@ -122,12 +122,23 @@ def test_what_does_not_apply_is_answered(key: str) -> None:
     assert not {flag for flag in flags if flag.startswith("unanswered")}
 
 
-@settings(max_examples=120, deadline=None)
-@given(person=people())
-def test_both_engines_screen_alike(person: Person) -> None:
+def both_engines_screen_alike(person: Person) -> None:
     pytest.importorskip("durable_rules_engine", reason="durable_rules is not installed here")
     base, changes = person
     screen(checked(case_answers(base, changes)), "both")
+
+
+@settings(max_examples=30, deadline=None)
+@given(person=people())
+def test_both_engines_screen_alike(person: Person) -> None:
+    both_engines_screen_alike(person)
+
+
+@pytest.mark.slow
+@settings(max_examples=at_length(1500, in_ci=300), deadline=None)
+@given(person=people(most=12))
+def test_both_engines_screen_alike_at_length(person: Person) -> None:
+    both_engines_screen_alike(person)
 
 
 @pytest.mark.parametrize(

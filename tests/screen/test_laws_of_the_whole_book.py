@@ -87,13 +87,13 @@ def silence_gives_nothing_back(person: Person, key: str, silence: str) -> None:
     gives_nothing_back(run_whole(person), run_whole((base, {**changes, key: silence})))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(person=people(), red=st.sampled_from(RED_ONES))
 def test_red_adds_no_figure_and_no_session(person: Person, red: tuple[str, Any]) -> None:
     red_gives_nothing_back(person, *red)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(person=people(), key=st.sampled_from(ASKED), silence=st.sampled_from(SILENCE))
 def test_silence_adds_no_figure_and_no_session(person: Person, key: str, silence: str) -> None:
     silence_gives_nothing_back(person, key, silence)
@@ -128,9 +128,7 @@ def test_the_laws_have_something_to_hold() -> None:
 STOPS = [(key, RED[key][-1]) for key in ("symptom_now", "new_weakness", "self_harm_thoughts")]
 
 
-@settings(max_examples=40, deadline=None)
-@given(person=people(), stop=st.sampled_from(STOPS), decided=st.data())
-def test_no_decision_lifts_a_stop(person: Person, stop: tuple[str, Any], decided: Any) -> None:
+def no_decision_lifts_a_stop(person: Person, stop: tuple[str, Any], decided: Any) -> None:
     """Any flags at all are set aside and cleared, past the reader of case files."""
     stopped = with_red(person, *stop)
     flags = st.lists(st.sampled_from(knowledge().book.domains["flag"]), unique=True)
@@ -141,6 +139,21 @@ def test_no_decision_lifts_a_stop(person: Person, stop: tuple[str, Any], decided
     before, after = outcome_of(run_whole(stopped)), outcome_of(run_whole(stopped, decisions))
     assert after.level == before.level == "stop"
     assert after.withheld == before.withheld
+
+
+@settings(max_examples=12, deadline=None)
+@given(person=people(), stop=st.sampled_from(STOPS), decided=st.data())
+def test_no_decision_lifts_a_stop(person: Person, stop: tuple[str, Any], decided: Any) -> None:
+    no_decision_lifts_a_stop(person, stop, decided)
+
+
+@pytest.mark.slow
+@settings(max_examples=at_length(1000, in_ci=60), deadline=None)
+@given(person=people(most=12), stop=st.sampled_from(STOPS), decided=st.data())
+def test_no_decision_lifts_a_stop_at_length(
+    person: Person, stop: tuple[str, Any], decided: Any
+) -> None:
+    no_decision_lifts_a_stop(person, stop, decided)
 
 
 CLEARABLE = tuple(sorted(f for f, flag in knowledge().flags.items() if flag.cleared is not None))
@@ -170,7 +183,7 @@ clearable = st.lists(st.sampled_from(CLEARABLE), min_size=1, unique=True).map(
 )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(person=people(), flags=clearable)
 def test_a_cleared_sign_leaves_no_less_than_a_resolved_one(
     person: Person, flags: tuple[str, ...]

@@ -198,7 +198,7 @@ NO_CONCERN = {
 URGENT = {"physician", "emergency_services"}
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(person=the_young())
 def test_no_plan_no_figure_and_no_look_for_the_young(person: Person) -> None:
     nothing_for_the_young(person)

@@ -7,6 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 from screening import DAY, case_answers, checked, knowledge
+from shipped import planner_on
 from test_no_deficit import FOOD
 
 from assistant.calculate.registry import CALCULATORS
@@ -17,7 +18,7 @@ from assistant.engine.session import run_session
 from assistant.model.case import Case
 from assistant.model.derivation import FactValue, Records, Run
 from assistant.model.values import Value
-from assistant.plan import Planner, prepare
+from assistant.plan import Planner
 
 ENGINES: EngineChoice = "both" if durable.importable() else "clips"
 WEEK = {
@@ -138,7 +139,7 @@ def food_figures(run: Run) -> list[str]:
 
 @functools.cache
 def _planner() -> Planner:
-    return prepare(knowledge(), DAY)
+    return planner_on(DAY)
 
 
 def page(

@@ -13,7 +13,6 @@ import pytest
 from web_support import House, with_clients
 
 from assistant.cli.main import main
-from assistant.clients.book import read_anew
 from assistant.web.sessions import Role
 
 Make = Callable[..., House]
@@ -23,12 +22,6 @@ NUMBER = "protein.per_kg_gain"
 
 def words(page: str) -> str:
     return html.unescape(re.sub(r"<[^>]+>", " ", page))
-
-
-@pytest.fixture(autouse=True)
-def _book_of_this_test() -> None:
-    """A settings file of an earlier test must not be remembered under the same name."""
-    read_anew()
 
 
 def test_the_book_is_searched_as_by_the_command(

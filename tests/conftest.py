@@ -1,0 +1,29 @@
+"""The shipped rules, loaded once a process: the tests read the very book that the commands read."""
+
+from collections.abc import Iterator
+from functools import lru_cache
+
+import pytest
+
+from assistant.clients.book import knowledge
+from assistant.knowledge import load
+from assistant.model.knowledge import KnowledgeBase
+
+parsed_once = lru_cache(maxsize=2048)(load.parse_bytes)
+
+
+@pytest.fixture(scope="session")
+def kb() -> KnowledgeBase:
+    return knowledge(None, None)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def equal_files_are_parsed_once(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Most books that tests write are the shipped one with a line changed: the other files are known.
+
+    In the benchmarks nothing is kept, because a first load is what they measure.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        if request.path.parent.name != "benchmarks":
+            patch.setattr(load, "parse_bytes", parsed_once)
+        yield
