@@ -60,6 +60,7 @@ def _bare(text: str) -> str:
     # How many rules lack an answer, were blocked or fired is a count, whatever it happens to be.
     text = re.sub(r"(Lack an answer|Blocked|Fired) \(\d+\)", r"\1", text)
     text = re.sub(r"\d+ rules fired", "rules fired", text)
+    text = re.sub(r": \d+ of \d+ \(\d+ %\)", "", text)
     # So is the number of a line in an export of the record.
     text = re.sub(r'"number": \d+', "", text)
     # Identifiers and hashes are drawn by chance, and some of their parts look like figures.
