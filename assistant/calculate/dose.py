@@ -36,6 +36,14 @@ def frequency(
     return float(min(max(needed, minimum), maximum))
 
 
+@calculator("dose.sessions_that_fit", "{sessions}/wk", COMMON_PRACTICE)
+def sessions_that_fit(wanted: SessionsPerWeek, most: SessionsPerWeek) -> float:
+    """Return the sessions a week that are wanted, and never more than the week has days for."""
+    require_not_negative("wanted", wanted)
+    require_not_negative("most", most)
+    return min(wanted, most)
+
+
 @calculator("dose.sets_that_fit", "{sets}/wk")
 def sets_that_fit(cap_per_session: Sets, sessions_per_week: SessionsPerWeek) -> float:
     """Return the weekly sets of one muscle that so many sessions hold under the session cap."""

@@ -11,7 +11,7 @@ from assistant.model.kept import days_by_exercise
 from assistant.model.programme import Programme
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.limits import barred_zones
-from assistant.programme.pool import Candidate, build_pool
+from assistant.programme.pool import Candidate, build_pool, does_the_work_of
 from assistant.programme.request import ProgrammeRequest
 
 
@@ -58,11 +58,12 @@ def next_block(
     allowed = build_pool(request, catalogue).allowed
     stays = {*kept, *request.hand.wanted}
     leaving = sorted(in_week - stays, key=lambda name: (-weeks_on.get(name, 0), name))
+    comfort = catalogue.settings.score.comfortable_skill[request.training_level]
     limit = settings.helpers_changed_per_block[request.training_level]
     swaps: list[Swap] = []
     taken = set(in_week)
     for name in leaving:
-        relative = _relative(catalogue.exercises[name], allowed, taken)
+        relative = _relative(catalogue.exercises[name], allowed, taken, comfort)
         if relative is not None and len(swaps) < limit:
             taken.add(relative.id)
             weeks = weeks_on.get(name, 0)
@@ -115,19 +116,19 @@ def _next_style(request: ProgrammeRequest, catalogue: Catalogue) -> str:
 
 
 def _relative(
-    exercise: Exercise, allowed: Mapping[str, Candidate], taken: set[str]
+    exercise: Exercise, allowed: Mapping[str, Candidate], taken: set[str], comfort: int
 ) -> Exercise | None:
-    kin = {*exercise.progressions, *exercise.regressions}
+    """The best relative that is no step back: same work, loaded at least as well, not an easier version."""
     able = [
-        (other.exercise.id not in kin, -other.score, other.exercise.id)
+        (other.exercise.id not in exercise.progressions, -other.score, other.exercise.id)
         for other in allowed.values()
         if other.exercise.pattern == exercise.pattern
-        # What can be loaded in fine steps makes room for nothing that cannot.
         and other.exercise.loadability >= exercise.loadability
+        and other.exercise.skill <= max(exercise.skill, comfort)
         and other.exercise.id not in taken
-        and any(
-            other.exercise.primary.get(muscle, 0.0) >= credit
-            for muscle, credit in exercise.primary.items()
-        )
+        and other.exercise.id not in exercise.regressions
+        and does_the_work_of(other.exercise, exercise)
+        # Nothing asks for one side at a time on a big lift that was done with both.
+        and (exercise.unilateral or not other.exercise.unilateral or other.kind != "compound")
     ]
     return allowed[min(able)[2]].exercise if able else None

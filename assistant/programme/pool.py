@@ -214,6 +214,16 @@ def _trains_fully(item: Candidate, request: ProgrammeRequest) -> bool:
     return any(item.exercise.credits.get(m, 0.0) >= FULL_CREDIT for m in request.target_sets)
 
 
+def does_the_work_of(other: Exercise, exercise: Exercise) -> bool:
+    """True if an exercise is as good for each muscle that another one is there for."""
+    most = max(exercise.primary.values())
+    return all(
+        other.primary.get(muscle, 0.0) >= credit
+        for muscle, credit in exercise.primary.items()
+        if credit >= most
+    )
+
+
 def _open_patterns(
     kept: Mapping[str, Candidate], request: ProgrammeRequest, catalogue: Catalogue
 ) -> frozenset[str]:

@@ -148,7 +148,7 @@ def _line(order: int, item: Chosen, week: Filled, pool: Pool, today: frozenset[s
         load_note=note,
         seconds=exercise_seconds(candidate, item.sets, catalogue.settings),
         reason=reason_for(item, request, catalogue, pool),
-        substitutes=substitutes_for(candidate, pool.allowed, today),
+        substitutes=substitutes_for(candidate, pool.allowed, today, request, catalogue.settings),
         by_hand=notes_of(exercise.id, item.day.id, request.hand, catalogue),
     )
 

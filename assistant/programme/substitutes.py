@@ -1,68 +1,81 @@
-"""Two stand-ins for a line: one for when the kit is taken, one for when a joint complains."""
+"""Up to two stand-ins for a line: one for when the kit is taken, one for when a joint complains."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
 from assistant.model.documents.exercises import HALF_CREDIT, Exercise
+from assistant.model.documents.week_settings import Settings
 from assistant.model.programme import Substitute
 from assistant.programme.pool import Candidate
+from assistant.programme.request import ProgrammeRequest
 
 
 def substitutes_for(
-    candidate: Candidate, allowed: Mapping[str, Candidate], today: frozenset[str]
+    candidate: Candidate,
+    allowed: Mapping[str, Candidate],
+    today: frozenset[str],
+    request: ProgrammeRequest,
+    settings: Settings,
 ) -> tuple[Substitute, ...]:
-    """Returns up to two stand-ins from the exercises this client may do, none already that day."""
+    """Returns stand-ins this client may do, none already that day: the same movement for the same muscle.
+
+    Kit is taken only where others train, too; a joint complains only of what loads it.
+    """
     exercise = candidate.exercise
     kit, joints = set(_kit(exercise)), set(exercise.joint_stress)
+    comfort = max(exercise.skill, settings.score.comfortable_skill[request.training_level])
+    alike = {
+        name: other
+        for name, other in allowed.items()
+        if name not in today and _stands_in(other.exercise, exercise, settings)
+    }
     found: list[Substitute] = []
-    other_kit = _best(candidate, allowed, today, lambda other: not kit & set(_kit(other)))
-    if other_kit is not None:
-        needs = ", ".join(piece.replace("_", " ") for piece in _kit(other_kit)) or "nothing"
-        found.append(
-            Substitute(other_kit.id, other_kit.name, "equipment", f"needs {needs} instead")
+    if kit and request.equipment & set(settings.week.kit_of_a_gym):
+        other = _best(
+            exercise, alike, lambda one: not kit & set(_kit(one)) and one.skill <= comfort
         )
-    taken = today | {item.exercise for item in found}
-    spares = _best(
-        candidate,
-        allowed,
-        taken,
-        lambda other: not joints & set(other.joint_stress) and other.skill <= exercise.skill,
-    )
-    if spares is not None:
-        named = " and ".join(sorted(joint.replace("_", " ") for joint in joints))
-        why = f"spares the {named}" if joints else "also easy on the joints"
-        found.append(Substitute(spares.id, spares.name, "joint", why))
+        if other is not None:
+            needs = ", ".join(piece.replace("_", " ") for piece in _kit(other)) or "nothing"
+            found.append(Substitute(other.id, other.name, "equipment", f"needs {needs} instead"))
+            del alike[other.id]
+    if joints:
+        other = _best(
+            exercise,
+            alike,
+            lambda one: not joints & set(one.joint_stress) and one.skill <= exercise.skill,
+        )
+        if other is not None:
+            named = " and ".join(sorted(joint.replace("_", " ") for joint in joints))
+            found.append(Substitute(other.id, other.name, "joint", f"spares the {named}"))
     return tuple(found)
 
 
 def _best(
-    candidate: Candidate,
-    allowed: Mapping[str, Candidate],
-    taken: frozenset[str],
-    suits: Callable[[Exercise], bool],
+    wanted: Exercise, alike: Mapping[str, Candidate], suits: Callable[[Exercise], bool]
 ) -> Exercise | None:
+    """The same pattern first, then what loads best, then the client's rank."""
     ranked = sorted(
-        (
-            (-_likeness(candidate.exercise, other.exercise), -other.score, name)
-            for name, other in allowed.items()
-            if name not in taken
-            and name != candidate.exercise.id
-            and suits(other.exercise)
-            and _likeness(candidate.exercise, other.exercise) > 0
-        ),
+        (other.exercise.pattern != wanted.pattern, -other.exercise.loadability, -other.score, name)
+        for name, other in alike.items()
+        if suits(other.exercise)
     )
-    return allowed[ranked[0][2]].exercise if ranked else None
+    return alike[ranked[0][-1]].exercise if ranked else None
 
 
-def _likeness(wanted: Exercise, other: Exercise) -> int:
-    """Shared full credits weigh most, then the same movement pattern; 0 means no stand-in."""
-    shared = sum(
-        min(credit, other.credits.get(muscle, 0.0)) for muscle, credit in wanted.primary.items()
+def _stands_in(other: Exercise, wanted: Exercise, settings: Settings) -> bool:
+    """True for another exercise of the same movement with a prime mover in common and none left out."""
+    alike = {wanted.pattern}.union(
+        *(kinds for kinds in settings.week.same_movement if wanted.pattern in kinds)
     )
-    if shared < HALF_CREDIT:
-        return 0
-    return round(8 * shared) + (4 if other.pattern == wanted.pattern else 0)
+    most = max(wanted.primary.values())
+    movers = [muscle for muscle, credit in wanted.primary.items() if credit >= most]
+    return (
+        other.id != wanted.id
+        and other.pattern in alike
+        and any(other.primary.get(muscle, 0.0) >= most for muscle in movers)
+        and all(other.credits.get(muscle, 0.0) >= HALF_CREDIT for muscle in movers)
+    )
 
 
 def _kit(exercise: Exercise) -> tuple[str, ...]:

@@ -61,3 +61,10 @@ def test_more_sets(usual: float, steps: float, most: float, sets: float) -> None
 )
 def test_fewer_sets(usual: float, percent: float, sets: float) -> None:
     assert dose.fewer_sets(usual, percent) == sets
+
+
+def test_sessions_wanted_never_fall_when_more_are_asked() -> None:
+    """Counted out by hand: a wish beyond the days gives every day, never fewer than a smaller wish."""
+    assert [dose.sessions_that_fit(wanted, 3) for wanted in (2, 3, 4, 5)] == [2, 3, 3, 3]
+    with pytest.raises(ValueError, match="most"):
+        dose.sessions_that_fit(2, -1)

@@ -266,6 +266,46 @@ def _week_faults(week: list[Entry], request: ProgrammeRequest) -> list[str]:
     return found
 
 
+def _same_work(other: str, exercise: str) -> bool:
+    """True if another exercise is as good for the prime movers of this one."""
+    primary = rows()[exercise]["primary"]
+    prime = [muscle for muscle, share in primary.items() if share == max(primary.values())]
+    return all(credit(other, muscle) >= primary[muscle] for muscle in prime)
+
+
+def stand_in_faults(line: Any, request: ProgrammeRequest) -> list[str]:
+    """Stand-ins of another movement or muscle, kit taken at home, a joint spared that nothing loads."""
+    found, row = [], rows()[line.exercise]
+    alike = [{"squat", "leg_press"}, {"trunk_flexion", "trunk_stability", "carry"}]
+    primary = row["primary"]
+    for other in line.substitutes:
+        theirs = rows()[other.exercise]
+        kinds = {row["pattern"], theirs["pattern"]}
+        if len(kinds) > 1 and not any(kinds <= group for group in alike):
+            found.append(f"{other.exercise} is another movement than {line.exercise}")
+        prime = {muscle for muscle, share in primary.items() if share == max(primary.values())}
+        if not any(theirs["primary"].get(muscle, 0) >= primary[muscle] for muscle in prime):
+            found.append(f"{other.exercise} trains another muscle than {line.exercise}")
+        if other.changes == "equipment" and not any("machine" in k for k in request.equipment):
+            found.append(f"kit is taken at home: {other.exercise}")
+        if other.changes == "joint" and not set(row["joint_stress"]) - set(theirs["joint_stress"]):
+            found.append(f"{other.exercise} spares no joint that {line.exercise} loads")
+    return found
+
+
+def swap_faults(old: str, new: str) -> list[str]:
+    """Faults of a helper's change at the end of a block."""
+    was, becomes = rows()[old], rows()[new]
+    found = []
+    if becomes["pattern"] != was["pattern"] or not _same_work(new, old):
+        found.append(f"{new} does not do the work of {old}")
+    if becomes["loadability"] < was["loadability"]:
+        found.append(f"{new} loads worse than {old}")
+    if new in was["regressions"]:
+        found.append(f"{new} is an easier version of {old}")
+    return found
+
+
 def _once(exercise: str, request: ProgrammeRequest) -> bool:
     """True for a big hinge of which this client may do another one."""
     pattern = rows()[exercise]["pattern"]
@@ -310,6 +350,7 @@ def _sheet_faults(session: Any, request: ProgrammeRequest) -> list[str]:
         found.append(f"{session.day}: a small lift stands before a big one")
     for line in session.lines:
         found += _dose_faults(session.day, line, request)
+        found += stand_in_faults(line, request)
         for stand_in in line.substitutes:
             trial = Entry(
                 session.day, stand_in.exercise, line.sets, _any_zone(stand_in.exercise, request)

@@ -15,6 +15,7 @@ from assistant.programme.progression import (
     block_weeks,
     missed_session,
 )
+from programme.checker import swap_faults
 from programme.documents import catalogue
 from programme.weeks import harrow_lane_request, harrow_lane_week
 
@@ -77,6 +78,7 @@ def test_the_next_block_keeps_anchors_and_changes_a_few_helpers() -> None:
     assert 1 <= len(after.swaps) <= 3
     exercises = catalogue().exercises
     for swap in after.swaps:
+        assert swap_faults(swap.old, swap.new) == []
         assert swap.old in used - set(anchors)
         assert swap.new not in used
         assert exercises[swap.old].pattern == exercises[swap.new].pattern

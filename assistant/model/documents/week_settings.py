@@ -241,6 +241,8 @@ class WeekSettings(Document):
     public_minimum: PublicMinimum
     phases: tuple[PhaseSettings, ...]
     priority_order_factors: tuple[int, ...]
+    same_movement: tuple[tuple[PatternName, ...], ...]
+    kit_of_a_gym: tuple[Equipment, ...]
     remedy_order: tuple[Literal["minutes", "equipment", "day", "fewer_priorities"], ...]
     remedy_equipment: tuple[Equipment, ...]
     remedy_minutes: int
