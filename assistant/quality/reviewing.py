@@ -13,7 +13,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.evidence import claims_of
 
 _TOLD = ("rule", "statement", "grade", "title", "says", "sources")
-_FILLED = ("agrees", "by", "profession", "on", "note")
+_FILLED = ("agrees", "by", "profession", "day", "note")
 _YES_NO = {"yes": True, "no": False}
 _HEAD = "# What professionals said to the claims of this book; written by `whyplan evidence --take-back`.\n"
 
@@ -55,7 +55,9 @@ def reviews_in(text: str, shown_as: str, kb: KnowledgeBase) -> list[Review]:
         problems += [Problem(place, "bad-review", each) for each in wrong]
         if not wrong:
             said = {**cells, "agrees": _YES_NO[cells["agrees"].casefold()]}
-            found.append(Review.model_validate({**said, "on": dt.date.fromisoformat(cells["on"])}))
+            found.append(
+                Review.model_validate({**said, "day": dt.date.fromisoformat(cells["day"])})
+            )
     if problems:
         raise InputProblems(problems)
     return found
@@ -73,9 +75,9 @@ def _wrong(cells: dict[str, str], kb: KnowledgeBase) -> Iterator[str]:
         if not cells[name] or not cells[name].isprintable():
             yield f"`{name}` is empty; say who signs, and as what"
     try:
-        dt.date.fromisoformat(cells["on"])
+        dt.date.fromisoformat(cells["day"])
     except ValueError:
-        yield f"`on` is `{cells['on']}`, which is not a day; write it like 2026-01-12"
+        yield f"`day` is `{cells['day']}`, which is not a day; write it like 2026-01-12"
 
 
 def reviews_file(kept: Iterable[Review], new: Iterable[Review]) -> str:
@@ -85,4 +87,4 @@ def reviews_file(kept: Iterable[Review], new: Iterable[Review]) -> str:
         f"  - {json.dumps(by_whom[key].model_dump(mode='json'), ensure_ascii=False)}"
         for key in sorted(by_whom)
     ]
-    return f"{_HEAD}reviews:\n" + "".join(f"{row}\n" for row in rows)
+    return "\n".join((f"{_HEAD}reviews:" if rows else f"{_HEAD}reviews: []", *rows, ""))

@@ -65,6 +65,8 @@ PLANTED = {
     "a label of a place": Planted("wording", "site.upper_arm:", "site.uper_arm:", "unknown-girth", "did you mean `upper_arm`"),
     "what is counted": Planted("wording", "week.days_free: [", "week.day_free: [", "unknown-fact", "did you mean `week.days_free`"),
     "a shelf of words": Planted("wording", "grammar:\n", "gramar:\n", "unknown-field", "did you mean `grammar`"),
+    # reviews.yaml
+    "a rule that was signed": Planted("reviews", "reviews: []", "reviews: [{rule: SLP-01, statement: '68de5bf98c6e', agrees: true, by: Mara Quill, profession: dietitian, day: '2026-03-02'}]", "unknown-rule", "`SLP-01` is no rule"),
     # attention.yaml
     "a reason": Planted("attention", "finds: silent", "finds: silnt", "bad-value", "'silent'"),
     "a number of a reason": Planted("attention", "limit: screen.fast_gain_percent_per_week", "limit: screen.fast_gain_per_week", "unknown-parameter", "mean `screen.fast_gain_percent_per_week`"),

@@ -26,7 +26,7 @@ from assistant.report.text import explanation_text
 
 SMALL_BOOK = Path(__file__).parent.parent / "knowledge" / "small_book"
 ROOT = Path(__file__).parents[2]
-WHO = {"by": "Mara Quill", "profession": "dietitian", "on": "2026-03-02"}
+WHO = {"by": "Mara Quill", "profession": "dietitian", "day": "2026-03-02"}
 
 
 def filled(table: str, says: Mapping[str, Mapping[str, str]]) -> str:
@@ -48,7 +48,7 @@ def test_the_table_holds_every_claim_once(shipped: KnowledgeBase) -> None:
     rows = list(csv.DictReader(io.StringIO(review_table(shipped))))
     assert [row["rule"] for row in rows] == [r.id for r in shipped.rules.values() if r.kind is None]
     assert all(row["says"] == shipped.rules[row["rule"]].because for row in rows)
-    assert {row[name] for row in rows for name in ("agrees", "by", "on")} == {""}
+    assert {row[name] for row in rows for name in ("agrees", "by", "day")} == {""}
 
 
 def test_a_review_comes_back_and_lapses_when_the_rule_changes(
@@ -98,7 +98,7 @@ def test_a_number_of_the_house_is_not_what_was_signed(shipped: KnowledgeBase) ->
         ({"agrees": "perhaps"}, "allowed: yes, no, or nothing"),
         ({"by": ""}, "`by` is empty"),
         ({"profession": ""}, "`profession` is empty"),
-        ({"on": "2 March"}, "which is not a day"),
+        ({"day": "2 March"}, "which is not a day"),
         ({"rule": "SLP-01"}, "did you mean"),
     ],
 )

@@ -17,14 +17,14 @@ class Review(Document):
     agrees: bool
     by: Text
     profession: Text
-    on: dt.date
+    day: dt.date
     note: str = ""
 
     def __str__(self) -> str:
         """Who signed what, in words."""
         said = "signed by" if self.agrees else "not agreed to by"
         note = f": {self.note}" if self.note else ""
-        return f"{said} {self.by}, {self.profession}, {self.on.isoformat()}{note}"
+        return f"{said} {self.by}, {self.profession}, {self.day.isoformat()}{note}"
 
 
 class Reviews(RuleFile):
