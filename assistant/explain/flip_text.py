@@ -24,6 +24,8 @@ _SIGN_WORDS: Mapping[str, str] = {
 }
 
 _MOST_NAMED = 3
+# Levers are what may be changed from one week to the next; `what-if` takes any answer.
+_NO_LEVERS = " What they wish, what they are and their health are not tried here; what-if shows any other answer."
 
 
 def numbers_of_house(narrator: Narrator, search: Search) -> list[str]:
@@ -57,7 +59,10 @@ def flip_text(
     tried = [key for key in search.levers if key not in search.fixed]
     is_whole = search.complete and not search.flips
     for title, keys in (
-        (f"Answers that can have a say{', all tried' if is_whole else ''}", tried),
+        (
+            f"Of what a client can change, these can have a say{', all tried' if is_whole else ''}",
+            tried,
+        ),
         ("Not tried, since there is no other value to ask for", search.fixed),
     ):
         if keys:
@@ -171,9 +176,10 @@ def _proof(search: Search) -> str:
     if search.flips:
         return f"Nothing smaller does it: {count}, the cheapest first.{note}"
     if not search.levers:
-        return f"No answer that {'may be tried here' if search.closed else 'a client can change'} leads to this."
+        whose = "may be tried here" if search.closed else "a client can change"
+        return f"Nothing that {whose} has a say in this.{_NO_LEVERS}"
     if search.complete and search.total == 1:
-        return "No other value of the answers that can have a say leads to this, with the numbers in force."
+        return f"Nothing that a client can change leads to this, with the numbers in force.{_NO_LEVERS}"
     if search.complete:
         tried = f"all {search.tried} combinations of the declared steps were tried"
         return (

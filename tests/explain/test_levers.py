@@ -136,7 +136,7 @@ def test_flip_says_what_it_found_and_how_far_it_looked(capsys: pytest.CaptureFix
     assert main(["flip", short, "week.structure", "upper_lower_4", "--most", "2"]) == 1
     assert "None found up to effort" in capsys.readouterr().out
     assert main(["flip", short, "screen.level", "caution"]) == 1
-    assert "No answer that a client can change leads to this." in capsys.readouterr().out
+    assert "Nothing that a client can change has a say in this." in capsys.readouterr().out
     assert main(["flip", short, "week.structure", "full_2"]) == 0
     assert "That is so already" in capsys.readouterr().out
 
