@@ -10,7 +10,7 @@ from assistant.batch.lines import count_lines
 from assistant.batch.maker import Setup
 from assistant.batch.run import Batch, Tally, run_batch
 from assistant.cli.common import parse_day
-from assistant.cli.options import FOR, NO_WEEK, RUN, SEED, count, file, form, option, switch
+from assistant.cli.options import FOR, FULL, NO_WEEK, RUN, SEED, count, file, form, option, switch
 from assistant.cli.page import page_of
 from assistant.cli.plan import week_rows
 from assistant.cli.week_options import ShownWeek
@@ -23,7 +23,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner
 from assistant.plan.language import ENGLISH
 from assistant.report.plan_json import plan_json
-from assistant.report.text import plan_text
+from assistant.report.plan_text import PlanText
 
 SUFFIXES = {"text": "txt", "json": "json", "html": "html"}
 MOST_WORKERS = 64
@@ -37,6 +37,7 @@ OPTIONS = (
         "processes (default: one for each core; 0: this one, with no shelter from a crash)",
     ),
     form(*SUFFIXES),
+    FULL,
     NO_WEEK,
     SEED,
     option(
@@ -97,8 +98,8 @@ def render(options: argparse.Namespace, case: Case, planner: Planner, run_: Run)
     plan = planner.plan(case, narrator, programme)
     if options.format == "json":
         return plan_json(plan, narrator)
-    rows = [] if now is None else week_rows(ShownWeek(now.programme, now.request), person, narrator)
-    return plan_text(plan, rows)
+    week = None if now is None else ShownWeek(now.programme, now.request)
+    return PlanText(plan, narrator, week_rows(week, person, narrator), options.full).text()
 
 
 def _check(args: argparse.Namespace) -> None:

@@ -35,14 +35,14 @@ def parse_day(text: str) -> dt.date:
     return day
 
 
-def say_next(*commands: Sequence[str], db: str | None = None) -> None:
+def say_next(*commands: Sequence[str], db: str | None = None, said: str = "Next") -> None:
     """Print what a coach does next, as commands to type; each is the words after `whyplan`.
 
-    db: the record the command at hand was given, so that the next one finds the same.
+    db: the record the command at hand was given, so that the next one finds the same. said: what they do.
     """
     more = () if db is None else ("--db", db)
     typed = (shlex.join(["whyplan", *words, *more]) for words in commands)
-    print(f"Next: {', or '.join(typed)}")
+    print(f"{said}: {', or '.join(typed)}")
 
 
 def steps_aside(

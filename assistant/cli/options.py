@@ -78,6 +78,7 @@ RULES = file("--rules", "another rule book", "DIR")
 HOUSE = file("--house", "your own settings within the allowed ranges")
 OUT = file("--out", "write there, not to the screen")
 NO_WEEK = switch("--no-week", "leave out the sessions, which take seconds to solve")
+FULL = switch("--full", "as text: every section, and all reasons with their grades")
 SEED = option("--seed", "seed of the search (default: 1)", type=int, default=1)
 # Of every command that runs the rules on a case.
 RUN = (

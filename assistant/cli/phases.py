@@ -4,7 +4,7 @@ import argparse
 
 from assistant.cli.options import FOR, PERSON, RUN
 from assistant.cli.person import asked_about
-from assistant.report.text import plan_text
+from assistant.report.text import sections_text
 
 SECTIONS = ("first", "phases", "doubt")
 
@@ -14,7 +14,7 @@ OPTIONS = (*PERSON, FOR, *RUN)
 def run(args: argparse.Namespace) -> int:
     """Print the phases; 1 where there is no date to lay them back from, or nothing to lay."""
     plan = asked_about(args).plan
-    print(plan_text(plan, only=SECTIONS, title="Phases"), end="")
+    print(sections_text(plan, SECTIONS, "Phases"), end="")
     if any(section.id == "phases" for section in plan.sections):
         return 0
     print("\nNo phases: there is no date ahead, the goal is to hold, or the screen comes first.")

@@ -9,22 +9,24 @@ from assistant.cli.calendar import CALENDAR, check_calendar_options, write_calen
 from assistant.cli.common import say_next, steps_aside
 from assistant.cli.files import keep_inputs, write_output
 from assistant.cli.logging_plans import LOG, log_plan
-from assistant.cli.options import FOR, NO_WEEK, PEOPLE, RUN, form
+from assistant.cli.options import FOR, FULL, NO_WEEK, PEOPLE, RUN, form
 from assistant.cli.page import PAGE, check_page_options, page_of
 from assistant.cli.person import case_file, person_of
 from assistant.cli.week import block_rows
 from assistant.cli.week_options import WEEK, ShownWeek, week_for
 from assistant.clients.person import Person
 from assistant.plan.sentences import Narrator
+from assistant.plan.visibility import is_stopped
 from assistant.plan.week import for_reader
 from assistant.report.plan_json import plan_document, plan_json
-from assistant.report.text import plan_text
+from assistant.report.plan_text import PlanText, WeekRows
 from assistant.report.week_account import by_hand_text, gives_way_text
-from assistant.report.week_text import missed_text, sessions_text, unfit_text
+from assistant.report.week_text import missed_text, unfit_text
 
 OPTIONS = (
     *PEOPLE,
     form("text", "json", "html", "ics"),
+    FULL,
     NO_WEEK,
     *WEEK,
     *PAGE,
@@ -35,19 +37,22 @@ OPTIONS = (
 )
 
 
-def week_rows(week: ShownWeek, person: Person, narrator: Narrator) -> list[str]:
-    """Return the sessions for the reader; what gives way; for the coach also the block."""
-    rows = missed_text(*week.missed, narrator.phrases) if week.missed else []
+def week_rows(week: ShownWeek | None, person: Person, narrator: Narrator) -> WeekRows | None:
+    """Return the week for the reader: what gives way, and for the coach changes by hand and the block."""
+    if week is None or is_stopped(narrator.run):
+        return None
     programme = for_reader(week.programme, narrator.audience)
-    rows += sessions_text(programme, narrator.phrases, narrator.audience)
-    if narrator.audience == "coach":
-        rows += by_hand_text(week.request.hand, person.planner.catalogue)
+    before = missed_text(*week.missed, narrator.phrases) if week.missed else []
     # What the week does not hold of what was asked is no secret of the coach.
-    rows += gives_way_text(programme)
-    if narrator.audience == "coach":
-        rows = [*unfit_text(week.unfit, narrator.phrases), *rows]
-        rows += block_rows(week, person, narrator.run)
-    return rows
+    gives_way = gives_way_text(programme)
+    if narrator.audience == "client":
+        return WeekRows(programme, before, gives_way)
+    return WeekRows(
+        programme,
+        [*unfit_text(week.unfit, narrator.phrases), *before],
+        [*by_hand_text(week.request.hand, person.planner.catalogue), *gives_way],
+        block_rows(week, person, narrator.run),
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -58,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
         check_calendar_options(args)
     documents: list[dict[str, Any]] = []
     shown: list[str] = []
-    withheld = False
+    withheld, example = False, ""
     for who in args.who:
         person = person_of(args, who)
         case, planner = person.case, person.planner
@@ -79,8 +84,9 @@ def run(args: argparse.Namespace) -> int:
         elif args.format == "html":
             shown.append(page_of(args, person, narrator.run, programme, log_head))
         elif args.format == "text":
-            rows = [] if week is None else week_rows(week, person, narrator)
-            shown.append(plan_text(plan, rows))
+            text = PlanText(plan, narrator, week_rows(week, person, narrator), args.full)
+            example = text.example
+            shown.append(text.text())
         elif len(args.who) == 1:
             shown.append(plan_json(plan, narrator))
         else:
@@ -89,14 +95,25 @@ def run(args: argparse.Namespace) -> int:
         shown.append(json.dumps(documents, ensure_ascii=False, indent=2) + "\n")
     if args.format != "ics":
         write_output(args.out, "\n\n".join(shown).encode())
-    _say_next(args, is_withheld=withheld)
+    _say_more(args, person, example, is_withheld=withheld)
     return 1 if withheld else 0
 
 
-def _say_next(args: argparse.Namespace, *, is_withheld: bool) -> None:
-    """Say what a coach does next, where the plan of one client was printed for a person to read."""
-    who = args.who[0]
-    is_read = args.format == "text" and args.audience == "coach" and args.out is None
-    if is_read and len(args.who) == 1 and case_file(who) is None:
+def _say_more(args: argparse.Namespace, person: Person, example: str, *, is_withheld: bool) -> None:
+    """Say how to read on, and to a coach what to do next, where one plan was printed to be read."""
+    if args.format != "text" or args.out is not None or len(args.who) > 1:
+        return
+    who, reader = args.who[0], ["--for", "client"] if args.audience == "client" else []
+    if not is_withheld:
+        more = [["why", who, *example.split(), *reader]]
+        more += [] if args.full else [["plan", who, *reader, "--full"]]
+        say_next(*more, db=args.db, said="Why, and all of it" if len(more) > 1 else "Why")
+    if args.audience == "client":
+        return
+    if case_file(who) is None:
         first = ["referral", who] if is_withheld else ["week", who, "--log-sheet"]
         say_next(first, ["checkin", who], db=args.db)
+    elif is_withheld:
+        say_next(["referral", who])
+    else:
+        say_next(["client", "add", person.case.name, "--case", who])

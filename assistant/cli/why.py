@@ -11,15 +11,22 @@ from assistant.explain.audited import grounds
 from assistant.explain.gap_words import may_name
 from assistant.explain.picture import ALL_LEVELS, Node, picture
 from assistant.explain.why import weakest_links
-from assistant.model.errors import InputProblems
+from assistant.model.errors import InputProblems, Problem
+from assistant.plan.week import for_reader
 from assistant.programme.naming import exercise_meant
 from assistant.report.text import explanation_text
 from assistant.report.week_account import about_text, about_words
+from assistant.report.week_text import is_place, line_at
 from assistant.report.why_text import why_tree
 
 OPTIONS = (
     *PERSON,
-    option("asked", "a line or fact by name, or words: protein, glutes sessions", metavar="WORDS"),
+    option(
+        "asked",
+        "a name from the margin of the plan (food.protein, mon 1), or words: glutes sessions",
+        nargs="+",
+        metavar="WORDS",
+    ),
     switch("--all", "everything, down to answers and sources"),
     FOR,
     *RUN,
@@ -30,13 +37,19 @@ def run(args: argparse.Namespace) -> int:
     """Print the explanation."""
     one = asked_about(args)
     planner, narrator = one.person.planner, one.narrator
+    asked = " ".join(args.asked)
     try:
-        found = meant(one.plan, narrator, args.asked)
+        if is_place(asked):
+            rows = _at_place(asked, one)
+        else:
+            found = meant(one.plan, narrator, asked)
+            rows = []
     except InputProblems:
         # The week takes seconds to solve, so it is looked into last.
-        rows = _in_the_week(args.who, args.asked, one)
+        rows = _in_the_week(args.who, asked, one)
         if not rows:
             raise
+    if rows:
         print("\n".join(rows).strip())
         return 0
     if not args.all:
@@ -60,6 +73,23 @@ def run(args: argparse.Namespace) -> int:
         explanations += [e for e in explain(narrator, key, ALL_LEVELS) if e.key not in done]
     print(explanation_text(explanations, planner.kb), end="")
     return 0
+
+
+def _at_place(asked: str, one: Asked) -> list[str]:
+    """Return the line at a place of the week, such as `mon 1`, with its reasons. Raises InputProblems."""
+    narrator, week = one.narrator, one.person.week(one.narrator.run)
+    if week is None:
+        text = "there is no week; `whyplan plan` says why"
+        raise InputProblems([Problem(asked, "unknown-line", text)])
+    programme = for_reader(week.programme, narrator.audience)
+    if one.person.history is not None:
+        programme = one.person.with_next_loads(programme, week.request, narrator.run)
+    rows = line_at(asked, programme, narrator.phrases, narrator.audience)
+    if not rows:
+        days = ", ".join(f"{s.day} 1 to {s.day} {len(s.lines)}" for s in programme.sessions)
+        text = f"the week has no such line; it has {days or 'no sessions'}"
+        raise InputProblems([Problem(asked, "unknown-line", text)])
+    return rows
 
 
 def _in_the_week(who: str, asked: str, one: Asked) -> list[str]:

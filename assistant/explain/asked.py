@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from assistant.explain.gap_words import label_of
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.plan import Plan
+from assistant.model.plan import Line, Plan
 from assistant.model.values import FactKey, split_key
 from assistant.plan.sentences import Narrator
 
@@ -19,11 +19,15 @@ _WORD = re.compile(r"[a-zäöüß0-9]+")
 
 @dataclass(frozen=True)
 class Meant:
-    """What was found. name: of the line or fact. keys: the facts behind it. others: what fits as well, best first."""
+    """What was found. name: of the line or fact. keys: the facts behind it. others: what fits as well, best first.
+
+    line: the line of the plan that is meant; None for a fact.
+    """
 
     name: str
     keys: tuple[FactKey, ...]
     others: tuple[str, ...] = ()
+    line: Line | None = None
 
 
 def explanation_keys(plan: Plan, asked: str) -> tuple[FactKey, ...]:
@@ -34,7 +38,7 @@ def explanation_keys(plan: Plan, asked: str) -> tuple[FactKey, ...]:
     found = _by_name(plan, asked)
     if found:
         return found
-    known = [*(line.id for section in plan.sections for line in section.lines), *plan.facts]
+    known = [*(line.id for line in plan.lines), *plan.facts]
     near = difflib.get_close_matches(asked, known, n=3, cutoff=0.4)
     hint = f"; nearest: {', '.join(near)}" if near else ""
     raise InputProblems(
@@ -47,6 +51,9 @@ def meant(plan: Plan, narrator: Narrator, asked: str) -> Meant:
 
     Raises InputProblems with the nearest names where nothing fits.
     """
+    line = _line(plan, asked)
+    if line is not None:
+        return Meant(line.id, line.facts, line=line)
     keys = _by_name(plan, asked)
     if keys:
         return Meant(asked, keys)
@@ -61,14 +68,19 @@ def meant(plan: Plan, narrator: Narrator, asked: str) -> Meant:
     if not scored:
         return Meant(asked, explanation_keys(plan, asked))
     names = list(dict.fromkeys(name for _, _, name in scored))
-    return Meant(names[0], _by_name(plan, names[0]), tuple(names[1 : _MOST_CANDIDATES + 1]))
+    others = tuple(names[1 : _MOST_CANDIDATES + 1])
+    return Meant(names[0], _by_name(plan, names[0]), others, _line(plan, names[0]))
+
+
+def _line(plan: Plan, asked: str) -> Line | None:
+    """Return the line of that id, written out or as it stands in the margin of the text."""
+    return next((line for line in plan.lines if asked in {line.id, line.typed}), None)
 
 
 def _by_name(plan: Plan, asked: str) -> tuple[FactKey, ...]:
-    for section in plan.sections:
-        for line in section.lines:
-            if line.id == asked:
-                return line.facts or (asked,)
+    line = _line(plan, asked)
+    if line is not None:
+        return line.facts
     if asked in plan.facts:
         return (asked,)
     family = _COMPOSITE.get(asked, asked)

@@ -1,6 +1,6 @@
 """The plan: explained values and titled lines, ready to be printed or written as JSON."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -23,6 +23,11 @@ class Line:
     facts: tuple[str, ...]
     grade: str = ""
     rule: str = ""
+
+    @property
+    def typed(self) -> str:
+        """The id without signs a shell reads in its own way: `training.dose glute_max`."""
+        return self.id.replace("[", " ").rstrip("]")
 
 
 @dataclass(frozen=True)
@@ -59,3 +64,18 @@ class Plan:
     views: Mapping[str, Any] = field(default_factory=dict)
     log_head: str = ""
     place: Place | None = None
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """The lines of all sections, in order."""
+        return tuple(line for section in self.sections for line in section.lines)
+
+    def lines_named(self, wanted: Iterable[str]) -> tuple[Line, ...]:
+        """Return lines by id, `*` at the end for any rest, in the order asked for."""
+        return tuple(
+            line
+            for pattern in wanted
+            for line in self.lines
+            if line.id == pattern
+            or (pattern.endswith("*") and line.id.startswith(pattern.removesuffix("*")))
+        )

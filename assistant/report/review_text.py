@@ -10,14 +10,14 @@ from assistant.model.plan import Plan
 from assistant.plan.phrases import underlined, wrapped
 from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
-from assistant.report.text import plan_text
+from assistant.report.text import sections_text
 
 SECTIONS = ("first", "review_decision", "review_evidence", "review")
 
 
 def review_text(plan: Plan, narrator: Narrator, found: Findings) -> str:
     """Return the parts of a plan that a review is about, and for a coach each lift by itself."""
-    text = plan_text(plan, only=SECTIONS, title="Review")
+    text = sections_text(plan, SECTIONS, "Review")
     for title, rows in measured_rows(narrator, found).items():
         text += "\n".join([*underlined(title), *(f"- {row}" for row in rows)]) + "\n"
     return text

@@ -4,12 +4,12 @@ from collections.abc import Container, Sequence
 
 from assistant.explain.why import Explanation, Step
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.plan import Line, Plan
+from assistant.model.plan import Line, Plan, PlanSection
 from assistant.plan.phrases import underlined, wrapped
 from assistant.report.place_text import place_text
 
-# The sessions stand behind the section that says how much training there is.
-WEEK_FOLLOWS = "training"
+# Texts begin behind the longest name up to this; a longer name pushes its own to the right.
+_MARGIN = 20
 _ORIGIN_WORDS = {
     "answer": "the person's own answer",
     "record": "from the client's record",
@@ -19,33 +19,41 @@ _ORIGIN_WORDS = {
 }
 
 
-def plan_text(
-    plan: Plan,
-    week: Sequence[str] = (),
-    only: Container[str] | None = None,
-    title: str = "Plan",
-) -> str:
-    """Return the plan as text.
+def sections_text(plan: Plan, only: Container[str], title: str) -> str:
+    """Return some sections of a plan, whole, under a title. only: their ids."""
+    rows = head_rows(plan, title)
+    for section in plan.sections:
+        if section.id in only:
+            rows += section_rows(section, plan.audience, full=True)
+    return "\n".join([*rows, "", *foot_rows(plan)]) + "\n"
 
-    week: the rows of the sessions, if there are any. only: ids of the sections to show (all).
-    """
+
+def head_rows(plan: Plan, title: str) -> list[str]:
+    """Return whom a text is about and where their plan stands."""
     rows = [f"{title} for {plan.case_name}", f"As of {plan.as_of}"]
     rows += place_text(plan.place, plan.audience)
-    rows.append("=" * max(len(row) for row in rows))
-    for section in plan.sections:
-        if only is not None and section.id not in only:
-            continue
-        rows += underlined(section.title)
-        if section.note:
-            rows += wrapped(section.note, "", "")
-        for before, line in zip((None, *section.lines), section.lines, strict=False):
-            rows += _line(
-                line, show_grade=plan.audience == "coach", say_why=not same_reason(before, line)
-            )
-        if section.id == WEEK_FOLLOWS:
-            rows += week
-    rows += ["", _footer(plan)]
-    return "\n".join(rows) + "\n"
+    return [*rows, "=" * max(len(row) for row in rows)]
+
+
+def section_rows(section: PlanSection, audience: str, *, full: bool) -> list[str]:
+    """Return a section under its title. full: with its note and the reasons."""
+    rows = underlined(section.title)
+    if full and section.note:
+        rows += wrapped(section.note, "", "")
+    return rows + line_rows(section.lines, audience, full=full)
+
+
+def line_rows(lines: Sequence[Line], audience: str, *, full: bool) -> list[str]:
+    """Return lines with the names in the margin that `why` takes. full: with reasons, a coach's with grades."""
+    named = [len(line.typed) for line in lines if len(line.typed) <= _MARGIN]
+    pad = " " * (max(named, default=0) + 2)
+    rows: list[str] = []
+    for before, line in zip((None, *lines), lines, strict=False):
+        rows += wrapped(line.text, f"{line.typed}  ".ljust(len(pad)), pad)
+        if full and line.reason and line.reason != line.text and not same_reason(before, line):
+            grade = f" [{line.grade}]" if audience == "coach" and line.grade else ""
+            rows += wrapped(f"why: {line.reason}{grade}", f"{pad}  ", f"{pad}  ")
+    return rows
 
 
 def explanation_text(explanations: list[Explanation], kb: KnowledgeBase) -> str:
@@ -76,14 +84,6 @@ def same_reason(before: Line | None, line: Line) -> bool:
     )
 
 
-def _line(line: Line, *, show_grade: bool, say_why: bool) -> list[str]:
-    rows = wrapped(line.text, "- ", "  ")
-    if say_why and line.reason and line.reason != line.text:
-        grade = f" [{line.grade}]" if show_grade and line.grade else ""
-        rows += wrapped(f"why: {line.reason}{grade}", "    ", "    ")
-    return rows
-
-
 def _step(step: Step, pad: str, kb: KnowledgeBase) -> list[str]:
     rows = wrapped(f"because {step.sentence}", pad, pad + "  ")
     rows += wrapped(f"rule {step.rule_id}, grade {step.grade}", pad + "  ", pad + "    ")
@@ -103,9 +103,8 @@ def _step(step: Step, pad: str, kb: KnowledgeBase) -> list[str]:
     return rows
 
 
-def _footer(plan: Plan) -> str:
-    return (
-        f"Rule book {plan.book_version}, logic {plan.logic_hash[:12]}; engine {plan.engine}.\n"
-        + (f"Decision log {plan.log_head}\n" if plan.log_head else "")
-        + "Coaching information, not medical advice."
-    )
+def foot_rows(plan: Plan) -> list[str]:
+    """Return which rule book and engine a plan is from, and the caution under every text."""
+    log = [f"Decision log {plan.log_head}"] if plan.log_head else []
+    book = f"Rule book {plan.book_version}, logic {plan.logic_hash[:12]}; engine {plan.engine}."
+    return [book, *log, "Coaching information, not medical advice."]

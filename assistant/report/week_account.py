@@ -20,7 +20,7 @@ def targets_text(programme: Programme, phrases: Phrasebook) -> list[str]:
         f"day{'s' if m.sessions != 1 else ''}, asked {m.target:g}{' (priority)' if m.priority else ''}"
         for m in sorted(programme.muscles, key=lambda m: (not m.priority, m.muscle))
     ]
-    return titled("Sets this week (fractions counted)", points) if points else []
+    return titled("Sets this week (fractions counted)", points)
 
 
 def gives_way_text(programme: Programme) -> list[str]:
@@ -29,7 +29,7 @@ def gives_way_text(programme: Programme) -> list[str]:
         f"{sentence_case(item.why)}{'. What would help: ' + item.remedy if item.remedy else ''}"
         for item in programme.unmet
     ]
-    return titled("What gives way", points) if points else []
+    return titled("What gives way", points)
 
 
 def by_hand_text(hand: Hand, catalogue: Catalogue) -> list[str]:
@@ -38,7 +38,7 @@ def by_hand_text(hand: Hand, catalogue: Catalogue) -> list[str]:
         f"{number}. {edit_words(edit, catalogue.exercises)}: {edit.reason} ({edit.by}, {edit.since})"
         for number, edit in enumerate(hand.edits, start=1)
     ]
-    return titled("Changed by hand", points) if points else []
+    return titled("Changed by hand", points)
 
 
 def search_text(programme: Programme) -> list[str]:

@@ -1,13 +1,20 @@
 """The week as a sheet to train from: sessions in order, doses, loads, swaps."""
 
+import re
 from collections.abc import Iterable
 
 from assistant.model.kept import Unfit
 from assistant.model.programme import HandNote, Line, NextLoad, Programme, Session
 from assistant.model.rules import Audience
+from assistant.model.values import WEEKDAYS
 from assistant.plan.loads import load_words, next_words
-from assistant.plan.phrases import Phrasebook, sentence_case, underlined, wrapped
+from assistant.plan.phrases import WIDTH, Phrasebook, sentence_case, underlined, wrapped
 from assistant.programme.progression import MissedSession
+from assistant.report.page.words import PageWords
+
+# Rows of a line behind its first stand under its text.
+_UNDER = " " * 7
+_PLACE = re.compile(rf"({'|'.join(WEEKDAYS)}) [0-9]+")
 
 
 def sessions_text(programme: Programme, phrases: Phrasebook, audience: Audience) -> list[str]:
@@ -15,15 +22,79 @@ def sessions_text(programme: Programme, phrases: Phrasebook, audience: Audience)
     rows: list[str] = []
     for session in programme.sessions:
         rows += underlined(session_title(session, phrases))
-        for line in session.lines:
-            coming = programme.next_loads.get((session.day, line.exercise))
-            rows += _line(line, coming, phrases, audience)
-    loads = [*_load_notes(programme), *raising_notes(programme, phrases)]
-    if loads:
-        rows += titled("Finding the loads", loads)
-    if programme.notes:
-        rows += titled("Left out on purpose", [sentence_case(note) for note in programme.notes])
+        rows += session_text(session, programme, phrases, audience)
+    rows += titled("Finding the loads", loads_text(programme, phrases))
+    return rows + left_out_text(programme)
+
+
+def session_text(
+    session: Session, programme: Programme, phrases: Phrasebook, audience: Audience
+) -> list[str]:
+    """Return the lines of a session with their reasons and what may stand in their place."""
+    return [
+        row
+        for line in session.lines
+        for row in _line(
+            session, line, programme.next_loads.get((session.day, line.exercise)), phrases, audience
+        )
+    ]
+
+
+def brief_session(
+    session: Session, programme: Programme, words: PageWords, audience: Audience
+) -> list[str]:
+    """Return the lines of a session in columns: place, exercise, sets, what is left, rest."""
+    phrases = words.phrases
+    named = {each: _named(each, phrases) for s in programme.sessions for each in s.lines}
+    wide = max(map(len, named.values()))
+    rows = []
+    for line in session.lines:
+        held = line.measure == "seconds"
+        dose_said = words.say(
+            "dose_seconds" if held else "dose_repetitions",
+            sets=str(line.sets),
+            low=str(line.low),
+            high=str(line.high),
+        )
+        left = words.say("reserve_seconds" if held else "reserve", count=str(line.rir))
+        rest = words.say("log_rest", seconds=str(line.rest_s))
+        text = f"{place_of(session, line)}  {named[line]:{wide}}  {dose_said:11}  {left:8}  {rest}"
+        rows += [text] if len(text) <= WIDTH else wrapped(text, "", _UNDER)
+        rows += _by_hand(line, audience)
+        coming = programme.next_loads.get((session.day, line.exercise))
+        rows += _coming(coming, phrases)
     return rows
+
+
+def place_of(session: Session, line: Line) -> str:
+    """Return a line's place in the week, as `why` takes it: `mon 3`."""
+    return f"{session.day} {line.order}"
+
+
+def is_place(asked: str) -> bool:
+    """Tell whether words name a place in the week: a day in short and a number."""
+    return _PLACE.fullmatch(asked) is not None
+
+
+def line_at(place: str, programme: Programme, phrases: Phrasebook, audience: Audience) -> list[str]:
+    """Return the line at a place of the week, whole, under its session; empty where none is."""
+    for session in programme.sessions:
+        for line in session.lines:
+            if place_of(session, line) == place:
+                coming = programme.next_loads.get((session.day, line.exercise))
+                rows = _line(session, line, coming, phrases, audience)
+                return [*underlined(session_title(session, phrases)), *rows]
+    return []
+
+
+def loads_text(programme: Programme, phrases: Phrasebook) -> list[str]:
+    """Return how to find the loads of a week, each way once, and when they rise."""
+    return [*_load_notes(programme), *raising_notes(programme, phrases)]
+
+
+def left_out_text(programme: Programme) -> list[str]:
+    """Return what the week leaves out on purpose, under its heading."""
+    return titled("Left out on purpose", [sentence_case(note) for note in programme.notes])
 
 
 def session_title(session: Session, phrases: Phrasebook) -> str:
@@ -33,8 +104,9 @@ def session_title(session: Session, phrases: Phrasebook) -> str:
 
 
 def titled(title: str, points: Iterable[str]) -> list[str]:
-    """Return a heading with points under it."""
-    return [*underlined(title), *(row for point in points for row in wrapped(point, "- "))]
+    """Return a heading with points under it; nothing where there are none."""
+    rows = [row for point in points for row in wrapped(point, "- ")]
+    return [*underlined(title), *rows] if rows else []
 
 
 def missed_text(day: str, after: MissedSession, phrases: Phrasebook) -> list[str]:
@@ -80,26 +152,41 @@ def raising_notes(programme: Programme, phrases: Phrasebook) -> list[str]:
 
 
 def _line(
-    line: Line, coming: NextLoad | None, phrases: Phrasebook, audience: Audience
+    session: Session, line: Line, coming: NextLoad | None, phrases: Phrasebook, audience: Audience
 ) -> list[str]:
     start = load(line, phrases)
-    text = f"{line.order}. {line.name}: {dose(line, audience)}{', ' + start if start else ''}"
-    rows = wrapped(text, "", "   ")
+    text = f"{_named(line, phrases)}: {dose(line, audience)}"
+    rows = wrapped(text, f"{place_of(session, line)}  ", _UNDER)
+    rows += _by_hand(line, audience)
     if audience == "coach":
-        for note in line.by_hand:
-            rows += wrapped(f"by hand: {note.what}: {signed(note)}", "   ", "   ")
-        rows += wrapped(f"why: {line.reason}", "   ", "   ")
+        rows += wrapped(f"why: {line.reason}", _UNDER, _UNDER)
         if start and coming is None:
-            rows += wrapped(f"load: {line.load_note}", "   ", "   ")
-    elif line.by_hand:
-        rows += wrapped("set by hand", "   ", "   ")
-    if coming is not None:
-        said = next_words(coming, phrases, lambda _, english: english)
-        rows += wrapped(f"next: {said}", "   ", "   ")
+            rows += wrapped(f"load: {line.load_note}", _UNDER, _UNDER)
+    rows += _coming(coming, phrases)
     if line.substitutes:
         swaps = "; ".join(f"{item.name} ({_spares(item.changes)})" for item in line.substitutes)
-        rows += wrapped(f"or: {swaps}", "   ", "   ")
+        rows += wrapped(f"or: {swaps}", _UNDER, _UNDER)
     return rows
+
+
+def _named(line: Line, phrases: Phrasebook) -> str:
+    start = load(line, phrases)
+    return f"{line.name}, {start}" if start else line.name
+
+
+def _by_hand(line: Line, audience: Audience) -> list[str]:
+    """Return what was changed by hand; a client reads that something was, and no more."""
+    if audience == "client":
+        return [f"{_UNDER}set by hand"] if line.by_hand else []
+    said = (f"by hand: {note.what}: {signed(note)}" for note in line.by_hand)
+    return [row for each in said for row in wrapped(each, _UNDER, _UNDER)]
+
+
+def _coming(coming: NextLoad | None, phrases: Phrasebook) -> list[str]:
+    if coming is None:
+        return []
+    said = next_words(coming, phrases, lambda _, english: english)
+    return wrapped(f"next: {said}", _UNDER, _UNDER)
 
 
 def signed(note: HandNote) -> str:

@@ -29,7 +29,7 @@ def why_tree(
     tree_of: the tree under a fact, so many levels deep; None where nobody concluded it. ground: the
     weakest rule behind the whole plan.
     """
-    rows: list[str] = []
+    rows: list[str] = wrapped(meant.line.text, "", "  ") if meant.line else []
     for top in tops:
         rows += _tree_that_fits(top, tree_of, MOST_ROWS // len(tops))
     for said in (

@@ -31,7 +31,7 @@ from assistant.plan.decisions import decided_flags
 from assistant.plan.language import ENGLISH, read_language
 from assistant.report.page.whole import page_html
 from assistant.report.plan_json import plan_json
-from assistant.report.text import plan_text
+from assistant.report.plan_text import PlanText
 
 
 def measure_batch(folder: Path, count: int) -> None:
@@ -77,7 +77,7 @@ def measure_stages(folder: Path, count: int) -> None:
         timed("verdicts", lambda: give_verdicts(planner.compiled, outcome, start.assumed))  # type: ignore[arg-type] # noqa: B023
         narrator = planner.narrator(planner.run(case), "coach")  # type: ignore[arg-type]
         plan = timed("plan", lambda: planner.plan(case, narrator))  # type: ignore[arg-type] # noqa: B023
-        text = timed("text", lambda: plan_text(plan))  # type: ignore[arg-type] # noqa: B023
+        text = timed("text", lambda: PlanText(plan, narrator, full=True).text())  # type: ignore[arg-type] # noqa: B023
         timed("json", lambda: plan_json(plan, narrator))  # type: ignore[arg-type] # noqa: B023
         timed("page", lambda: page_html(plan, narrator, english, english))  # type: ignore[arg-type] # noqa: B023
         timed("write", lambda: write_plan(folder, "plan.txt", text))  # type: ignore[arg-type] # noqa: B023

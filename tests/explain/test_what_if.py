@@ -128,7 +128,7 @@ def test_the_top_of_a_range(capsys: pytest.CaptureFixture[str]) -> None:
     [
         ("protein.aim_per_lb", True),
         ("energy.surplus_percent", True),
-        ("frequency.priority_extra", False),
+        ("frequency.priority_extra", True),
         ("week.busy_minutes", False),
     ],
 )

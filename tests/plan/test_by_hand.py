@@ -27,7 +27,8 @@ from assistant.plan import Planner
 from assistant.plan.language import read_language
 from assistant.report.page.whole import page_html
 from assistant.report.plan_json import plan_document
-from assistant.report.text import explanation_text, plan_text
+from assistant.report.plan_text import PlanText
+from assistant.report.text import explanation_text
 
 ROOT = Path(__file__).parents[2]
 DAY = dt.date(2026, 1, 12)
@@ -110,10 +111,15 @@ def test_a_change_that_does_not_hold_is_said_and_changes_nothing(
     ((aside, reason),) = run.set_aside
     assert aside == asked
     assert why in reason
-    coach = " ".join(plan_text(made.plan(case, made.narrator(run, "coach"))).split())
+    narrators = {who: made.narrator(run, who) for who in ("coach", "client")}  # type: ignore[arg-type]
+    texts = {
+        who: PlanText(made.plan(case, narrator), narrator, full=True).text()
+        for who, narrator in narrators.items()
+    }
+    coach = " ".join(texts["coach"].split())
     assert "Set aside today:" in coach
     assert "L. Marrow" in coach
-    client = plan_text(made.plan(case, made.narrator(run, "client")))
+    client = texts["client"]
     assert "Set aside" not in client
     assert "Marrow" not in client
 
@@ -153,7 +159,7 @@ def test_it_is_said_beside_its_line_everywhere(made: Planner, ines: Case) -> Non
     for audience in ("coach", "client"):
         narrator = made.narrator(run, audience)  # type: ignore[arg-type]
         plan = made.plan(case, narrator)
-        text = " ".join(plan_text(plan).split())
+        text = " ".join(PlanText(plan, narrator, full=True).text().split())
         page = page_html(plan, narrator, english, english)
         facts = plan_document(plan, narrator)["facts"]
         assert facts[TARGET]["method"] == "by_hand"
@@ -184,7 +190,7 @@ def test_under_a_stop_nothing_is_said_of_changes(made: Planner, ines: Case) -> N
     assert said(run, "screen.level") == "stop"
     for audience in ("coach", "client"):
         narrator = made.narrator(run, audience)  # type: ignore[arg-type]
-        text = plan_text(made.plan(case, narrator))
+        text = PlanText(made.plan(case, narrator), narrator, full=True).text()
         assert "by hand" not in text
         assert "Marrow" not in text
         assert "kcal" not in text

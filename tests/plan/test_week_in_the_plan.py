@@ -62,8 +62,13 @@ def test_the_text_holds_every_line_of_every_session(capsys: pytest.CaptureFixtur
     text = " ".join(_printed(["plan", str(SHORT), "--for", "client"], capsys)[1].split())
     for session in sessions:
         for line in session["lines"]:
-            assert f"{line['order']}. {line['name']}: {line['sets']} set" in text
-    assert "in reserve, rest" not in text, "the client reads plain words"
+            assert f"{session['day']} {line['order']} {line['name']}" in text
+    whole = " ".join(_printed(["plan", str(SHORT), "--for", "client", "--full"], capsys)[1].split())
+    for session in sessions:
+        for line in session["lines"]:
+            place = f"{session['day']} {line['order']} {line['name']}"
+            assert f"{place}: {line['sets']} set" in whole
+    assert "in reserve, rest" not in whole, "the client reads plain words"
 
 
 @pytest.mark.parametrize("audience", ["coach", "client"])

@@ -16,7 +16,7 @@ from assistant.model.case import Case
 from assistant.model.derivation import Run
 from assistant.model.values import Status
 from assistant.plan import Planner
-from assistant.report.text import plan_text
+from assistant.report.plan_text import PlanText
 
 ROOT = Path(__file__).parents[2]
 
@@ -51,7 +51,7 @@ def test_a_build_with_weight_to_gain_and_a_date_holds_no_fat_loss(
         assert _said(run, name) is None
     for audience in ("coach", "client"):
         narrator = planner.narrator(run, audience)
-        text = plan_text(planner.plan(case, narrator))
+        text = PlanText(planner.plan(case, narrator), narrator, full=True).text()
         assert "Fat loss from" not in text
         assert "lean out" not in text
 
@@ -74,7 +74,7 @@ def test_a_build_with_a_date_holds_no_fat_loss_nobody_asked_for(
         assert _said(run, name) is None
     for audience in ("coach", "client"):
         narrator = planner.narrator(run, audience)  # type: ignore[arg-type]
-        text = plan_text(planner.plan(wishing, narrator))
+        text = PlanText(planner.plan(wishing, narrator), narrator, full=True).text()
         assert "Fat loss from" not in text
         assert "lean out" not in text
 
@@ -101,7 +101,7 @@ def test_a_build_with_a_lighter_goal_weight_is_a_question_and_no_surplus(
     sentences = {"coach": "which comes first", "client": "Which of the two matters more"}
     for audience, sentence in sentences.items():
         narrator = planner.narrator(run, audience)  # type: ignore[arg-type]
-        text = " ".join(plan_text(planner.plan(case, narrator)).split())
+        text = " ".join(PlanText(planner.plan(case, narrator), narrator, full=True).text().split())
         assert (sentence in text) == asked, audience
 
 

@@ -30,8 +30,8 @@ from assistant.plan.sentences import Narrator
 from assistant.plan.views import flag_records
 from assistant.plan.visibility import is_stopped, withheld_outputs
 from assistant.report.page.whole import page_html
+from assistant.report.plan_text import PlanText, WeekRows
 from assistant.report.referral import referral_note
-from assistant.report.text import plan_text
 from assistant.report.week_text import sessions_text
 
 # Answers outside the screen that decide what a page holds.
@@ -84,10 +84,12 @@ def flat(text: str) -> str:
 
 def page_of(plan: Plan, narrator: Narrator, programme: Programme | None) -> Page:
     shown = sessions_text(programme, narrator.phrases, plan.audience) if programme else []
+    week = None if programme is None else WeekRows(programme)
+    whole = PlanText(plan, narrator, week, full=True).text()
     first = next((s for s in plan.sections if s.id == "first"), None)
     rest = [line for s in plan.sections if s is not first for line in s.lines]
     said = [text for line in rest for text in (line.text, line.reason)]
-    return Page(plan.audience, flat(plan_text(plan, shown)), flat(" ".join([*said, *shown])))
+    return Page(plan.audience, flat(whole), flat(" ".join([*said, *shown])))
 
 
 def html_page(plan: Plan, narrator: Narrator) -> Page:

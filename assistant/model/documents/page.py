@@ -1,7 +1,7 @@
 """plan.yaml: what a plan's page says and in which order."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import Field, Tag
 
@@ -24,6 +24,7 @@ from assistant.model.values import split_key
 ELEMENT = "element"
 FactSentence = Annotated[Text, Slots((ELEMENT,), facts=True)]
 OnlyFor = Literal["coach", "client"]
+PlanPart = Literal["first", "next", "week", "more"]
 
 
 class LinePart(Document):
@@ -212,9 +213,26 @@ class Silent(Document):
     client: tuple[Text, ...] = ()
 
 
+class Cards(Document):
+    """Which lines stand on the cards beside the next session, by id; `*` at the end for any rest.
+
+    meanwhile: what holds for training. no_sessions: said where there is no week. food: said with figures
+    (food_figures) and without. people: whom to see.
+    """
+
+    meanwhile: tuple[Text, ...] = ()
+    no_sessions: tuple[Text, ...] = ()
+    food_figures: tuple[Text, ...] = ()
+    food: tuple[Text, ...] = ()
+    sleep: tuple[Text, ...] = ()
+    people: tuple[Text, ...] = ()
+    dates: tuple[Text, ...] = ()
+
+
 class PlanLayout(RuleFile):
     """All sections, in order; ids are unique.
 
+    order: the parts in which a reader meets the plan. cards: the lines beside the next session.
     next_loads, accepting, by_hand, warnings: None in a book that says nothing of these. silent: by output, the lines that go with it.
     silent_under: the same by limit of training. moving: facts that move with the days by themselves, so
     that they set no two versions of a plan apart. headlines: what an audit says the smallest change of.
@@ -222,6 +240,8 @@ class PlanLayout(RuleFile):
 
     sections: tuple[SectionLayout, ...]
     phrases: Phrases
+    order: tuple[PlanPart, ...] = get_args(PlanPart)
+    cards: Cards = Cards()
     next_loads: NextLoadWords | None = None
     accepting: AcceptingWords | None = None
     by_hand: ByHandWords | None = None
@@ -254,6 +274,7 @@ class PlanLayout(RuleFile):
 
     def faults(self) -> Iterator[Fault]:
         """Yield ids that stand twice and elements of a line that is not repeated."""
+        yield from repeated((("order", number), part) for number, part in enumerate(self.order))
         rows = enumerate(self.sections)
         yield from repeated((("sections", number, "id"), section.id) for number, section in rows)
         yield from repeated(((*path, "line"), part.line) for path, part in self.lines())

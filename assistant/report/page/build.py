@@ -54,6 +54,7 @@ def page_parts(
     }
     return {
         "words": words,
+        "order": kb.plan.order,
         "label": words.phrases.label,
         "told": words.told,
         "html": words.html,

@@ -17,6 +17,11 @@ from assistant.report.week_text import raising_notes
 
 def load_notes(programme: Programme, catalogue: Catalogue, words: PageWords) -> tuple[Markup, ...]:
     """Return how to find a load, one sentence for each way this week needs, and when it rises."""
+    return tuple(words.html(said) for said in load_sentences(programme, catalogue, words))
+
+
+def load_sentences(programme: Programme, catalogue: Catalogue, words: PageWords) -> list[str]:
+    """Return the same as plain text."""
     loads = catalogue.settings.loads
     open_lines = [
         line
@@ -32,8 +37,8 @@ def load_notes(programme: Programme, catalogue: Catalogue, words: PageWords) -> 
         "sets": str(min([line.sets for line in open_lines if line.sets > 1] + [loads.search_sets])),
     }
     order = ("load_search", "load_search_slow", "load_hold", "load_body")
-    ways_said = (words.told(key, **slots) for key in order if key in ways)
-    return (*ways_said, *(words.html(note) for note in raising_notes(programme, words.phrases)))
+    ways_said = [words.say(key, **slots) for key in order if key in ways]
+    return ways_said + raising_notes(programme, words.phrases)
 
 
 def _way_to_a_load(line: Line, catalogue: Catalogue) -> str:

@@ -1,20 +1,17 @@
 """What to do tomorrow morning: train, eat, sleep, and whom to see. All from lines of the plan."""
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from assistant.model.plan import Line, Plan
-from assistant.model.programme import Programme, Session
+from assistant.model.plan import Plan
+from assistant.model.programme import Session
 from assistant.plan.visibility import withheld_outputs
 from assistant.programme.catalogue import Catalogue
 from assistant.report.page.sessions import load_notes, next_session
 from assistant.report.page.words import PageWords
-
-_FIGURES = ("food.target", "food.protein", "food.protein_meal", "food.carbohydrate", "food.fat")
-_PLAIN = ("advice.plain_meals", "advice.fluid")
-_SLEEP = ("recovery.sleep", "advice.sleep*")
 
 
 @dataclass(frozen=True)
@@ -34,29 +31,23 @@ class Card:
 
 def tomorrow_cards(plan: Plan, catalogue: Catalogue, words: PageWords) -> tuple[Card, ...]:
     """Return the cards of the first page, in the order of a day."""
-    lines = {line.id: line for section in plan.sections for line in section.lines}
-    today = dt.date.fromisoformat(plan.as_of)
+    wanted = words.phrases.kb.plan.cards
     withheld = withheld_outputs(plan.run)
-    cards = [_train(lines, plan.programme, catalogue, today, words), _eat(lines, words)]
-    sleep = _texts(lines, words, _SLEEP)
+    cards = [_train(plan, catalogue, words), _eat(plan, words)]
+    sleep = _texts(plan, words, wanted.sleep)
     if sleep:
         cards.append(Card("sleep", words.told("card_sleep"), sleep))
-    cards.append(_see(lines, words, waits="exercise_any" in withheld))
+    cards.append(_see(plan, words, waits="exercise_any" in withheld))
     return tuple(cards)
 
 
-def _train(
-    lines: dict[str, Line],
-    programme: Programme | None,
-    catalogue: Catalogue,
-    today: dt.date,
-    words: PageWords,
-) -> Card:
-    title = words.told("card_train")
-    meanwhile = _texts(lines, words, ("screen.training*",))
+def _train(plan: Plan, catalogue: Catalogue, words: PageWords) -> Card:
+    title, wanted = words.told("card_train"), words.phrases.kb.plan.cards
+    programme, today = plan.programme, dt.date.fromisoformat(plan.as_of)
+    meanwhile = _texts(plan, words, wanted.meanwhile)
     found = next_session(programme, today) if programme is not None else None
     if programme is None or found is None:
-        missing = _texts(lines, words, ("gap.week.structure", "gap.training*"))
+        missing = _texts(plan, words, wanted.no_sessions)
         text = words.told("no_sessions")
         return Card("train", title, meanwhile or missing or (text,))
     session, day = found
@@ -77,27 +68,21 @@ def _train(
     )
 
 
-def _eat(lines: dict[str, Line], words: PageWords) -> Card:
-    figures = _texts(lines, words, _FIGURES)
-    plain = _texts(lines, words, _PLAIN)
+def _eat(plan: Plan, words: PageWords) -> Card:
+    wanted = words.phrases.kb.plan.cards
+    figures, plain = _texts(plan, words, wanted.food_figures), _texts(plan, words, wanted.food)
     said = (*figures, *plain) if figures else (words.told("no_food_figures"), *plain)
     return Card("eat", words.told("card_eat"), said)
 
 
-def _see(lines: dict[str, Line], words: PageWords, *, waits: bool) -> Card:
+def _see(plan: Plan, words: PageWords, *, waits: bool) -> Card:
     """waits: training waits, so nobody reads that there is nobody to see before the start."""
-    people = _texts(lines, words, ("screen.referral*",))
-    review = _texts(lines, words, ("review.date", "screen.ask_again"))
+    wanted = words.phrases.kb.plan.cards
     nobody = () if waits else (words.told("nobody_to_see"),)
-    return Card("see", words.told("card_see"), (*(people or nobody), *review))
+    people, dates = _texts(plan, words, wanted.people), _texts(plan, words, wanted.dates)
+    return Card("see", words.told("card_see"), (*(people or nobody), *dates))
 
 
-def _texts(lines: dict[str, Line], words: PageWords, wanted: tuple[str, ...]) -> tuple[Markup, ...]:
-    """Return the texts of lines by id, `*` at the end for any rest, in the order asked for."""
-    return tuple(
-        words.html(line.text)
-        for pattern in wanted
-        for line_id, line in lines.items()
-        if line_id == pattern
-        or (pattern.endswith("*") and line_id.startswith(pattern.removesuffix("*")))
-    )
+def _texts(plan: Plan, words: PageWords, wanted: Sequence[str]) -> tuple[Markup, ...]:
+    """Return the texts of lines by id, in the order asked for."""
+    return tuple(words.html(line.text) for line in plan.lines_named(wanted))
