@@ -51,7 +51,8 @@ class PlanText:
 
     def text(self) -> str:
         """Return the text, in the order of `order` in rules/plan.yaml."""
-        rows = head_rows(self.plan, "Plan")
+        head = head_rows(self.plan, "Plan")
+        rows = head if self.full else head[:-1]
         for part in self.narrator.kb.plan.order:
             if self.full or part != "more":
                 rows += self._part(part)
@@ -118,7 +119,7 @@ class PlanText:
             catalogue = catalogue_of(self.narrator.kb, self.narrator.on)
             notes = load_sentences(self.week.programme, catalogue, self._words)
             said = " ".join([self._words.say("label_week_note"), *notes])
-            rows += ["", *wrapped(said, "", "")]
+            rows += wrapped(said, "", "")
         return rows
 
     def _cards(self) -> list[str]:

@@ -9,7 +9,7 @@ from assistant.plan.phrases import underlined, wrapped
 from assistant.report.place_text import place_text
 
 # Texts begin behind the longest name up to this; a longer name pushes its own to the right.
-_MARGIN = 20
+_MARGIN = 14
 _ORIGIN_WORDS = {
     "answer": "the person's own answer",
     "record": "from the client's record",

@@ -155,7 +155,7 @@ def _line(
     session: Session, line: Line, coming: NextLoad | None, phrases: Phrasebook, audience: Audience
 ) -> list[str]:
     start = load(line, phrases)
-    text = f"{_named(line, phrases)}: {dose(line, audience)}"
+    text = f"{line.name}: {dose(line, audience)}{', ' + start if start else ''}"
     rows = wrapped(text, f"{place_of(session, line)}  ", _UNDER)
     rows += _by_hand(line, audience)
     if audience == "coach":

@@ -95,7 +95,11 @@ def look(desk: Desk) -> Shown:
     return Shown(
         plan=json.loads(desk.type("plan", WHO, "--format", "json")),
         for_client=json.loads(desk.type("plan", WHO, "--format", "json", "--for", "client")),
-        texts={who: desk.type("plan", WHO, "--for", who) for who in ("coach", "client")},
+        # The whole for the coach, what is printed by default for the client.
+        texts={
+            "coach": desk.type("plan", WHO, "--full"),
+            "client": desk.type("plan", WHO, "--for", "client"),
+        },
         pages={
             who: _bare(desk.written("plan", WHO, "--format", "html", "--for", who, name="a.html"))
             for who in ("coach", "client")
@@ -141,10 +145,12 @@ def _same_week(shown: Shown) -> None:
     today = dt.date.fromisoformat(shown.plan["as_of"])
     for line in shown.exercises:
         sets = f"{line.sets} set{'s' if line.sets != 1 else ''}"
-        dose = f"{line.order}. {line.name}: {sets} of {line.low} to {line.high}"
+        dose = f"{line.day} {line.order} {line.name}: {sets} of {line.low} to {line.high}"
         assert dose in week, dose
-        for name, text in texts.items():
-            assert dose in text, (name, dose)
+        assert dose in texts["coach"], dose
+        times = f"{line.low}" if line.low == line.high else f"{line.low}\u2013{line.high}"
+        short = rf"{line.day} {line.order} {re.escape(line.name)}(, [\d.]+ \w+)? {line.sets} \u00d7 {times}"
+        assert re.search(short, texts["client"]), short
         # The log sheet is the block's own; a week of travel has its own week beside it.
         assert line.name in shown.sheet or "Travel" in shown.week, line
         for name, page in shown.pages.items():

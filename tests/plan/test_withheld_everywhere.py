@@ -99,7 +99,10 @@ def plans(desk: Desk) -> None:
 
 
 def sessions(desk: Desk) -> None:
-    desk.type("plan", desk.case, "--for", "coach")
+    for reader in ("coach", "client"):
+        desk.type("plan", desk.case, "--for", reader)
+        desk.type("plan", desk.case, "--for", reader, "--full")
+        desk.type("why", desk.case, "tue", "1", "--for", reader)
     desk.type("week", desk.case, "--imperial")
     desk.type("week", desk.case, "--about", "squat_goblet")
     desk.type("week", desk.case, "--missed", "mon")

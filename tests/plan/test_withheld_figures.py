@@ -157,6 +157,7 @@ def _file(tmp_path: Path, case: Case) -> Path:
 def _page_commands(path: str) -> list[list[str]]:
     return [
         ["plan", path, "--for", "client"],
+        ["plan", path, "--for", "client", "--full"],
         ["plan", path, "--for", "client", "--imperial"],
         ["plan", path, "--for", "client", "--format", "json"],
         ["plan", path, "--for", "client", "--format", "html", "--imperial"],
