@@ -75,7 +75,11 @@ def test_the_sessions_are_those_of_the_plan_command(
     cases.write_text(as_line(path), "utf-8")
     assert batch(capsys, str(cases), "--out", str(tmp_path / "out"))[0] == 0
     main(["plan", str(path)])
-    assert files(tmp_path / "out")["000001.txt"].decode() == capsys.readouterr().out
+    kept = files(tmp_path / "out")["000001.txt"].decode()
+    shown = capsys.readouterr().out
+    assert "\ntue 1  " in kept
+    assert shown.startswith(kept)
+    assert {row[:4] for row in shown.removeprefix(kept).splitlines()} == {"Why,", "Next"}
 
 
 BAD = {

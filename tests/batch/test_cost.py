@@ -13,7 +13,8 @@ from assistant.cli.batch import load, render
 from assistant.plan.language import ENGLISH
 
 OPTIONS = argparse.Namespace(
-    rules=None, house=None, audience="coach", imperial=False, no_week=True, format="text", language=ENGLISH
+    rules=None, house=None, audience="coach", imperial=False, no_week=True, full=False, format="text",
+    language=ENGLISH,
 )  # fmt: skip
 
 
