@@ -78,7 +78,9 @@ def test_strong_pain_rests_the_joint_until_its_questions_are_answered_clear(
     assert "physiotherapist" in today["referral_open"]
     review = told("review", "ines-farrow", on=SUNDAY)
     assert (
-        review.partition("What to sort out first")[2].lstrip(" -").startswith("Strong pain: knee")
+        review.partition("What to sort out first")[2]
+        .lstrip(" -")
+        .startswith("first.resting_joints Strong pain: knee")
     )
     # Left open, they come back at the next check-in, and the joint rests on.
     walk.on = SUNDAY + dt.timedelta(days=2)

@@ -232,7 +232,9 @@ def test_an_illness_rests_and_the_week_after_is_lighter(
 
 
 def _sets(sheet: str) -> int:
-    return sum(int(sets) for sets in re.findall(r"^\d+\. [^:]+: (\d+) sets?", sheet, re.MULTILINE))
+    return sum(
+        int(sets) for sets in re.findall(r"^[a-z]{3} \d+  [^:]+: (\d+) sets?", sheet, re.MULTILINE)
+    )
 
 
 def test_nobody_planned_a_session_while_away(kb: KnowledgeBase) -> None:
