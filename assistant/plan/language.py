@@ -21,12 +21,11 @@ from assistant.model.documents.flags import Flag, Said
 from assistant.model.documents.message import ENDS_OF_A_MESSAGE, MessageDocument, MessageStep
 from assistant.model.documents.next_loads import NextLoadWords
 from assistant.model.documents.page import (
-    AcceptingWords,
     LinePart,
     Part,
-    Phrases,
     PlanLayout,
 )
+from assistant.model.documents.page_words import AcceptingWords, Phrases
 from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem

@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterator, Mapping
 
 from assistant.model.documents.flags import Flag
-from assistant.model.documents.page import WarningWords
+from assistant.model.documents.page_words import WarningWords
 from assistant.model.values import split_key
 from assistant.plan.digest import answers_behind
 from assistant.plan.phrases import sentence_case

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from assistant.explain.versions import changes
-from assistant.model.documents.page import AcceptingWords
+from assistant.model.documents.page_words import AcceptingWords
 from assistant.model.values import Status
 from assistant.plan.agreeing import Accepting
 from assistant.plan.digest import plan_digest

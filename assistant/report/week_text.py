@@ -49,21 +49,28 @@ def brief_session(
     wide = max(map(len, named.values()))
     rows = []
     for line in session.lines:
-        held = line.measure == "seconds"
-        dose_said = words.say(
-            "dose_seconds" if held else "dose_repetitions",
-            sets=str(line.sets),
-            low=str(line.low),
-            high=str(line.high),
-        )
-        left = words.say("reserve_seconds" if held else "reserve", count=str(line.rir))
-        rest = words.say("log_rest", seconds=str(line.rest_s))
+        dose_said, left, rest = dose_parts(line, words)
         text = f"{place_of(session, line)}  {named[line]:{wide}}  {dose_said:11}  {left:8}  {rest}"
         rows += [text] if len(text) <= WIDTH else wrapped(text, "", _UNDER)
         rows += _by_hand(line, audience)
         coming = programme.next_loads.get((session.day, line.exercise))
         rows += _coming(coming, phrases)
     return rows
+
+
+def dose_parts(line: Line, words: PageWords) -> tuple[str, str, str]:
+    """Return sets and range, what stays in reserve, and the rest of a line."""
+    held = line.measure == "seconds"
+    return (
+        words.say(
+            "dose_seconds" if held else "dose_repetitions",
+            sets=str(line.sets),
+            low=str(line.low),
+            high=str(line.high),
+        ),
+        words.say("reserve_seconds" if held else "reserve", count=str(line.rir)),
+        words.say("log_rest", seconds=str(line.rest_s)),
+    )
 
 
 def place_of(session: Session, line: Line) -> str:

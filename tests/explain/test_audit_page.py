@@ -113,7 +113,7 @@ class Audited:
         """The rules under each line, by a walk of its own over what each derivation rests on."""
         found: dict[str, set[str]] = {}
         for line in (line for section in self.plan.sections for line in section.lines):
-            todo = [
+            below = [
                 d
                 for key in line.facts
                 if key in self.run.facts
@@ -121,13 +121,13 @@ class Audited:
             ]
             rules: set[str] = set()
             seen: set[str] = set()
-            while todo:
-                name = todo.pop()
+            while below:
+                name = below.pop()
                 if name in seen or name.startswith("a:"):
                     continue
                 seen.add(name)
                 rules.add(self.run.derivation(name).rule_id)
-                todo += self.run.derivation(name).rests_on
+                below += self.run.derivation(name).rests_on
             found[line.id] = rules
         return found
 

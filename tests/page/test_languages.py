@@ -17,12 +17,11 @@ import assistant
 from assistant.model.documents.message import ENDS_OF_A_MESSAGE
 from assistant.model.documents.next_loads import NextLoadWords
 from assistant.model.documents.page import (
-    AcceptingWords,
     LinePart,
     NotesPart,
-    Phrases,
     ReasonsPart,
 )
+from assistant.model.documents.page_words import AcceptingWords, Phrases
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language

@@ -15,7 +15,7 @@ from assistant.programme.catalogue import Catalogue
 from assistant.programme.progression import BlockWeek, block_weeks, easier_week
 from assistant.report.page.sessions import coming_next, load_notes
 from assistant.report.page.words import PageWords
-from assistant.report.week_text import load
+from assistant.report.week_text import dose_parts, load
 
 _WEEK = dt.timedelta(weeks=1)
 
@@ -181,13 +181,5 @@ def session_heading(session: Session, words: PageWords) -> str:
 
 def line_dose(line: Line, words: PageWords) -> str:
     """Return sets, range, reserve, rest and load of a line."""
-    held = line.measure == "seconds"
-    dose = words.say(
-        "dose_seconds" if held else "dose_repetitions",
-        sets=str(line.sets),
-        low=str(line.low),
-        high=str(line.high),
-    )
-    left = words.say("reserve_seconds" if held else "reserve", count=str(line.rir))
-    rest = words.say("log_rest", seconds=str(line.rest_s))
-    return ", ".join(part for part in (dose, left, rest, load(line, words.phrases)) if part)
+    said = (*dose_parts(line, words), load(line, words.phrases))
+    return ", ".join(part for part in said if part)
