@@ -125,6 +125,8 @@ def _of_plan(one: Asked) -> Iterator[str]:
         yield from underlined(f"Grade {grade.value}") if graded else ()
         for each in sorted(graded, key=lambda ground: -len(moved[ground.rule.id])):
             yield from wrapped(ground_words(each), "- ")
+            if each.rule.settled_by:
+                yield from wrapped(f"would be settled by {each.rule.settled_by}", "  ", "    ")
             yield from wrapped(_without(one, moved[each.rule.id], gone[each.rule.id]), "  ", "    ")
 
 

@@ -59,7 +59,7 @@ def grounds(narrator: Narrator, plan: Plan) -> list[Ground]:
 def disputed(narrator: Narrator, plan: Plan) -> list[Derivation]:
     """Return the rules behind what a plan shows where trade and literature differ, each once."""
     rules, fired = narrator.kb.rules, narrator.run.records.fired()
-    told = {each.rule_id: each for each in fired if rules[each.rule_id].disputed}
+    told = {each.rule_id: each for each in fired if rules[each.rule_id].settled_by}
     return [each for each in told.values() if all(c.fact in plan.facts for c in each.conclusions)]
 
 

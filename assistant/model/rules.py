@@ -9,6 +9,7 @@ from assistant.model.base import Document
 from assistant.model.clauses import Clause, Condition
 from assistant.model.expressions import Expression
 from assistant.model.facts import FactId
+from assistant.model.marks import Text
 from assistant.model.sources import Grade, SourceUse
 
 # Prose, sources, grades and tests may change without changing what a rule concludes.
@@ -98,7 +99,8 @@ class Rule(Document):
     unanswered question never lifts a flag.
     kind: `house` for a rule that makes no claim about bodies (it counts days, carries a value on,
     routes what others found, or says what is not known); it is counted apart and is no evidence.
-    disputed: trade and literature differ here; `because` says what both say and what we do.
+    settled_by: where trade and literature differ (`because` says what both say and what we do): the study or record
+    that would move the figure, as it ends "would be settled by".
     for_each: {variable: domain} or {variable: list fact}; the rule runs once per element.
     overrides: rules whose different conclusion on the same one-valued fact gives way to this one.
     unmutated: written reasons for mutations that no test of this rule can or should notice,
@@ -110,7 +112,6 @@ class Rule(Document):
     stage: str
     # None for a claim, so that books from before the field keep their fingerprint.
     kind: Literal["house"] | None = None
-    disputed: Literal[True] | None = None
     in_force_from: dt.date | None = None
     in_force_until: dt.date | None = None
     for_each: dict[str, str] | None = None
@@ -120,6 +121,7 @@ class Rule(Document):
     then: Annotated[tuple[Conclusion, ...], Field(min_length=1)]
     overrides: tuple[RuleId, ...] = ()
     because: str
+    settled_by: Text | None = None
     client_because: str | None = None
     source: Annotated[tuple[SourceUse, ...], Field(min_length=1)]
     grade: Grade

@@ -62,6 +62,7 @@ def _parts(rule: Rule, kb: KnowledgeBase, words: Words) -> Iterator[CardPart]:
     yield from _titled("Then", (words.conclusion(each) for each in rule.then))
     yield from _titled("Gives way to it", (CardLine(each, "rule", each) for each in rule.overrides))
     yield from _titled("Because", [rule.because])
+    yield from _titled("Would be settled by", filter(None, [rule.settled_by]))
     if rule.client_because:
         yield from _titled("For the client", [rule.client_because])
     numbers = [kb.parameters[name] for name in sorted(parameters_read(rule))]

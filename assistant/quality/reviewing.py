@@ -12,7 +12,7 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.evidence import claims_of
 
-_TOLD = ("rule", "statement", "grade", "title", "says", "sources")
+_TOLD = ("rule", "statement", "grade", "title", "says", "settled_by", "sources")
 _FILLED = ("agrees", "by", "profession", "day", "note")
 _YES_NO = {"yes": True, "no": False}
 _HEAD = "# What professionals said to the claims of this book; written by `whyplan evidence --take-back`.\n"
@@ -31,6 +31,7 @@ def review_table(kb: KnowledgeBase) -> str:
             rule.grade.certainty.value,
             rule.title,
             rule.because,
+            rule.settled_by or "",
             sources,
         )
         writer.writerow((*told, *("" for _ in _FILLED)))

@@ -106,7 +106,13 @@ def _by_hand(narrator: Narrator, keys: Iterable[FactKey]) -> Iterator[Entry]:
 def _disputed(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
     for record in disputed(narrator, plan):
         sources = ", ".join(record.sources)
-        yield Entry(f"{narrator.sentence(record)} ({record.rule_id}, {record.grade}; {sources})")
+        told = f"{narrator.sentence(record)} ({record.rule_id}, {record.grade}; {sources})"
+        yield Entry(told, tuple(_settled(narrator.kb.rules[record.rule_id])))
+
+
+def _settled(rule: Rule) -> Iterator[Entry]:
+    if rule.settled_by:
+        yield Entry(f"Would be settled by {rule.settled_by}")
 
 
 def _under_the_first(rows: list[str]) -> Entry:
@@ -175,7 +181,8 @@ def _claim(rule: Rule, kb: KnowledgeBase) -> Entry:
     said = kb.reviews_of(rule.id)
     told = " ".join((f"{rule.id} [{kb.statement(rule.id)}]: {rule.title}.", rule.because))
     blank = "\u2610 agreed  \u2610 not agreed, because:"
-    return Entry(told, (*sources, *(Entry(str(each)) for each in said), Entry(blank)))
+    below = (*_settled(rule), *sources, *(Entry(str(each)) for each in said), Entry(blank))
+    return Entry(told, below)
 
 
 def audit_text(title: str, about: Iterable[str], parts: Iterable[AuditPart]) -> str:

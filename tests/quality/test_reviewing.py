@@ -48,6 +48,8 @@ def test_the_table_holds_every_claim_once(shipped: KnowledgeBase) -> None:
     rows = list(csv.DictReader(io.StringIO(review_table(shipped))))
     assert [row["rule"] for row in rows] == [r.id for r in shipped.rules.values() if r.kind is None]
     assert all(row["says"] == shipped.rules[row["rule"]].because for row in rows)
+    disputed = {r.id: r.settled_by for r in shipped.rules.values() if r.settled_by}
+    assert {row["rule"]: row["settled_by"] for row in rows if row["settled_by"]} == disputed
     assert {row[name] for row in rows for name in ("agrees", "by", "day")} == {""}
 
 
