@@ -108,9 +108,7 @@ def keep(
         told = answers_line({}, now.planner.on, overrides=overrides)
         return (told, *new_version(with_overrides(now, overrides), why))
 
-    version = desk.keep(records, name, lines)
-    assert version is not None
-    return version
+    return desk.keep(records, name, lines)
 
 
 def listed(person: Person) -> list[ByHand]:

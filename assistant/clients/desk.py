@@ -81,28 +81,34 @@ class Desk:
 
     def add_version(self, records: Records, name: str, why: Why, *, agrees: bool = True) -> Version:
         """Make the plan of the day the current version, and return it; see `new_version`."""
-        version = self.keep(records, name, lambda now: new_version(now, why, agrees=agrees))
-        assert version is not None
-        return version
+        return self.keep(records, name, lambda now: new_version(now, why, agrees=agrees))
 
     def screen_again(self, records: Records, name: str) -> Version | None:
         """Keep a new version where the record changed what the screen says; None where it did not.
 
         Raises InputProblems where no plan can be made; what was told is kept all the same.
         """
-        return self.keep(records, name, screened_anew)
+        return self._kept(records, name, screened_anew)
 
     def keep(
+        self, records: Records, name: str, lines_of: Callable[[Person], Sequence[NewLine]]
+    ) -> Version:
+        """Append the lines made of a client as they stand; return the version that then is.
+
+        Where another program wrote to the client meanwhile, they are made again of what stands then.
+        Raises InputProblems where that goes on and on.
+        """
+        version = self._kept(records, name, lines_of)
+        assert version is not None  # there are lines, and a plan is among a client's first
+        return version
+
+    def _kept(
         self,
         records: Records,
         name: str,
         lines_of: Callable[[Person], Sequence[NewLine] | None],
     ) -> Version | None:
-        """Append the lines made of a client as they stand; return the version it is, None without one.
-
-        Where another program wrote to the client meanwhile, they are made again of what stands then.
-        Raises InputProblems where that goes on and on.
-        """
+        """Do so where there are lines to append; None where there are none."""
         for _ in range(_TURNS):
             client = records.client(name)
             lines = lines_of(self.standing(records, name))

@@ -84,9 +84,7 @@ def accept(
         told = answers_line({}, now.planner.on, overrides=overrides)
         return (told, *accepted(with_overrides(now, overrides), why))
 
-    version = desk.keep(records, name, lines)
-    assert version is not None
-    return version
+    return desk.keep(records, name, lines)
 
 
 def refuse(desk: Desk, records: Records, client: Client, by: str, reason: str) -> None:
