@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     from assistant.web.app import create_app  # noqa: PLC0415
 
     serve_reach.check(args)
-    listening = serve_reach.listening(args.host, args.port)
+    listening = serve_reach.listening_for(args)
     reach = serve_reach.reach_of(args, listening.getsockname()[1])
     serving = serving_of(args, reach, listening.getsockname()[1])
     serving.kb_in(serving.language)  # a broken book is told here, not on every page

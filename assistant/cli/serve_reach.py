@@ -18,7 +18,10 @@ _NAME = re.compile(r"[a-z0-9]([a-z0-9.-]*[a-z0-9])?(:[0-9]{1,5})?", re.IGNORECAS
 
 OPTIONS = (
     option(
-        "--port", "where it listens; 0 for any free one", type=int, default=USUAL_PORT, metavar="N"
+        "--port",
+        f"where it listens (default: {USUAL_PORT}); 0 for any free one",
+        type=int,
+        metavar="N",
     ),
     switch("--team", "for several people: accounts, links for clients; needs PostgreSQL"),
     option("--host", "with --team: address to listen at", default=LOOPBACK, metavar="ADDRESS"),
@@ -118,6 +121,20 @@ def is_loopback(host: str) -> bool:
         return ipaddress.ip_address(host).is_loopback
     except ValueError:
         return host == "localhost"
+
+
+def listening_for(args: argparse.Namespace) -> socket.socket:
+    """Return a socket that listens where the options say. Raises InputProblems.
+
+    On one machine the usual port gives way to a free one where something listens there already; a team's
+    server is looked for at its port.
+    """
+    try:
+        return listening(args.host, USUAL_PORT if args.port is None else args.port)
+    except InputProblems:
+        if args.port is not None or args.team:
+            raise
+        return listening(args.host, 0)
 
 
 def listening(host: str, port: int) -> socket.socket:

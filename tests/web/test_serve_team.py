@@ -16,7 +16,7 @@ import uvicorn
 from assistant.cli.main import main
 from assistant.cli.options import add_options
 from assistant.cli.serve import OPTIONS, serving_of
-from assistant.cli.serve_reach import check, is_loopback, listening, reach_of
+from assistant.cli.serve_reach import check, is_loopback, listening, listening_for, reach_of
 from assistant.model.errors import InputProblems
 from assistant.records.store import open_records
 from assistant.records.team import account_of
@@ -104,6 +104,21 @@ def test_loopback_is_this_machine() -> None:
     assert [is_loopback(host) for host in (*near, *far)] == [True] * len(near) + [False] * len(far)
     with pytest.raises(InputProblems, match="bad-host"):
         listening("no such host.invalid", 0)
+
+
+def test_a_usual_port_in_use_gives_way_on_one_machine_alone(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    taken = listening("127.0.0.1", 0)
+    number = taken.getsockname()[1]
+    monkeypatch.setattr("assistant.cli.serve_reach.USUAL_PORT", number)
+    other = listening_for(options())
+    assert other.getsockname()[1] != number
+    for words in (["--port", str(number)], ["--team", *DB]):
+        with pytest.raises(InputProblems, match="bad-port"):
+            listening_for(options(*words))
+    taken.close()
+    other.close()
 
 
 def test_over_tls_by_the_name_of_the_certificate_alone(
