@@ -14,6 +14,7 @@ from web_support import House
 
 from assistant.model.documents.flags import SEVERITIES
 from assistant.records.fold import last_word
+from assistant.web.coach.pages import PAGES
 from assistant.web.sessions import Role
 
 Make = Callable[..., House]
@@ -292,6 +293,7 @@ def test_forgetting_wants_the_name_and_ends_the_clients_sessions(desk: House) ->
     with desk.visitor(Role.COACH) as visitor, desk.visitor(Role.CLIENT, client=token) as theirs:
         wrong = visitor.post(f"{here}/forget", data={"typed": "Ines"})
         assert wrong.status_code == 400
+        assert f'action="{here}/forget"' in wrong.text, "the form again"
         assert "Ines Farrow" in visitor.get("/desk").text
         gone = visitor.post(f"{here}/forget", data={"typed": "ines farrow"})
         assert "Forgotten" in gone.text
@@ -299,3 +301,20 @@ def test_forgetting_wants_the_name_and_ends_the_clients_sessions(desk: House) ->
         assert visitor.get(here).status_code == 404
         assert theirs.get("/me").url.path == "/closed"
     assert token.encode() not in desk.record.read_bytes()
+
+
+def test_a_form_that_is_refused_is_shown_again_with_what_was_wrong(gym: House) -> None:
+    """Every form of a client's that says so, sent empty."""
+    here, refused = at(gym), 0
+    with gym.visitor(Role.COACH) as visitor:
+        for page in PAGES:
+            if not page.again or "{client}" not in page.path or page.again == "not_kept":
+                continue
+            path = page.path.replace("/desk/c/{client}", here)
+            answer = visitor.post(path, data={})
+            if answer.status_code == 400:
+                refused += 1
+                assert 'id="wrong"' in answer.text, path
+                assert "/desk/c/" in answer.text, path
+                assert "<form" in answer.text, path
+    assert refused >= 8
