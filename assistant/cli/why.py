@@ -2,19 +2,17 @@
 
 import argparse
 import shlex
+from functools import partial
 
 from assistant.cli.options import FOR, PERSON, RUN, option, switch
 from assistant.cli.person import Asked, asked_about, command_again
-from assistant.explain import Explanation, explain
 from assistant.explain.asked import meant
 from assistant.explain.audited import grounds
 from assistant.explain.gap_words import may_name
-from assistant.explain.picture import ALL_LEVELS, Node, picture
-from assistant.explain.why import weakest_links
+from assistant.explain.picture import pictures
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.week import for_reader
 from assistant.programme.naming import exercise_meant
-from assistant.report.text import explanation_text
 from assistant.report.week_account import about_text, about_words
 from assistant.report.week_text import is_place, line_at
 from assistant.report.why_text import why_tree
@@ -52,26 +50,11 @@ def run(args: argparse.Namespace) -> int:
     if rows:
         print("\n".join(rows).strip())
         return 0
+    heard = (g for g in grounds(narrator, one.plan) if may_name(narrator, g.rule.id))
+    ground, draw = next(heard, None), partial(pictures, planner.compiled, narrator)
+    print(why_tree(draw, narrator, found, ground, whole=args.all), end="")
     if not args.all:
-        tops = [top for key in found.keys for top in explain(narrator, key, 0)]
-        weakest = weakest_links(narrator, found.keys)
-
-        def tree_of(top: Explanation, levels: int) -> Node | None:
-            if top.key not in narrator.run.facts:
-                return None
-            return picture(planner.compiled, narrator, top.key, levels)
-
-        ground = next(
-            (g for g in grounds(narrator, one.plan) if may_name(narrator, g.rule.id)), None
-        )
-        print(why_tree(tops, tree_of, weakest, planner.kb, found, ground), end="")
         print(f"All of it: {command_again(args, 'why', found.name, '--all')}")
-        return 0
-    explanations: list[Explanation] = []
-    for key in found.keys:
-        done = {item.key for item in explanations}
-        explanations += [e for e in explain(narrator, key, ALL_LEVELS) if e.key not in done]
-    print(explanation_text(explanations, planner.kb), end="")
     return 0
 
 

@@ -1,28 +1,29 @@
 """The derivation of one conclusion as a tree, for drawing: three levels, the rest counted."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
 from assistant.explain.arithmetic import arithmetic
-from assistant.explain.gap_words import label_of, may_name, value_words
-from assistant.explain.numbers import ParameterUse, parameter_use
-from assistant.model.derivation import Derivation, Holds
-from assistant.model.values import FactKey, fact_key, split_key
+from assistant.explain.gap_words import label_of, value_words
+from assistant.explain.numbers import ParameterUse
+from assistant.explain.why import Step, records_behind, steps_behind, telling
+from assistant.model.derivation import Derivation
+from assistant.model.values import FactKey, split_key
 from assistant.plan.sentences import Narrator
 
 LEVELS, ALL_LEVELS = 3, 99
-Kind = Literal["conclusion", "answer", "assumption", "context", "left_out"]
+Kind = Literal["conclusion", "answer", "record", "assumption", "context", "left_out"]
 
 
 @dataclass(frozen=True)
 class Node:
-    """One fact. rules: who concluded it, with grades. numbers: parameters these used. below: what it rests on, drawn or not.
+    """One fact. steps: the rules behind it. below: what it rests on, drawn or not.
 
-    key: the fact's own name, empty where the reader may not hear it. sums: how its number was worked out.
-    own: what is said of the numbers that this house set.
+    key: the fact's own name, empty where the reader may not hear it. spread: its range in words. sums: how
+    its number was worked out. by_hand: who set it by hand and what the rules say; all else is the rules'.
     seen_elsewhere: its branches are drawn at another place, nearer to the root.
     answers_below, conclusions_below: how much lies under a node of the last level drawn.
     """
@@ -30,15 +31,37 @@ class Node:
     label: str
     value: str
     kind: Kind
-    rules: tuple[str, ...] = ()
-    numbers: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
     below: tuple["Node", ...] = ()
     seen_elsewhere: bool = False
     answers_below: int = 0
     conclusions_below: int = 0
     key: FactKey = ""
+    spread: str = ""
     sums: tuple[str, ...] = ()
-    own: tuple[str, ...] = ()
+    by_hand: str = ""
+
+    @property
+    def rules(self) -> tuple[str, ...]:
+        """Who concluded it, with grades."""
+        return tuple(dict.fromkeys(step.named for step in self.steps if step.derivation_id))
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        """The numbers of the book that its rules used."""
+        return tuple(use.said for use in self._uses() if not use.house)
+
+    @property
+    def own(self) -> tuple[str, ...]:
+        """What is said of the numbers that this house set."""
+        return tuple(f"{use.said}: {use.house}" for use in self._uses() if use.house)
+
+    def _uses(self) -> Iterable[ParameterUse]:
+        return dict.fromkeys(use for step in self.steps for use in step.parameters)
+
+
+# Draws the trees under facts, so many levels deep.
+Draw: TypeAlias = Callable[[Iterable[FactKey], int], Iterator[Node]]
 
 
 def picture(book: CompiledBook, narrator: Narrator, key: FactKey, levels: int = LEVELS) -> Node:
@@ -62,11 +85,7 @@ class _Tree:
     def __init__(self, book: CompiledBook, narrator: Narrator, levels: int) -> None:
         self._narrator = narrator
         self._levels = levels
-        self._bound: dict[str, BoundRule] = {
-            record.id: bound
-            for bound, record in zip(book.rules, narrator.run.records, strict=True)
-            if record.id
-        }
+        self._bound = {(bound.rule.id, bound.element): bound for bound in book.rules}
         self._drawn: set[FactKey] = set()
         self._level: dict[FactKey, int] = {}
 
@@ -86,19 +105,21 @@ class _Tree:
         if narrator.hides(key):
             return Node("something this page leaves out", "", "left_out")
         fact_id, _ = split_key(key)
-        fact = narrator.run.facts[key]
-        label, value = label_of(narrator, key), value_words(narrator, fact_id, fact.value)
+        fact, label, kind = (
+            narrator.run.facts.get(key),
+            label_of(narrator, key),
+            self._kind(fact_id),
+        )
+        if fact is None:
+            return Node(label, "not known", kind, key=key)
+        value, below = value_words(narrator, fact_id, fact.value), self._below(key)
         spread = narrator.phrases.range(fact_id, fact.low, fact.high)
-        if spread and spread != narrator.phrases.value(fact_id, fact.value):
-            value += f" (range {spread})"
-        kind = self._kind(fact_id)
-        rules = tuple(dict.fromkeys(self._rule(name) for name in fact.derivations))
-        uses = list(dict.fromkeys(u for name in fact.derivations for u in self._numbers(name)))
-        numbers = tuple(u.said for u in uses if not u.house)
-        own = tuple(f"{u.said}: {u.house}" for u in uses if u.house)
-        below = self._below(key)
-        sums = tuple(filter(None, (self._sum(name, key) for name in fact.derivations)))
-        node = Node(label, value, kind, rules, numbers, key=key, sums=sums, own=own)
+        if spread == narrator.phrases.value(fact_id, fact.value):
+            spread = ""
+        records = map(narrator.run.derivation, fact.derivations)
+        sums = tuple(filter(None, (self._sum(record, key) for record in records)))
+        steps, by_hand = steps_behind(narrator, key), narrator.by_hand(key)
+        node = Node(label, value, kind, steps, key=key, spread=spread, sums=sums, by_hand=by_hand)
         if below and (key in self._drawn or level > self._level[key]):
             return replace(node, seen_elsewhere=True)
         self._drawn.add(key)
@@ -107,45 +128,26 @@ class _Tree:
         answers, conclusions = self._counts(below)
         return replace(node, answers_below=answers, conclusions_below=conclusions)
 
-    def _sum(self, derivation_id: str, key: FactKey) -> str:
-        record = self._narrator.run.derivation(derivation_id)
-        return arithmetic(self._bound[derivation_id], record, key, self._narrator)
+    def _of(self, record: Derivation) -> BoundRule:
+        return self._bound[record.rule_id, next(iter(record.binding.values()), None)]
+
+    def _sum(self, record: Derivation, key: FactKey) -> str:
+        return arithmetic(self._of(record), record, key, self._narrator)
 
     def _kind(self, fact_id: str) -> Kind:
         if fact_id in self._narrator.run.assumptions:
             return "assumption"
         origin = self._narrator.kb.facts[fact_id].origin
-        kinds: dict[str, Kind] = {"answer": "answer", "context": "context"}
-        return kinds.get(origin, "conclusion")
-
-    def _rule(self, derivation_id: str) -> str:
-        record = self._narrator.run.derivation(derivation_id)
-        if not may_name(self._narrator, record.rule_id):
-            return "of the screening questions"
-        element = next(iter(record.binding.values()), None)
-        return f"{fact_key(record.rule_id, element)}, {record.grade}"
-
-    def _numbers(self, derivation_id: str) -> Iterator[ParameterUse]:
-        """Yield the numbers of the rule book that a rule used."""
-        narrator, record = self._narrator, self._narrator.run.derivation(derivation_id)
-        if not may_name(narrator, record.rule_id):
-            return
-        yield from (parameter_use(narrator, used) for used in record.parameters)
+        return "conclusion" if origin == "derived" else origin
 
     def _below(self, key: FactKey) -> list[FactKey]:
-        """Return the facts that made a fact's rules fire and that its value is made of."""
-        fact = self._narrator.run.facts[key]
+        """Return the facts that made a fact's rules fire, or kept them silent."""
         found: dict[FactKey, None] = {}
-        for name in fact.derivations:
-            record = self._narrator.run.derivation(name)
-            found.update(dict.fromkeys(self._read(self._bound[name], record)))
-        return [each for each in found if each != key]
-
-    def _read(self, bound: BoundRule, record: Derivation) -> Iterator[FactKey]:
-        for clause, reading in zip(bound.clauses(), record.readings, strict=True):
-            if clause.role == "when" and reading.holds is Holds.TRUE:
-                keys = (ref.key for ref in clause.facts_read())
-                yield from (key for key in keys if key in self._narrator.run.facts)
+        for record in records_behind(self._narrator, key):
+            clauses = tuple(self._of(record).clauses())
+            for place, _ in telling(record):
+                found.update((ref.key, None) for ref in clauses[place].facts_read())
+        return [each for each in found if each != key and each in self._narrator.run.facts]
 
     def _counts(self, keys: list[FactKey]) -> tuple[int, int]:
         """Return how many answers (or days) and conclusions lie below, each counted once."""

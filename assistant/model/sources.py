@@ -90,6 +90,11 @@ class Source(Document):
     doi: str | None = None
     reading: Reading | None = None
 
+    @property
+    def cited(self) -> str:
+        """Its name, how well it is known, and where it stands."""
+        return f"{self.id} ({self.mark.value.replace('_', ' ')}): {self.citation}"
+
     @model_validator(mode="after")
     def _is_marked_as_it_was_read(self) -> Self:
         """A mark is no better than the last look: a summary of a text is the text at second hand."""

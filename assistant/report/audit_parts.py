@@ -1,40 +1,26 @@
 """The audit of a plan as parts with entries, the same for the page and for text."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from assistant.explain.audited import disputed, grounds, sources_behind
 from assistant.explain.gap_words import label_of
 from assistant.explain.numbers import own_numbers
-from assistant.explain.picture import Node
-from assistant.explain.why import records_below, weakest_links
+from assistant.explain.picture import ALL_LEVELS, Draw, Node
+from assistant.explain.why import records_below
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan
 from assistant.model.rules import Rule
 from assistant.model.sources import Certainty, Source
 from assistant.model.values import FactKey
-from assistant.plan.phrases import WIDTH, sentence_case, underlined, wrapped
+from assistant.plan.phrases import WIDTH, sentence_case, underlined
 from assistant.plan.sentences import Narrator
-from assistant.report.why_text import ground_words, node_sums, node_words, weakest_words
+from assistant.report.picture_text import Entry, entry_of, rows_of
+from assistant.report.why_text import ground_words, weakest_words
 
 _MOST_WEAK = 12
 # Lines of a plan that say what was decided or changed by somebody, and is in force or not.
 _DECIDED = ("screen.decision[", "by_hand.")
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One statement, and what stands under it.
-
-    name: of what is told here, for links to it. link: where it leads. why: what `below` is behind, where that
-    is shown on demand.
-    """
-
-    text: str
-    below: tuple["Entry", ...] = ()
-    name: str = ""
-    link: str = ""
-    why: str = ""
 
 
 @dataclass(frozen=True)
@@ -49,18 +35,18 @@ class AuditPart:
 def audit_parts(
     narrator: Narrator,
     plan: Plan,
-    draw: Callable[[Iterable[FactKey]], Iterator[Node]],
+    draw: Draw,
     flips: Iterable[list[str]],
 ) -> list[AuditPart]:
     """Return the audit of a plan for a coach; parts with nothing to say are left out.
 
-    draw: the trees under facts, whole, what an earlier one has drawn drawn once. flips: for each headline what it is, and what would flip it.
+    flips: for each headline what it is, and what would flip it.
     """
     lines = [line for section in plan.sections for line in section.lines]
     records = records_below(narrator, [key for line in lines for key in line.facts])
     cited = sources_behind(narrator, records).items()
     used = [name for record in records for name in record.parameters]
-    drawn = draw(_roots(lines, narrator))
+    drawn = draw(_roots(lines, narrator), ALL_LEVELS)
     parts = (
         ("weakest", "What this plan rests on least surely", _weakest(narrator, plan)),
         ("own", "Set by this house or by hand", _own(narrator, lines, used)),
@@ -91,16 +77,11 @@ def _weakest(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
 
 def _own(narrator: Narrator, lines: Iterable[Line], used: Iterable[str]) -> Iterator[Entry]:
     yield from map(Entry, own_numbers(narrator, used))
-    yield from _by_hand(narrator, narrator.run.by_hand)
-    yield from (Entry(line.text) for line in lines if line.id.startswith(_DECIDED))
-
-
-def _by_hand(narrator: Narrator, keys: Iterable[FactKey]) -> Iterator[Entry]:
-    """Yield who set which of some facts by hand, and why; the tree under them is the rules'."""
-    for key in keys:
+    for key in narrator.run.by_hand:
         said = "" if narrator.hides(key) else narrator.by_hand(key)
         if said:
             yield Entry(f"{sentence_case(label_of(narrator, key))}: {said}")
+    yield from (Entry(line.text) for line in lines if line.id.startswith(_DECIDED))
 
 
 def _disputed(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
@@ -138,30 +119,21 @@ def _conclusions(
 ) -> Iterator[Entry]:
     said = ""
     for line in lines:
-        trees = tuple(_tree(next(drawn)) for _ in _roots((line,), narrator))
-        weakest = weakest_words(weakest_links(narrator, line.facts), narrator.kb)
+        trees = tuple(entry_of(next(drawn)) for _ in _roots((line,), narrator))
+        weakest = weakest_words(narrator, line.facts)
         # A run of lines with the same weakest link names it once.
-        by_hand = _by_hand(narrator, line.facts)
-        below = (*by_hand, *trees, *([Entry(weakest)] if weakest not in {"", said} else []))
+        below = (*trees, *([Entry(weakest)] if weakest not in {"", said} else []))
         said = weakest
         grade = f" [{line.grade}]" if line.grade else ""
         yield Entry(f"{line.text}{grade}", below, why=line.id)
-
-
-def _tree(node: Node) -> Entry:
-    """Return a tree as entries; a fact that is drawn elsewhere leads there."""
-    below = (*map(Entry, node_sums(node)), *map(_tree, node.below))
-    link = f"#fact-{node.key}" if node.seen_elsewhere else ""
-    return Entry(node_words(node), below, f"fact-{node.key}" if node.below else "", link)
 
 
 def _source(source: Source, who: Iterable[str]) -> Entry:
     seen = source.reading
     looked = "" if seen is None else f" Looked for again on {seen.date}: {seen.outcome}."
     where = "" if seen is None or seen.where is None else f" Seen: {seen.what}, {seen.where}."
-    text = f"{source.id} ({source.mark.value.replace('_', ' ')}): {source.citation}. {source.says}"
     address = f"https://doi.org/{source.doi}" if source.doi else ""
-    told = f"{text}{looked}{where} Behind: {', '.join(who)}."
+    told = f"{source.cited}. {source.says}{looked}{where} Behind: {', '.join(who)}."
     return Entry(told, name=f"source-{source.id}", link=address)
 
 
@@ -190,13 +162,5 @@ def audit_text(title: str, about: Iterable[str], parts: Iterable[AuditPart]) -> 
     rows = [title, *about, "=" * min(len(title), WIDTH)]
     for part in parts:
         rows += underlined(part.title)
-        rows += (row for entry in part.entries for row in _rows(entry, 0))
+        rows += (row for entry in part.entries for row in rows_of(entry))
     return "\n".join(rows) + "\n"
-
-
-def _rows(entry: Entry, level: int) -> Iterator[str]:
-    pad = "  " * level
-    address = f" {entry.link}" if entry.link.startswith("https:") else ""
-    yield from wrapped(f"{entry.text}{address}", f"{pad}- ", f"{pad}    ")
-    for below in entry.below:
-        yield from _rows(below, level + 1)

@@ -8,6 +8,7 @@ _ENTITIES = {ord(char): f"#{ord(char)};" for char in '"#&<>[]{}()|;`\\'}
 _SHAPES = {
     "conclusion": ('["', '"]'),
     "answer": ('(["', '"])'),
+    "record": ('(["', '"])'),
     "assumption": ('[/"', '"/]'),
     "context": ('("', '")'),
     "left_out": ('{{"', '"}}'),

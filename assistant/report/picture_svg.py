@@ -18,10 +18,12 @@ CHARACTERS, SMALL_CHARACTERS = 34, 40
 _FILL = {
     "conclusion": "#eef3f8",
     "answer": "#f3f0e6",
+    "record": "#f3f0e6",
     "assumption": "#fbeee6",
     "context": "#f1f1f1",
     "left_out": "#ffffff",
 }
+_ROUND = {"answer", "record"}
 _DASHES = {"assumption": "6 3", "left_out": "2 3", "context": "8 2"}
 
 
@@ -104,7 +106,7 @@ def _line(box: _Box, to: _Box) -> str:
 
 def _drawn(box: _Box) -> list[str]:
     kind = box.node.kind
-    corner = 16 if kind == "answer" else 3
+    corner = 16 if kind in _ROUND else 3
     dashes = f' stroke-dasharray="{_DASHES[kind]}"' if kind in _DASHES else ""
     place = f'x="{box.left}" y="{_n(box.top)}" width="{BOX_WIDTH}" height="{box.height}"'
     look = f'rx="{corner}" fill="{_FILL[kind]}" stroke="#33414d"{dashes}'
@@ -121,7 +123,7 @@ def _text(text: str, x: float, y: float, *, small: bool) -> str:
 
 
 def _border(kind: str) -> str:
-    if kind == "answer":
+    if kind in _ROUND:
         return "round corners"
     return {"6 3": "dashes", "2 3": "dots", "8 2": "long dashes"}.get(
         _DASHES.get(kind, ""), "square corners"

@@ -1,22 +1,13 @@
-"""Plans and explanations as text for a terminal or a printer: 80 columns, no colour needed."""
+"""Plans as text for a terminal or a printer: 80 columns, no colour needed."""
 
 from collections.abc import Container, Sequence
 
-from assistant.explain.why import Explanation, Step
-from assistant.model.knowledge import KnowledgeBase
 from assistant.model.plan import Line, Plan, PlanSection
 from assistant.plan.phrases import underlined, wrapped
 from assistant.report.place_text import place_text
 
 # Texts begin behind the longest name up to this; a longer name pushes its own to the right.
 _MARGIN = 14
-_ORIGIN_WORDS = {
-    "answer": "the person's own answer",
-    "record": "from the client's record",
-    "assumption": "assumed, not answered",
-    "derived": "worked out by rules",
-    "context": "given with the run",
-}
 
 
 def sections_text(plan: Plan, only: Container[str], title: str) -> str:
@@ -56,21 +47,6 @@ def line_rows(lines: Sequence[Line], audience: str, *, full: bool) -> list[str]:
     return rows
 
 
-def explanation_text(explanations: list[Explanation], kb: KnowledgeBase) -> str:
-    """Return explanations as an indented walk."""
-    rows: list[str] = []
-    for item in explanations:
-        pad = "  " * item.level
-        rows += wrapped(f"{item.label}: {item.value}", pad, pad + "  ")
-        rows += wrapped(f"[{item.key}, {_ORIGIN_WORDS[item.origin]}]", pad + "  ", pad + "  ")
-        if item.by_hand:
-            rows += wrapped(item.by_hand, pad + "  ", pad + "    ")
-        for step in item.steps:
-            rows += _step(step, pad + "  ", kb)
-        rows.append("")
-    return "\n".join(rows).rstrip() + "\n"
-
-
 def same_reason(before: Line | None, line: Line) -> bool:
     """Tell whether a repeated line (another muscle, another day) has its reason from the same rule.
 
@@ -82,25 +58,6 @@ def same_reason(before: Line | None, line: Line) -> bool:
         and before.rule == line.rule
         and before.id.partition("[")[0] == line.id.partition("[")[0]
     )
-
-
-def _step(step: Step, pad: str, kb: KnowledgeBase) -> list[str]:
-    rows = wrapped(f"because {step.sentence}", pad, pad + "  ")
-    rows += wrapped(f"rule {step.rule_id}, grade {step.grade}", pad + "  ", pad + "    ")
-    rows += (row for said in step.signed for row in wrapped(said, pad + "  ", pad + "    "))
-    if step.weakest != step.grade:
-        rows += wrapped(f"weakest grade on the way down: {step.weakest}", pad + "  ", pad + "    ")
-    for read in step.readings:
-        rows += wrapped(f"read: {read}", pad + "  ", pad + "    ")
-    for use in step.parameters:
-        behind = "" if use.house else f"; source: {', '.join(use.sources)}"
-        said = f"number: {use.said} ({use.origin}{behind})"
-        rows += wrapped(said, pad + "  ", pad + "    ")
-    for ref in step.sources:
-        source = kb.sources[ref]
-        said = f"source {ref} ({source.mark.value.replace('_', ' ')}): {source.citation}"
-        rows += wrapped(said, pad + "  ", pad + "    ")
-    return rows
 
 
 def foot_rows(plan: Plan) -> list[str]:

@@ -14,10 +14,9 @@ from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
 from assistant.clients.compare import compare
 from assistant.clients.person import Person
-from assistant.explain import explain
 from assistant.explain.flip import find_flip
 from assistant.explain.goals import read_goal
-from assistant.explain.picture import picture
+from assistant.explain.picture import ALL_LEVELS, picture
 from assistant.explain.why_not import Asked
 from assistant.explain.why_not_text import why_not_text
 from assistant.knowledge import load_knowledge
@@ -25,6 +24,7 @@ from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner, prepare
 from assistant.report.picture_svg import picture_svg
+from assistant.report.picture_text import outline
 from assistant.report.what_if_text import what_if_text
 
 # Time of this process alone: neighbours on the machine are none of its business.
@@ -61,7 +61,8 @@ def test_why(benchmark: Any, planner: Planner, case: Case) -> None:
     """From answers: one run, and the whole way down."""
 
     def work() -> int:
-        return len(explain(planner.narrator(planner.run(case), "coach"), KEY, 99))
+        narrator = planner.narrator(planner.run(case), "coach")
+        return len(outline(picture(planner.compiled, narrator, KEY, ALL_LEVELS), whole=True))
 
     assert benchmark(work) > 10
     _hold(benchmark, "answer")

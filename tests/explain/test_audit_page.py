@@ -340,7 +340,7 @@ def test_what_was_set_by_hand_or_decided_is_marked_with_who_when_and_why() -> No
     assert "111" in own or "125" in own  # what the rules say stands beside it
     assert "newborn" in own
     (line,) = [e for e in parts["part-food"].entries if e.why == "food.protein"]
-    assert "Jo Marsh" in line.below[0].text
+    assert "Jo Marsh" in line.below[0].below[0].text
 
 
 @pytest.mark.parametrize(

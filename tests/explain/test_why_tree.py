@@ -4,14 +4,15 @@ Outside source: plain arithmetic; the sums are parsed from what is printed and w
 """
 
 import re
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from assistant.cli.main import main
 from assistant.explain.asked import meant
-from assistant.explain.picture import Node, picture
-from assistant.explain.why import explain, weakest_links
+from assistant.explain.picture import Node, picture, pictures
+from assistant.explain.why import weakest_links
 from assistant.model.case import Case
 from assistant.model.sources import CERTAINTY_ORDER
 from assistant.plan import Planner
@@ -94,17 +95,7 @@ def test_a_tree_fits_a_screen(planner: Planner, cases: dict[str, Case]) -> None:
         plan = planner.plan(case, narrator)
         for line in (line for section in plan.sections for line in section.lines if line.facts):
             found = meant(plan, narrator, line.id)
-            text = why_tree(
-                [top for key in found.keys for top in explain(narrator, key, 0)],
-                lambda top, levels, n=narrator: (  # type: ignore[misc]
-                    picture(planner.compiled, n, top.key, levels)
-                    if top.key in n.run.facts
-                    else None
-                ),
-                weakest_links(narrator, found.keys),
-                planner.kb,
-                found,
-            )
+            text = why_tree(partial(pictures, planner.compiled, narrator), narrator, found)
             if len(text.splitlines()) > MOST_LINES:
                 long.append((case.name, line.id, len(text.splitlines())))
     assert not long

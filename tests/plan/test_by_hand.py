@@ -18,7 +18,7 @@ from assistant.engine import durable
 from assistant.engine.answers import starting_facts
 from assistant.engine.session import run_plain
 from assistant.engine.trial import Trial
-from assistant.explain.why import explain
+from assistant.explain.picture import picture
 from assistant.model.case import Case, Override
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems
@@ -26,9 +26,9 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import Planner
 from assistant.plan.language import read_language
 from assistant.report.page.whole import page_html
+from assistant.report.picture_text import outline
 from assistant.report.plan_json import plan_document
 from assistant.report.plan_text import PlanText
-from assistant.report.text import explanation_text
 
 ROOT = Path(__file__).parents[2]
 DAY = dt.date(2026, 1, 12)
@@ -166,7 +166,7 @@ def test_it_is_said_beside_its_line_everywhere(made: Planner, ines: Case) -> Non
         assert facts[TARGET]["by_hand"]["rules_say"] == pytest.approx(
             run.facts[TARGET].ruled, abs=1
         )
-        why = explanation_text(explain(narrator, TARGET, 0), made.kb)
+        why = "\n".join(outline(picture(made.compiled, narrator, TARGET, 1), whole=True))
         if audience == "coach":
             for where in (text, page, " ".join(why.split())):
                 assert "Set by hand to 2350 by L. Marrow" in where

@@ -16,13 +16,13 @@ import pytest
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
 from assistant.cli.main import main
-from assistant.explain import explain
+from assistant.explain.picture import picture
 from assistant.knowledge import load_knowledge
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import prepare
 from assistant.quality.reviewing import review_table, reviews_file, reviews_in
-from assistant.report.text import explanation_text
+from assistant.report.picture_text import outline
 
 SMALL_BOOK = Path(__file__).parent.parent / "knowledge" / "small_book"
 ROOT = Path(__file__).parents[2]
@@ -125,8 +125,9 @@ def test_the_plan_shows_who_signed(shipped: KnowledgeBase) -> None:
     case = read_case(ROOT / "cases/four_days.yaml", kb)
     planner = prepare(kb, case.as_of, "clips")
     run = planner.run(case)
+    book, key = planner.compiled, "sleep.target_hours"
     told = {
-        who: explanation_text(explain(planner.narrator(run, who), "sleep.target_hours", 0), kb)
+        who: "\n".join(outline(picture(book, planner.narrator(run, who), key, 1), whole=True))
         for who in ("coach", "client")
     }
     assert "signed by Mara Quill, dietitian, 2026-03-02" in told["coach"]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from assistant.explain.why import Step, explain
+from assistant.explain.why import Step, steps_behind
 from assistant.model.plan import Line
 from assistant.plan.sentences import Narrator
 from assistant.report.page.words import PageWords
@@ -46,9 +46,6 @@ def said_lines(lines: tuple[Line, ...], narrator: Narrator, words: PageWords) ->
 def _why(line: Line, narrator: Narrator) -> tuple[Step, ...]:
     steps: dict[str, Step] = {}
     for key in line.facts:
-        if key not in narrator.run.facts:
-            continue
-        for found in explain(narrator, key, 0):
-            for step in found.steps:
-                steps.setdefault(step.derivation_id or step.rule_id, step)
+        for step in steps_behind(narrator, key):
+            steps.setdefault(step.derivation_id or step.rule_id, step)
     return tuple(steps.values())

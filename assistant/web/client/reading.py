@@ -1,17 +1,14 @@
 """A client's pages to read: the whole plan, food and sleep, whom to see, why a line stands there."""
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from starlette.responses import Response
 
-from assistant.explain.why import Explanation, Step, explain
-from assistant.model.values import FactKey
+from assistant.explain.picture import pictures
 from assistant.plan.language import ENGLISH
 from assistant.records.asked import open_referrals
 from assistant.report.page.lines import Said
-from assistant.report.page.words import PageWords
 from assistant.report.referral import referral_note
 from assistant.web.client.data import zones
 from assistant.web.client.own import Own, mark_of, own
@@ -21,7 +18,7 @@ _FOOD, _SLEEP = "food", "recovery"
 _SEE = ("screen.referral", "screen.ask_again", "review.date")
 _FIGURE = re.compile(r"\d")
 # Below this a walk down tells of single numbers of the rule book, which mean nothing to a client.
-_DEPTH = 2
+_LEVELS = 3
 
 
 def plan(visit: Visit) -> Response:
@@ -94,63 +91,22 @@ def people(visit: Visit) -> Response:
     )
 
 
-@dataclass(frozen=True)
-class Deeper:
-    """One step of a why. below: what it rests on."""
-
-    label: str
-    sentences: tuple[str, ...]
-    below: tuple["Deeper", ...] = ()
-
-
 def why(visit: Visit) -> Response:
     """Show why a line stands in the plan: one sentence, and what lies under it."""
     mine, asked = own(visit), visit.asked("line")
     line = next((each for each in mine.lines if each.facts and mark_of(each.id) == asked), None)
     if line is None:
         raise NotHere
-    steps = list(_walks(mine, line.facts))
+    facts, hides = mine.narrator.run.facts, mine.narrator.hides
+    roots = [key for key in line.facts if key in facts and not hides(key)]
+    trees = list(pictures(mine.person.planner.compiled, mine.narrator, roots, _LEVELS))
     first = line.reason if line.reason != line.text else ""
     if not first:
-        first = next((text for step in steps for text in step.sentences), "")
+        first = next((step.sentence for tree in trees for step in tree.steps), "")
     return visit.show(
         "client/why.html",
         line=mine.words.html(line.text),
         first=mine.words.html(first),
-        steps=steps,
+        trees=trees,
         words=mine.words,
     )
-
-
-def _walks(mine: Own, keys: Iterable[FactKey]) -> Iterable[Deeper]:
-    for key in keys:
-        if key in mine.narrator.run.facts and not mine.narrator.hides(key):
-            yield _deeper(mine, key, _DEPTH, frozenset())
-
-
-def _deeper(mine: Own, key: FactKey, depth: int, seen: frozenset[FactKey]) -> Deeper:
-    found = explain(mine.narrator, key, 0)[0]
-    seen |= {key}
-    under = dict.fromkeys(name for step in found.steps for name in step.below) if depth else {}
-    below = (
-        _deeper(mine, name, depth - 1, seen)
-        for name in under
-        if name not in seen and _may_read(mine, name)
-    )
-    return Deeper(_title(found, mine.words), _sentences(found.steps), tuple(below))
-
-
-def _may_read(mine: Own, key: FactKey) -> bool:
-    """A client walks down what they answered and what the plan shows, past nothing that is hidden."""
-    narrator = mine.narrator
-    return key in narrator.run.facts and not narrator.hides(key)
-
-
-def _title(found: Explanation, words: PageWords) -> str:
-    # How far a figure may be off stands in the plan's own line, in the reader's language.
-    value, _, _ = found.value.partition(" (range ")
-    return f"{found.label}: {words.phrases.written(value)}"
-
-
-def _sentences(steps: Iterable[Step]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(step.sentence for step in steps))
