@@ -1,6 +1,7 @@
 """Whole invented people: what their plan must say, which rules must be on the chain, both engines."""
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -8,7 +9,8 @@ import pytest
 from shipped import planner_on
 
 from assistant.casefiles import read_case
-from assistant.explain import explain, explanation_keys
+from assistant.explain.asked import explanation_keys
+from assistant.explain.picture import Node, pictures
 from assistant.model.knowledge import KnowledgeBase
 from assistant.report.plan_json import plan_document, plan_json
 
@@ -58,11 +60,17 @@ def test_the_plan_says_what_the_case_expects(kb: KnowledgeBase, path: Path) -> N
     for asked, rules in case.expect_reasons.items():
         chain = {
             step.rule_id
-            for key in explanation_keys(plan, asked)
-            for item in explain(narrator, key, 99)
-            for step in item.steps
+            for tree in pictures(planner.compiled, narrator, explanation_keys(plan, asked))
+            for node in _nodes(tree)
+            for step in node.steps
         }
         assert set(rules) <= chain, f"{asked}: {sorted(set(rules) - chain)} not on the chain"
+
+
+def _nodes(node: Node) -> Iterator[Node]:
+    yield node
+    for below in node.below:
+        yield from _nodes(below)
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
