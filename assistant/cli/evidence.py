@@ -1,7 +1,7 @@
 """`whyplan evidence [CLIENT|CASE]`: what a plan, or the whole book, rests on, and what moves without it."""
 
 import argparse
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Container, Iterator
 from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
@@ -11,14 +11,14 @@ from assistant.cli.options import DB, OUT, RUN, count, file, form, option
 from assistant.cli.person import Asked, asked_about
 from assistant.clients.book import knowledge, planner
 from assistant.clients.cases import cases_of
-from assistant.engine import CompiledBook
 from assistant.engine.answers import starting_facts
+from assistant.engine.terms import CaseFacts
 from assistant.explain.audited import grounds
 from assistant.explain.gap_words import label_of, value_words
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.sources import Certainty, Mark
-from assistant.model.values import FactKey, Value, split_key
+from assistant.model.values import FactKey, split_key
 from assistant.plan.language import ENGLISH, read_language
 from assistant.plan.phrases import Phrasebook, underlined, wrapped
 from assistant.quality.evidence import TO_READ, Resting, said_of, to_read, unread_claims
@@ -26,7 +26,7 @@ from assistant.quality.moves import Shown
 from assistant.quality.reviewing import review_table, reviews_file, reviews_in
 from assistant.quality.runner import day_of, people_of
 from assistant.quality.suite import Options
-from assistant.quality.without import Gone, Silencer, Start, start_of
+from assistant.quality.without import Gone, Silencer
 from assistant.report.audit_parts import claim_parts
 from assistant.report.page.whole import audit_html
 from assistant.report.page.words import PageWords
@@ -117,7 +117,7 @@ def _of_plan(one: Asked) -> Iterator[str]:
     yield f"What the plan for {one.plan.case_name} rests on, as of {one.plan.as_of}"
     read = sum(1 for each in found if each.mark is Mark.READ)
     yield f"{read} of {len(found)} rules that make a claim rest on a source that was read."
-    silencer = Silencer(book, start_of(narrator.run, narrator.kb), CALCULATORS)
+    silencer = Silencer.of_run(book, narrator.run, CALCULATORS)
     gone = {each.rule.id: silencer.without(each.rule.id) for each in found}
     moved = {each.rule.id: _lines(one, gone[each.rule.id].moved) for each in found}
     for grade in reversed(Certainty):
@@ -170,7 +170,10 @@ def _of_book(args: argparse.Namespace, kb: KnowledgeBase) -> Iterator[str]:
     options = Options(cases, args.people, args.first)
     book = planner(args.rules, args.house, day_of(options), args.engine).compiled
     starts = people_of(book, options)
-    people = [Silencer(book, _start(book, answers), CALCULATORS) for _, answers in starts]
+    people = [
+        Silencer(book, CaseFacts(dict(starting_facts(book, a, book.on).values), {}, CALCULATORS))
+        for _, a in starts
+    ]
     claims = unread_claims(kb, people)
     moving = [each for each in claims if each.plans]
     yield from wrapped(
@@ -198,7 +201,3 @@ def _mark(one: Resting) -> str:
 
 def _weight(one: Resting) -> str:
     return f"{one.plans} plan{'s' if one.plans != 1 else ''}, {one.conclusions} conclusions"
-
-
-def _start(book: CompiledBook, answers: Mapping[FactKey, Value]) -> Start:
-    return Start(starting_facts(book, answers, book.on).values)

@@ -7,29 +7,11 @@ from assistant.engine.bound import BoundRule
 from assistant.engine.compiled import CompiledBook
 from assistant.engine.lookup import left_out
 from assistant.engine.session import Outcome, run_plain
-from assistant.engine.terms import Calculator
+from assistant.engine.terms import Calculator, CaseFacts
 from assistant.model.derivation import Run
 from assistant.model.errors import EngineFault
-from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Value, split_key
 from assistant.quality.moves import Shown, shown_of
-
-
-@dataclass(frozen=True)
-class Start:
-    """What a run starts from: answers and context, ranges of what was measured, values set by hand."""
-
-    values: Mapping[FactKey, Value]
-    ranges: Mapping[FactKey, tuple[float | None, float | None]] = field(default_factory=dict)
-    by_hand: Mapping[FactKey, Value] = field(default_factory=dict)
-
-
-def start_of(run: Run, kb: KnowledgeBase) -> Start:
-    """Return what a run started from."""
-    given = {k: f for k, f in run.facts.items() if kb.facts[split_key(k)[0]].origin != "derived"}
-    ranges = {k: (f.low, f.high) for k, f in given.items() if f.low is not None}
-    by_hand = {k: f.value for k, f in run.facts.items() if f.ruled is not None}
-    return Start({k: f.value for k, f in given.items()}, ranges, by_hand)
 
 
 @dataclass(frozen=True)
@@ -47,12 +29,29 @@ class Silencer:
     """
 
     def __init__(
-        self, book: CompiledBook, start: Start, calculators: Mapping[str, Calculator]
+        self,
+        book: CompiledBook,
+        facts: CaseFacts,
+        by_hand: Mapping[FactKey, Value] | None = None,
     ) -> None:
-        self._book, self._start, self._calculators = book, start, calculators
+        """Work the person out. facts: what the run starts from. by_hand: values set by hand."""
+        self._book, self._start, self._by_hand = book, facts, by_hand
         self._before = self._worked_out(book.rules)
         self._hidden = left_out(self._before.facts.values)
         self.fired = frozenset(book.rules[owner].rule.id for owner in self._before.conclusions)
+
+    @classmethod
+    def of_run(
+        cls, book: CompiledBook, run: Run, calculators: Mapping[str, Calculator]
+    ) -> "Silencer":
+        """Return one that starts from what a run started from."""
+        kb = book.kb
+        given = {
+            k: f for k, f in run.facts.items() if kb.facts[split_key(k)[0]].origin != "derived"
+        }
+        facts = CaseFacts({k: f.value for k, f in given.items()}, {}, calculators)
+        facts.ranges.update({k: (f.low, f.high) for k, f in given.items() if f.low is not None})
+        return cls(book, facts, {k: f.value for k, f in run.facts.items() if f.ruled is not None})
 
     def without(self, rule_id: str) -> Gone:
         """Return what moves when a rule says nothing. What the screen withholds of either is left out."""
@@ -73,5 +72,5 @@ class Silencer:
     def _worked_out(self, rules: Sequence[BoundRule]) -> Outcome:
         start = self._start
         return run_plain(
-            self._book, start.values, self._calculators, rules, start.by_hand, start.ranges
+            self._book, start.values, start.calculators, rules, self._by_hand, start.ranges
         )

@@ -18,7 +18,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey
 from assistant.plan import Planner, prepare
 from assistant.quality.evidence import to_read, unread_claims
-from assistant.quality.without import Silencer, start_of
+from assistant.quality.without import Silencer
 
 ROOT = Path(__file__).parents[2]
 
@@ -38,8 +38,7 @@ def case_of(kb: KnowledgeBase, name: str) -> Case:
 
 
 def silencer(kb: KnowledgeBase, planner: Planner, name: str) -> Silencer:
-    run = planner.run(case_of(kb, name))
-    return Silencer(planner.compiled, start_of(run, kb), CALCULATORS)
+    return Silencer.of_run(planner.compiled, planner.run(case_of(kb, name)), CALCULATORS)
 
 
 def derived(run: Run) -> dict[FactKey, tuple[object, ...]]:
