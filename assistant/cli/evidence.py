@@ -11,8 +11,6 @@ from assistant.cli.options import DB, OUT, RUN, count, file, form, option
 from assistant.cli.person import Asked, asked_about
 from assistant.clients.book import knowledge, planner
 from assistant.clients.cases import cases_of
-from assistant.engine.answers import starting_facts
-from assistant.engine.terms import CaseFacts
 from assistant.explain.audited import grounds
 from assistant.explain.gap_words import label_of, value_words
 from assistant.model.errors import InputProblems, Problem
@@ -24,8 +22,6 @@ from assistant.plan.phrases import Phrasebook, underlined, wrapped
 from assistant.quality.evidence import TO_READ, Resting, said_of, to_read, unread_claims
 from assistant.quality.moves import Shown
 from assistant.quality.reviewing import review_table, reviews_file, reviews_in
-from assistant.quality.runner import day_of, people_of
-from assistant.quality.suite import Options
 from assistant.quality.without import Gone, Silencer
 from assistant.report.audit_parts import claim_parts
 from assistant.report.page.whole import audit_html
@@ -39,8 +35,6 @@ OPTIONS = (
            metavar="CLIENT-OR-CASE"),
     DB,
     file("--cases", "of the book: folder of case files to weigh by", "DIR"),
-    count("--people", "of the book: how many invented people to weigh by, too", 0),
-    count("--first", "number of the first one", 0),
     count("--most", "of the book: how many to show", MOST_SHOWN),
     form("text", "html", "csv"),
     file("--take-back", "table of --format csv that a reviewer filled in, kept in --rules"),
@@ -73,9 +67,6 @@ def _check_options(args: argparse.Namespace) -> None:
     if args.take_back and args.rules is None:
         text = "name the folder of your rule book, in which the reviews are kept"
         problems.append(Problem("--rules", "missing-option", text))
-    if args.people < 0 or args.first < 0:
-        text = f"{min(args.people, args.first)} is no number of people; allowed: 0 and more"
-        problems.append(Problem("--people", "bad-value", text))
     if problems:
         raise InputProblems(problems)
 
@@ -117,7 +108,7 @@ def _of_plan(one: Asked) -> Iterator[str]:
     yield f"What the plan for {one.plan.case_name} rests on, as of {one.plan.as_of}"
     read = sum(1 for each in found if each.mark is Mark.READ)
     yield f"{read} of {len(found)} rules that make a claim rest on a source that was read."
-    silencer = Silencer.of_run(book, narrator.run, CALCULATORS)
+    silencer = Silencer(book, narrator.run, CALCULATORS)
     gone = {each.rule.id: silencer.without(each.rule.id) for each in found}
     moved = {each.rule.id: _lines(one, gone[each.rule.id].moved) for each in found}
     for grade in reversed(Certainty):
@@ -167,19 +158,17 @@ def _of_book(args: argparse.Namespace, kb: KnowledgeBase) -> Iterator[str]:
     """Yield what of the book rests on nothing that was read, by how many plans it moves."""
     yield said_of(kb)
     cases = cases_of(args.cases, args.rules, kb)
-    options = Options(cases, args.people, args.first)
-    book = planner(args.rules, args.house, day_of(options), args.engine).compiled
-    starts = people_of(book, options)
-    people = [
-        Silencer(book, CaseFacts(dict(starting_facts(book, a, book.on).values), {}, CALCULATORS))
-        for _, a in starts
-    ]
-    claims = unread_claims(kb, people)
+    made = [planner(args.rules, args.house, case.as_of, args.engine) for _, case in cases]
+    claims = unread_claims(
+        kb,
+        (
+            Silencer(each.compiled, each.run(case), CALCULATORS)
+            for each, (_, case) in zip(made, cases, strict=True)
+        ),
+    )
     moving = [each for each in claims if each.plans]
-    yield from wrapped(
-        f"{len(claims)} claims rest on nothing that was read; {len(moving)} of them move a plan of "
-        f"{len(people)}.", "", "",
-    )  # fmt: skip
+    counted = f"{len(moving)} of them move a plan of {len(cases)}."
+    yield from wrapped(f"{len(claims)} claims rest on nothing that was read; {counted}", "", "")
     by_hand = [each for each in moving if each.mark not in TO_READ]
     yield from underlined("Judgement and habit, by the plans that move without it")
     for each in by_hand[: args.most]:

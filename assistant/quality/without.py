@@ -10,7 +10,7 @@ from assistant.engine.session import Outcome, run_plain
 from assistant.engine.terms import Calculator, CaseFacts
 from assistant.model.derivation import Run
 from assistant.model.errors import EngineFault
-from assistant.model.values import FactKey, Value, split_key
+from assistant.model.values import FactKey, split_key
 from assistant.quality.moves import Shown, shown_of
 
 
@@ -28,30 +28,20 @@ class Silencer:
     fired: the ids of the rules that spoke. Raises EngineFault where there is no plan to begin with.
     """
 
-    def __init__(
-        self,
-        book: CompiledBook,
-        facts: CaseFacts,
-        by_hand: Mapping[FactKey, Value] | None = None,
-    ) -> None:
-        """Work the person out. facts: what the run starts from. by_hand: values set by hand."""
-        self._book, self._start, self._by_hand = book, facts, by_hand
+    def __init__(self, book: CompiledBook, run: Run, calculators: Mapping[str, Calculator]) -> None:
+        """Work the person of a run out again. book: that of the run."""
+        self._book, facts = book, run.facts
+        given = {
+            k: f for k, f in facts.items() if book.kb.facts[split_key(k)[0]].origin != "derived"
+        }
+        self._start = CaseFacts({k: f.value for k, f in given.items()}, {}, calculators)
+        self._start.ranges.update(
+            {k: (f.low, f.high) for k, f in given.items() if f.low is not None}
+        )
+        self._by_hand = {k: f.value for k, f in facts.items() if f.ruled is not None}
         self._before = self._worked_out(book.rules)
         self._hidden = left_out(self._before.facts.values)
         self.fired = frozenset(book.rules[owner].rule.id for owner in self._before.conclusions)
-
-    @classmethod
-    def of_run(
-        cls, book: CompiledBook, run: Run, calculators: Mapping[str, Calculator]
-    ) -> "Silencer":
-        """Return one that starts from what a run started from."""
-        kb = book.kb
-        given = {
-            k: f for k, f in run.facts.items() if kb.facts[split_key(k)[0]].origin != "derived"
-        }
-        facts = CaseFacts({k: f.value for k, f in given.items()}, {}, calculators)
-        facts.ranges.update({k: (f.low, f.high) for k, f in given.items() if f.low is not None})
-        return cls(book, facts, {k: f.value for k, f in run.facts.items() if f.ruled is not None})
 
     def without(self, rule_id: str) -> Gone:
         """Return what moves when a rule says nothing. What the screen withholds of either is left out."""

@@ -38,7 +38,7 @@ def case_of(kb: KnowledgeBase, name: str) -> Case:
 
 
 def silencer(kb: KnowledgeBase, planner: Planner, name: str) -> Silencer:
-    return Silencer.of_run(planner.compiled, planner.run(case_of(kb, name)), CALCULATORS)
+    return Silencer(planner.compiled, planner.run(case_of(kb, name)), CALCULATORS)
 
 
 def derived(run: Run) -> dict[FactKey, tuple[object, ...]]:
