@@ -22,6 +22,11 @@ def checked_name(option: str, name: str | None, known: Collection[str]) -> None:
         raise InputProblems([Problem(option, "unknown-name", text)])
 
 
+def today() -> dt.date:
+    """Return the day where the machine stands."""
+    return dt.datetime.now(tz=dt.UTC).astimezone().date()
+
+
 def parse_day(text: str) -> dt.date:
     """Return a day typed as YYYY-MM-DD. Raises InputProblems."""
     try:

@@ -1,12 +1,11 @@
 """`whyplan intake`: ask the questions, keep a draft, write the case file."""
 
 import argparse
-import datetime as dt
 import shlex
 import sys
 from pathlib import Path
 
-from assistant.cli.common import parse_day, steps_aside
+from assistant.cli.common import parse_day, steps_aside, today
 from assistant.cli.files import free_path, write_file
 from assistant.cli.options import ALONE, RULES, file, option, switch
 from assistant.clients.book import knowledge
@@ -47,7 +46,7 @@ OPTIONS = (
 def run(args: argparse.Namespace) -> int:
     """Run the intake; 0 fine, 1 if no case may be written today. Raises InputProblems."""
     check_name(args.name, "--name")
-    as_of = parse_day(args.as_of) if args.as_of else dt.datetime.now(tz=dt.UTC).astimezone().date()
+    as_of = parse_day(args.as_of) if args.as_of else today()
     kb = knowledge(args.rules, None)
     form = form_of(kb, as_of)
     if args.answers is not None:

@@ -8,32 +8,30 @@ from collections.abc import Iterable
 
 from assistant.audit.client_tag import client_tag, key_path
 from assistant.audit.tally import count_log
+from assistant.cli.common import today
 from assistant.cli.files import write_output
-from assistant.cli.logging_plans import log_path, now
-from assistant.cli.options import OUT, RULES, Option, form, option
+from assistant.cli.logging_plans import log_path
+from assistant.cli.options import OUT, RULES, WITH_RECORD, Option, form
 from assistant.clients.book import knowledge
 from assistant.exchange.answers_csv import guarded
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.tally import Tally
 from assistant.report.tally import Table, tables, tally_html, tally_text
-
-_OWN = ""
 
 
 def options(log: Option) -> tuple[Option, ...]:
     """Return what the command takes. log: how the commands of the log name one."""
-    about = "count a client record, too (default: your own)"
-    record = option("--db", about, nargs="?", const=_OWN, metavar="PLACE")
-    return (log, record, form("text", "csv", "html"), OUT, RULES)
+    return (log, WITH_RECORD, form("text", "csv", "html"), OUT, RULES)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print the counts. Raises InputProblems."""
-    kb, on = knowledge(args.rules, None), now().date()
+    kb, on = knowledge(args.rules, None), today()
     path, tally = log_path(args.log), Tally()
     if args.db is None or args.log is not None or path.exists():
         count_log(tally, path)
     if args.db is not None:
-        _count_record(args, tally, on)
+        _count_record(args, tally, kb, on)
     told = tables(tally, kb, on)
     if args.format == "csv":
         write_output(args.out, _csv(told).encode())
@@ -45,7 +43,7 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _count_record(args: argparse.Namespace, tally: Tally, on: dt.date) -> None:
+def _count_record(args: argparse.Namespace, tally: Tally, kb: KnowledgeBase, on: dt.date) -> None:
     # Only who asks for a record pays for loading its room.
     from assistant.clients.tally import count_record  # noqa: PLC0415
     from assistant.records.store import open_records  # noqa: PLC0415
@@ -58,7 +56,7 @@ def _count_record(args: argparse.Namespace, tally: Tally, on: dt.date) -> None:
         return client_tag(name, path, make_key=False) if has_key else name
 
     with open_records(args.db or None, on) as records:
-        count_record(tally, records, knowledge(args.rules, None), who_is)
+        count_record(tally, records, kb, who_is)
 
 
 def _csv(told: Iterable[Table]) -> str:

@@ -67,6 +67,8 @@ def add_options(parser: argparse.ArgumentParser, options: Iterable[Option]) -> N
 _ENGINES = ("durable", "clips", "both")
 CLIENT = option("name", metavar="CLIENT")
 DB = option("--db", "another record: a file, or postgresql://user@host/name", metavar="PLACE")
+# Without a PLACE the user's own.
+WITH_RECORD = option("--db", "a client record, too (default: your own)", nargs="?", const="", metavar="PLACE")  # fmt: skip
 _WHO = {"about": "client in the record, or a case file (YAML)", "metavar": "CLIENT-OR-CASE"}
 PERSON, PEOPLE = (option("who", **_WHO), DB), (option("who", nargs="+", **_WHO), DB)
 DATES = option("--dates", "order of day and month in the file", choices=("dmy", "mdy"))

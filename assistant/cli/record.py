@@ -3,13 +3,13 @@
 import argparse
 import datetime as dt
 
-from assistant.cli.common import parse_day
+from assistant.cli.common import parse_day, today
 from assistant.clients.desk import Desk
 
 
 def today_of(args: argparse.Namespace) -> dt.date:
     """Return the day that counts as today. Raises InputProblems."""
-    return parse_day(args.as_of) if args.as_of else dt.datetime.now(tz=dt.UTC).astimezone().date()
+    return parse_day(args.as_of) if args.as_of else today()
 
 
 def desk_of(args: argparse.Namespace) -> Desk:

@@ -1,12 +1,11 @@
 """`whyplan rules`: read the rule book rule by rule, begin a rule, set a number within its range."""
 
 import argparse
-import datetime as dt
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles.house import change_of, checked_change
 from assistant.cli import rules_new, rules_try
-from assistant.cli.common import checked_name, parse_day
+from assistant.cli.common import checked_name, parse_day, today
 from assistant.cli.options import RULES, file, option, switch
 from assistant.clients.book import knowledge
 from assistant.clients.cases import cases_of
@@ -56,8 +55,7 @@ def run_set(args: argparse.Namespace) -> int:
     """Show what a changed number moves, then keep it; 1 if it would leave somebody without a plan."""
     kb = load_knowledge(args.rules, overlay=existing(args.house), calculators=CALCULATORS)
     cases = cases_of(args.cases, args.rules, kb)
-    today = dt.datetime.now(tz=dt.UTC).astimezone().date()
-    on = parse_day(args.day) if args.day else today
+    on = parse_day(args.day) if args.day else today()
     change = checked_change(
         kb, change_of(kb, args.parameter, args.value, on, by=args.by, reason=args.reason)
     )

@@ -11,7 +11,8 @@ from assistant.audit.entry import DecisionEntry, shaped
 from assistant.audit.replay import case_of, measured_of
 from assistant.audit.store import sound_log
 from assistant.calculate.registry import CALCULATORS
-from assistant.cli.options import HOUSE, RULES, file, option
+from assistant.cli.common import today
+from assistant.cli.options import HOUSE, RULES, WITH_RECORD, file, option
 from assistant.clients.book import knowledge, planner
 from assistant.clients.cases import cases_of
 from assistant.clients.compare import Moves
@@ -31,15 +32,13 @@ from assistant.quality.laws import check_laws
 from assistant.quality.rule_tests import check_tests
 from assistant.quality.suite import CONFLICT, Options, Subject
 from assistant.quality.versus import changed_numbers, changed_rules
-from assistant.records.store import Records
 from assistant.report.what_if_text import line_rows, summary_rows
 
 _MOST_PEOPLE, _MOST_LINES = 8, 6
-_OWN = ""
 OPTIONS = (
     option("file", "a rule, a decision table, a flag, or a list of numbers", type=Path, metavar="FILE"),
     file("--cases", "folder of case files", "DIR"),
-    option("--db", "the clients of a record, too (default: your own)", nargs="?", const=_OWN, metavar="PLACE"),
+    WITH_RECORD,
     file("--log", "the plans of a decision log, too"),
     RULES,
     HOUSE,
@@ -54,13 +53,8 @@ def run(args: argparse.Namespace) -> int:
         raise InputProblems(problems)
     other = knowledge_of(draft)
     rules, numbers = changed_rules(book, other), changed_numbers(book, other)
-    print(
-        "\n".join(
-            wrapped(
-                f"Beside the book: {', '.join([*rules, *numbers]) or 'nothing'} differs.", rest=""
-            )
-        )
-    )
+    differing = ", ".join([*rules, *numbers]) or "nothing"
+    print("\n".join(wrapped(f"Beside the book: {differing} differs.", rest="")))
     cases = cases_of(args.cases, args.rules, other)
     touched = [
         rule.id
@@ -103,37 +97,18 @@ def _groups(
     def made(on: dt.date) -> Planner:
         return planner(args.rules, args.house, on, None)
 
-    yield (
-        "cases",
-        [
-            (who, Person(case, made(case.as_of)))
-            for who, case in cases_of(args.cases, args.rules, kb)
-        ],
-    )
+    cases = cases_of(args.cases, args.rules, kb)
+    yield "cases", [(who, Person(case, made(case.as_of))) for who, case in cases]
     if args.db is not None:
-        today = dt.datetime.now(tz=dt.UTC).astimezone().date()
-        desk = Desk(today, args.db or None, args.rules, args.house)
+        desk = Desk(today(), args.db or None, args.rules, args.house)
         with desk.opened() as records:
-            yield (
-                "clients",
-                [
-                    (each.handle, _standing(desk, records, each.handle))
-                    for each in records.clients()
-                ],
-            )
+            yield "clients", [(each.handle, now) for each, now in desk.everybody(records)]
     if args.log is not None:
         entries = shaped(sound_log(args.log).entries, str(args.log))
         yield "logged plans", [
             (f"decision {each.sequence} of {each.as_of}", _as_logged(each, kb, made))
             for each in entries if isinstance(each, DecisionEntry)
         ]  # fmt: skip
-
-
-def _standing(desk: Desk, records: Records, name: str) -> Person | InputProblems:
-    try:
-        return desk.standing(records, name)
-    except InputProblems as problems:
-        return problems
 
 
 def _as_logged(

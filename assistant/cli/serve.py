@@ -1,7 +1,6 @@
 """`whyplan serve`: the same house in a browser, on this machine or for a team."""
 
 import argparse
-import datetime as dt
 import sys
 import threading
 import time
@@ -12,7 +11,7 @@ from pathlib import Path
 import platformdirs
 
 from assistant.cli import serve_reach
-from assistant.cli.common import parse_day, say_next
+from assistant.cli.common import parse_day, say_next, today
 from assistant.cli.options import DB, RULES, file, option, switch
 from assistant.cli.serve_reach import Reach
 from assistant.intake.quantities import UnitSystem
@@ -117,7 +116,7 @@ def serving_of(args: argparse.Namespace, reach: Reach, port: int) -> Serving:
         raise InputProblems([Problem(str(folder), "no-folder", text)]) from error
     own = str(folder / "records.sqlite3") if args.alone else None
     return Serving(
-        today=lambda: on or dt.datetime.now(tz=dt.UTC).astimezone().date(),
+        today=lambda: on or today(),
         seconds=time.monotonic,
         folder=folder,
         hosts=reach.hosts,

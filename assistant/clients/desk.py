@@ -2,7 +2,7 @@
 
 import datetime as dt
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
@@ -70,6 +70,14 @@ class Desk:
                 del _standing[next(iter(_standing))]  # whoever was not asked for longest
             _standing[key] = held
         return held
+
+    def everybody(self, records: Records) -> Iterator[tuple[Client, Person | InputProblems]]:
+        """Yield each client as they stand on the day, or why that cannot be told."""
+        for client in records.clients():
+            try:
+                yield client, self.standing(records, client.handle)
+            except InputProblems as problems:
+                yield client, problems
 
     def forget(self, records: Records, client: Client) -> Forgotten:
         """Forget a client for good, also what is held ready of them. Raises InputProblems."""

@@ -5,7 +5,7 @@ from starlette.responses import Response
 from assistant.knowledge.nearest import did_you_mean
 from assistant.quality.card import card_head, card_parts
 from assistant.quality.sought import Sought
-from assistant.web.trainer.everybody import fired_for
+from assistant.web.trainer.fired import fired_for
 from assistant.web.visit import NotHere, Visit
 
 MOST_SHOWN = 150

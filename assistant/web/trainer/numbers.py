@@ -13,7 +13,6 @@ from assistant.model.errors import InputProblems
 from assistant.model.parameters import Change, Parameter
 from assistant.quality.card import source_lines
 from assistant.quality.words import Words
-from assistant.web.trainer.everybody import everybody
 from assistant.web.visit import NotHere, Visit
 
 _HELD = "number"
@@ -63,7 +62,7 @@ def moves(visit: Visit) -> Response:
         return visit.go("/book", "There is no change in hand.")
     change = proposed.change
     handles = {client.token: client for client in visit.records.clients()}
-    people = ((client.token, person) for client, person in everybody(visit))
+    people = ((client.token, person) for client, person in visit.desk.everybody(visit.records))
     now = visit.desk.planner
     then = lru_cache(lambda _: now.with_numbers({change.parameter: change.now}))
     found = list(moved_by(people, lambda planner: then(planner.on)))

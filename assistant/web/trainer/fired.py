@@ -1,20 +1,8 @@
-"""Every client of the record as they stand on the day, and which rules fire for each."""
+"""For which clients of the record a rule fires on the day."""
 
-from collections.abc import Iterator
-
-from assistant.clients.person import Person
 from assistant.model.errors import EngineFault, InputProblems
 from assistant.records.store import Client
 from assistant.web.visit import Visit
-
-
-def everybody(visit: Visit) -> Iterator[tuple[Client, Person | InputProblems]]:
-    """Yield each client with what stands for them, or with why that cannot be told."""
-    for client in visit.records.clients():
-        try:
-            yield client, visit.desk.standing(visit.records, client.handle)
-        except InputProblems as problems:
-            yield client, problems
 
 
 def fired_for(visit: Visit, rule: str) -> tuple[list[Client], list[Client]]:
