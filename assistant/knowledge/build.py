@@ -70,12 +70,11 @@ class Builder:
         self.problems: list[Problem] = []
         self.has_all_definitions = True
         self.unsound_flags: list[str] = []
+        # Items laid over the book by a file that is none of its own.
         self._over: set[tuple[str, str]] = set()
-        self._lays_over = False
 
     def add(self, file: SourceFile, parsed: Parsed) -> None:
-        """Take in one parsed file; those laid over the book come after its own."""
-        self._lays_over = file.over
+        """Take in one parsed file; one laid over the book comes first."""
         if file.kind == "document":
             self._document(file.path.stem, parsed)
         elif file.kind in WHOLE:
@@ -88,6 +87,8 @@ class Builder:
             self._table(file, parsed)
         else:
             self._lists(parsed, LISTS[file.kind])
+        if file.over:
+            self._over.update(self.origins)
 
     def draft(self) -> Draft:
         """Return everything as a draft; call it after the last file.
@@ -124,7 +125,7 @@ class Builder:
         )
 
     def _make_rules(self) -> None:
-        self._lays_over = False
+        self._over.clear()  # rules that follow give way to none
         flags, facts = self.shelves["flag"], self.shelves["fact"]
         words = self.shelves["document"].get("flags")
         if flags:
@@ -152,14 +153,10 @@ class Builder:
             self.problems.extend(made)
             return None
         name = name or _id(made)
-        key = (kind, name)
-        if self._lays_over and key not in self._over:
-            self._over.add(key)
-            self.origins.pop(key, None)
-        first = self.origins.setdefault(key, origin)
+        first = self.origins.setdefault((kind, name), origin)
         if first is origin:
             self.shelves[kind][name] = made
-        else:
+        elif (kind, name) not in self._over:
             text = f"{kind} `{name}` stands already at {first.start}"
             self.problems.append(Problem(str(origin.start), "repeated-id", text))
         return made

@@ -99,7 +99,7 @@ def laid_over(files: list[SourceFile], path: Path, data: Any) -> list[SourceFile
     # Of a table of the same id no row stays: one that was taken out is out.
     table = str(fields.get("id")) if told == "tables" else None
     kept = [f for f in files if not (table and f.kind == told and bears_id(f.path.stem, table))]
-    return [*kept, SourceFile(told, path, str(path), folder, over=True)]
+    return [SourceFile(told, path, str(path), folder, over=True), *kept]
 
 
 def slug(text: str) -> str:

@@ -146,3 +146,11 @@ def test_a_stop_made_weaker_is_refused(run: Run, house: Path) -> None:
     assert code == 2
     assert str(tried) in err
     assert "symptom_now" in err
+
+
+def test_a_rule_made_from_a_flag_gives_way_to_none(run: Run, house: Path) -> None:
+    text = (BOOK / "dose/VOL-003.yaml").read_text("utf-8")
+    tried = house / "FLG-SYMPTOM_NOW.yaml"
+    tried.write_text(text.replace("id: VOL-003", "id: FLG-SYMPTOM_NOW"), "utf-8")
+    code, _, err = run("rules", "try", tried, "--rules", BOOK)
+    assert (code, "repeated-id" in err) == (2, True), err
