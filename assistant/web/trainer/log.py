@@ -7,13 +7,13 @@ from pathlib import Path
 
 from starlette.responses import Response
 
+from assistant.audit.chain import Chain
 from assistant.audit.entry import DecisionEntry, Entry, OverrideEntry, shaped
 from assistant.audit.replay import Replayed, house_file, replay
 from assistant.audit.store import read_log
 from assistant.audit.tally import LogTally
 from assistant.audit.words import decision_rows, replay_rows
 from assistant.clients.book import planner
-from assistant.model.errors import Problem
 from assistant.model.tally import Tally
 from assistant.plan import Planner
 from assistant.plan.visibility import is_hidden
@@ -22,6 +22,7 @@ from assistant.web.visit import NotHere, Visit
 A_PAGE = 50
 MOST_RULES = 40
 _HELD = "replayed"
+_MOST_DIGITS = 9
 
 
 def entries(visit: Visit) -> Response:
@@ -29,19 +30,21 @@ def entries(visit: Visit) -> Response:
     path = visit.serving.log
     if path is None or not path.exists():
         return visit.show("trainer/no_log.html", path=path)
+    chain, told = _read(path)
     tally = Tally()
-    told, problems, head = _read(path, tally)
+    counting = LogTally(tally, path.name)
+    for each in chain.entries if told else ():
+        counting.take(each)
     by_number = list(reversed(told))
     start = _number(visit.asked("from"))
-    decisions = sum(isinstance(each, DecisionEntry) for each in told)
-    kinds = Counter(_kind(each) for each in told)
+    kinds = Counter(each.kind for each in told)
     return visit.show(
         "trainer/log.html",
         entries=by_number[start : start + A_PAGE],
-        decisions=decisions,
+        decisions=kinds["decision"],
         kinds=kinds,
-        problems=problems,
-        head=head,
+        problems=chain.problems,
+        head=chain.head if told else "",
         start=start,
         older=start + A_PAGE if start + A_PAGE < len(by_number) else None,
         newer=max(start - A_PAGE, 0) if start else None,
@@ -79,38 +82,21 @@ def again(visit: Visit) -> Response:
     return visit.go(f"/log/{found.sequence}#again")
 
 
-def _kind(each: Entry) -> str:
-    return "decision" if isinstance(each, DecisionEntry) else "override"
-
-
 def _number(text: str) -> int:
     return int(text) if text.isascii() and text.isdigit() and len(text) < _MOST_DIGITS else 0
 
 
-_MOST_DIGITS = 9
-
-
-def _read(
-    path: Path, tally: Tally | None = None
-) -> tuple[tuple[Entry, ...], tuple[Problem, ...], str]:
-    """Return the entries, what is wrong with the chain, and its head; no entries of a broken chain.
-
-    tally: what they are counted into.
-    """
+def _read(path: Path) -> tuple[Chain, tuple[Entry, ...]]:
+    """Return the chain of a log and its entries; none of a broken chain."""
     chain = read_log(path)
-    if chain.problems:
-        return (), chain.problems, ""
-    counting = LogTally(tally or Tally(), path.name)
-    for each in chain.entries:
-        counting.take(each)
-    return shaped(chain.entries, path.name), (), "" if chain.head is None else str(chain.head)
+    return chain, () if chain.problems else shaped(chain.entries, path.name)
 
 
 def _decision(visit: Visit) -> tuple[tuple[Entry, ...], DecisionEntry]:
     path = visit.serving.log
     if path is None or not path.exists():
         raise NotHere
-    told, _, _ = _read(path)
+    _, told = _read(path)
     number = _number(visit.path["number"])
     for each in told:
         if each.sequence == number and isinstance(each, DecisionEntry):
