@@ -9,7 +9,6 @@ from assistant.audit.entry import misshapen
 from assistant.audit.store import sound_log
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.tally import HandChange, Tally
-from assistant.model.wishes import EDIT_KINDS
 
 _URGENCY = "screen.referral_urgency["
 
@@ -47,8 +46,7 @@ class LogTally:
             if line and made.get("was") is not None:
                 tally.changed.setdefault(rule, set()).add(entry["sequence"])
         for made in entry["wishes"].get("edits", ()):
-            (kind,) = (kind for kind in EDIT_KINDS if kind in made)
-            tally.edited(who, kind, made)
+            tally.edited(who, made)
         for made in entry["decisions"]:
             tally.decided(who, made["kind"], made["flag"], made)
         for key in outcome["facts"]:

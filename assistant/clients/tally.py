@@ -10,7 +10,6 @@ from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.tally import Tally
 from assistant.model.values import split_key
-from assistant.model.wishes import EDIT_KINDS
 from assistant.plan.by_hand import fact_of
 from assistant.records.asked import referrals_told
 from assistant.records.chain import ANSWERS, ENTRY, FACTS, PLAN, Line
@@ -45,9 +44,7 @@ def _count_answers(
         fact, rule = _behind(made["line"], kb)
         tally.standing(who, made, rule, partial(_said, before, fact))
     for made in body.get("week", {}).get("edits", ()):
-        for kind in EDIT_KINDS:
-            if kind in made:
-                tally.edited(who, kind, made)
+        tally.edited(who, made)
     for made in body.get("decisions", ()):
         for kind in _DECIDED:
             if kind in made:

@@ -1,12 +1,14 @@
 """What the plans of many clients come to: which rules fired, what people changed by hand, who was seen."""
 
-import datetime as dt
+import re
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-_DAY = len("2026-01-31")
+from assistant.model.wishes import EDIT_KINDS
+
+_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 
 
 @dataclass(frozen=True)
@@ -22,18 +24,16 @@ class HandChange:
     by: str
     day: str
     reason: str
-    was: object = None
-    to: object = None
+    was: Any = None
+    to: Any = None
 
     @property
     def direction(self) -> str:
         """Which way the value went: up or down, for days later or earlier."""
-        if self.was is None:
-            return "other"
         if _is_number(self.was) and _is_number(self.to):
-            return "up" if float(str(self.to)) > float(str(self.was)) else "down"
+            return "up" if self.to > self.was else "down"
         if _is_day(self.was) and _is_day(self.to):
-            return "later" if str(self.to) > str(self.was) else "earlier"
+            return "later" if self.to > self.was else "earlier"
         return "other"
 
 
@@ -42,10 +42,7 @@ def _is_number(value: object) -> bool:
 
 
 def _is_day(value: object) -> bool:
-    try:
-        return len(str(value)) == _DAY and bool(dt.date.fromisoformat(str(value)))
-    except ValueError:
-        return False
+    return isinstance(value, str) and _DAY.fullmatch(value) is not None
 
 
 class Rate(NamedTuple):
@@ -99,8 +96,9 @@ class Tally:
             said = (written["by"], since, written["reason"])
             self._changes[key] = HandChange(line, rule, *said, was(), to)
 
-    def edited(self, who: str, kind: str, written: Mapping[str, Any]) -> None:
-        """Take in an edit of the week, as a case file has it."""
+    def edited(self, who: str, written: Mapping[str, Any]) -> None:
+        """Take in an edit of the week, as a case file has it. Raises ValueError for one of no kind."""
+        (kind,) = (each for each in EDIT_KINDS if each in written)
         line = f"week.{kind}[{written[kind]}]"
         said = (written["by"], written["since"], written["reason"])
         more = str(sorted((name, str(value)) for name, value in written.items()))

@@ -51,12 +51,12 @@ def tables(tally: Tally, kb: KnowledgeBase, on: dt.date) -> list[Table]:
         return titles.get(rule, "not in the book of today" if rule else "")
 
     return [
-        Table("review", "Rules proposed for review", tuple(proposed(tally, kb, on))),
+        Table("review", "Rules proposed for review", tuple(_proposed(tally, kb, on))),
         Table("by-rule", "Changes by hand, by rule", _counted((each.rule or _NO_RULE for each in changes),
               len(changes), titles)),
         Table("changed-in", "Plans with a rule's line changed by hand, of those it fired in",
               tuple(Row(rate.rule, named(rate.rule), rate.changed, rate.fired) for rate in rates if rate.changed)),
-        Table("by-coach", "Changes by hand, by who", _counted((_name(each.by) for each in changes), len(changes))),
+        Table("by-coach", "Changes by hand, by who", _counted((" ".join(each.by.split()) for each in changes), len(changes))),
         Table("by-month", "Changes by hand, by month", _in_order(each.day[:7] for each in changes)),
         Table("by-direction", "Changes by hand, by direction",
               _counted((each.direction for each in changes), len(changes))),
@@ -76,7 +76,7 @@ def tables(tally: Tally, kb: KnowledgeBase, on: dt.date) -> list[Table]:
     ]  # fmt: skip
 
 
-def proposed(tally: Tally, kb: KnowledgeBase, on: dt.date) -> Iterable[Row]:
+def _proposed(tally: Tally, kb: KnowledgeBase, on: dt.date) -> Iterable[Row]:
     """Yield the rules to look at again: their lines are often changed, and in a good part of their plans."""
     least = kb.parameter_value("override.review_changes", on).value
     percent = kb.parameter_value("override.review_percent", on).value
@@ -96,10 +96,6 @@ def _why(changes: list[HandChange], kb: KnowledgeBase) -> str:
 
 def _listed(counts: Counter[str]) -> str:
     return ", ".join(f"{name} {count}" for name, count in _ranked(counts))
-
-
-def _name(by: str) -> str:
-    return " ".join(by.split())
 
 
 def _ranked(counts: Counter[str]) -> list[tuple[str, int]]:
@@ -131,13 +127,7 @@ def tally_text(told: Iterable[Table]) -> str:
             lines += wrapped(", ".join(row.item for row in table.rows), rest="")
             continue
         for row in table.rows[:_MOST_ROWS]:
-            of = (
-                ""
-                if row.of is None
-                else f" of {row.of} ({100 * row.count / row.of:.0f} %)"
-                if row.of
-                else ""
-            )
+            of = f" of {row.of} ({100 * row.count / row.of:.0f} %)" if row.of else ""
             words = f". {row.words}" if row.words else ""
             lines += wrapped(f"{row.item}: {row.count}{of}{words}", "- ", "  ")
         if len(table.rows) > _MOST_ROWS:
@@ -147,11 +137,11 @@ def tally_text(told: Iterable[Table]) -> str:
 
 def tally_html(told: Iterable[Table], said: str) -> str:
     """Return the tables as one page, the counts also as pictures. said: what was counted."""
-    parts = []
-    for table in told:
-        counts = [(row.item, row.count, row.of or row.count) for row in table.rows[:_MOST_ROWS]]
-        picture = bars(f"p-{table.id}", table.title, counts).svg
-        if table.rows:
-            parts.append((table, picture))
+    parts = [(table, _picture(table)) for table in told if table.rows]
     template = TEMPLATES.get_template("tally.html")
     return template.render(title="Rules, changes by hand, referrals", said=said, parts=parts)
+
+
+def _picture(table: Table) -> str:
+    counts = [(row.item, row.count, row.of or row.count) for row in table.rows[:_MOST_ROWS]]
+    return bars(f"p-{table.id}", table.title, counts).svg

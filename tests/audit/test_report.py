@@ -20,6 +20,7 @@ from assistant.cli.main import main
 from assistant.knowledge.parsed import Parsed
 from assistant.model.entries import Entry
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.tally import HandChange
 from assistant.records.chain import NewLine
 from assistant.records.fold import entry_line
 from assistant.records.store import open_records
@@ -241,6 +242,19 @@ def test_what_the_record_knows_is_counted_once_beside_the_log(
     assert rows["referred", "physician"] == ("2", "2")
     assert rows["seen", "physician"] == ("1", "2")
     assert rows["asked", "not asked"] == ("1", "2")
+
+
+@pytest.mark.parametrize(
+    ("was", "to", "way"),
+    [
+        (120, 130.5, "up"), (5, 4, "down"), ("2026-03-01", "2026-02-01", "earlier"),
+        ("2026-03-01", "2026-03-02", "later"), (None, 5, "other"), (True, False, "other"), ("a", "b", "other"),
+    ],
+)  # fmt: skip
+def test_a_change_goes_one_way(was: object, to: object, way: str) -> None:
+    assert (
+        HandChange("food.protein", "", "L. Marrow", "2026-01-12", "ill", was, to).direction == way
+    )
 
 
 def _empty(folder: Path) -> Path:
