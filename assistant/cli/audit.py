@@ -32,8 +32,7 @@ def run(args: argparse.Namespace) -> int:
         return 1
 
     def run_with(answers: Mapping[FactKey, Value]) -> Narrator:
-        other = one.person.answering(answers).narrator("coach", imperial=args.imperial)
-        return other.beside(narrator.run)
+        return one.beside(one.person.answering(answers))
 
     again, further = command_again(args, "what-if"), command_again(args, "flip")
     flips = (

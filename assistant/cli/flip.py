@@ -6,7 +6,7 @@ import dataclasses
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.options import FOR, PERSON, RUN, count, option
 from assistant.cli.person import Asked, asked_about, command_again, print_by_hand
-from assistant.explain.flip import MOST_TRIED, Flip, Search, find_flip
+from assistant.explain.flip import MOST_TRIED, Search, find_flip
 from assistant.explain.flip_text import flip_text, numbers_of_house
 from assistant.explain.goals import read_goal
 from assistant.explain.levers import levers_of
@@ -36,10 +36,10 @@ def run(args: argparse.Namespace) -> int:
     search = find_flip(
         one.person.planner.compiled, run_, CALCULATORS, goal, closed, max(args.most, 1)
     )
-    after = {number: _narrator(args, one, flip) for number, flip in enumerate(search.flips)}
+    after = [one.beside(one.person.answering(flip.answers)) for flip in search.flips]
     command = command_again(args, "what-if")
     print_by_hand(one.narrator, (key,))
-    unset = _unset(args, one, search)
+    unset = _unset(one, search)
     print(flip_text(one.narrator, goal, search, after, command, unset), end="")
     return 0 if search.flips else 1
 
@@ -57,18 +57,11 @@ def _key(args: argparse.Namespace, one: Asked) -> FactKey:
     return key
 
 
-def _unset(args: argparse.Namespace, one: Asked, search: Search) -> Narrator | None:
+def _unset(one: Asked, search: Search) -> Narrator | None:
     """Return the narrator of a whole run with the book's numbers; None where the house set none on the way."""
     if not numbers_of_house(one.narrator, search):
         return None
     planner = one.person.planner
     said = {name: planner.kb.book_says(name, planner.on) for name in planner.kb.overlay}
     books = planner.with_numbers({name: each for name, each in said.items() if each is not None})
-    before = dataclasses.replace(one.person, planner=books)
-    return before.narrator(args.audience, imperial=args.imperial).beside(one.narrator.run)
-
-
-def _narrator(args: argparse.Namespace, one: Asked, flip: Flip) -> Narrator:
-    """Return the narrator of a whole run with the changed answers."""
-    changed = one.person.answering(flip.answers)
-    return changed.narrator(args.audience, imperial=args.imperial).beside(one.narrator.run)
+    return one.beside(dataclasses.replace(one.person, planner=books))

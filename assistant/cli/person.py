@@ -36,6 +36,11 @@ class Asked:
         """The facts behind each line of the plan, by line id."""
         return {line.id: line.facts for section in self.plan.sections for line in section.lines}
 
+    def beside(self, other: Person) -> Narrator:
+        """Return the narrator of a whole run of the same person as changed; what is withheld now stays so."""
+        narrator = other.narrator(self.narrator.audience, imperial=self.narrator.phrases.imperial)
+        return narrator.beside(self.narrator.run)
+
 
 def case_file(who: str) -> Path | None:
     """Return the case file that is meant; None where a client's name is."""

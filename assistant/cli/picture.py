@@ -6,7 +6,7 @@ from assistant.cli.common import steps_aside
 from assistant.cli.files import free_path, write_file
 from assistant.cli.options import FOR, PERSON, RUN, file, form, option
 from assistant.cli.person import asked_about
-from assistant.explain import explanation_keys
+from assistant.explain.asked import explanation_keys
 from assistant.explain.picture import Node, picture
 from assistant.model.errors import InputProblems, Problem
 from assistant.report.picture_mermaid import picture_mermaid

@@ -1,10 +1,10 @@
 """A found flip in words: what to change, what comes of it, and how far the search went."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Sequence
 
 from assistant.explain.audited import Headline
 from assistant.explain.flip import Flip, Move, Search
-from assistant.explain.gap_words import label_of, may_name, value_words
+from assistant.explain.gap_words import TEST_WORDS, label_of, may_name, value_words
 from assistant.explain.goals import Goal
 from assistant.explain.numbers import own_numbers
 from assistant.model.errors import EngineFault
@@ -12,17 +12,7 @@ from assistant.model.values import FactKey, Status, Value, spelled, split_key
 from assistant.plan.phrases import sentence_case, wrapped
 from assistant.plan.sentences import Narrator
 
-_SIGN_WORDS: Mapping[str, str] = {
-    "=": "{value}",
-    "!=": "anything but {value}",
-    ">=": "at least {value}",
-    "<=": "at most {value}",
-    ">": "more than {value}",
-    "<": "less than {value}",
-    "has": "{value} among them",
-    "lacks": "{value} not among them",
-}
-
+_TESTS = {"=": "equals", "!=": "is_not", ">=": "at_least", "<=": "at_most", ">": "more_than", "<": "less_than"}  # fmt: skip
 _MOST_NAMED = 3
 # Levers are what may be changed from one week to the next; `what-if` takes any answer.
 _NO_LEVERS = " What they wish, what they are and their health are not tried here; what-if shows any other answer."
@@ -38,7 +28,7 @@ def flip_text(
     narrator: Narrator,
     goal: Goal,
     search: Search,
-    after: Mapping[int, Narrator],
+    after: Sequence[Narrator],
     command: str,
     unset: Narrator | None = None,
 ) -> str:
@@ -54,7 +44,10 @@ def flip_text(
     for number, flip in enumerate(search.flips):
         size = "Smallest change" if number == 0 else "Just as small"
         rows += ["", f"{size} (effort {flip.cost:g}):"]
-        rows += _way(narrator, goal, flip, after[number], command)
+        rows += (row for text in _moves(narrator, flip) for row in wrapped(text, "- "))
+        *said, typed = _way(narrator, goal, flip, after[number], command)
+        rows += (row for text in said for row in wrapped(text, "  ", "    "))
+        rows.append(f"  {typed}")
     rows += ["", *wrapped(_proof(search))]
     tried = [key for key in search.levers if key not in search.fixed]
     is_whole = search.complete and not search.flips
@@ -96,7 +89,9 @@ def _question(narrator: Narrator, goal: Goal) -> str:
     wanted = goal.wanted
     if goal.sign in {"has", "lacks"}:
         wanted = (str(wanted),)
-    words = _SIGN_WORDS[goal.sign].format(value=_value(narrator, goal.key, wanted))
+    words = TEST_WORDS[_TESTS.get(goal.sign, goal.sign)].format(
+        want=_value(narrator, goal.key, wanted)
+    )
     return f"{label}: now {now}; asked for: {words}"
 
 
@@ -105,14 +100,21 @@ def _value(narrator: Narrator, key: FactKey, value: Value | None) -> str:
 
 
 def _way(narrator: Narrator, goal: Goal, flip: Flip, after: Narrator, command: str) -> list[str]:
-    """Return the moves of one change, what then holds and why, and how to see it all."""
-    then = _then(narrator, goal, flip, after)
-    rows = [row for text in _moves(narrator, flip) for row in wrapped(text, "- ")]
-    rows += wrapped(then, "  ", "    ")
-    because = sentence_case(after.reason(goal.key))
-    if because:
-        rows += wrapped(f"because: {because}", "  ", "    ")
-    return [*rows, f"  all of it: {_typed(flip, command)}"]
+    """Return what then holds after a change and why, and the command that shows it all.
+
+    Raises EngineFault if a whole run does not bear the change out.
+    """
+    fact = after.run.facts.get(goal.key)
+    value = None if fact is None else fact.value
+    if value != flip.value or not goal.is_met(value):
+        raise EngineFault(f"the engine does not bear out the change found for `{goal.key}`")
+    reason = after.reason(goal.key)
+    typed = " ".join(f"{move.key}={spelled(move.after)}" for move in flip.moves)
+    return [
+        f"then: {label_of(narrator, goal.key)}: {_value(after, goal.key, value)}",
+        *([f"because: {sentence_case(reason)}"] if reason else []),
+        f"all of it: {command} {typed}",
+    ]
 
 
 def headline_rows(narrator: Narrator, found: Headline, command: str, further: str) -> list[str]:
@@ -128,21 +130,8 @@ def headline_rows(narrator: Narrator, found: Headline, command: str, further: st
         again = "" if search.complete else f" Search on: {further} {goal.key}"
         return [*rows, f"{_proof(search)}{again}"]
     flip = search.flips[0]
-    then = _then(narrator, goal, flip, found.after)
-    return [*rows, *_moves(narrator, flip), then, f"all of it: {_typed(flip, command)}"]
-
-
-def _then(narrator: Narrator, goal: Goal, flip: Flip, after: Narrator) -> str:
-    """Return what a whole run says after a change. Raises EngineFault if it does not bear the change out."""
-    fact = after.run.facts.get(goal.key)
-    value = None if fact is None else fact.value
-    if value != flip.value or not goal.is_met(value):
-        raise EngineFault(f"the engine does not bear out the change found for `{goal.key}`")
-    return f"then: {label_of(narrator, goal.key)}: {_value(after, goal.key, value)}"
-
-
-def _typed(flip: Flip, command: str) -> str:
-    return f"{command} {' '.join(f'{move.key}={spelled(move.after)}' for move in flip.moves)}"
+    way = _way(narrator, goal, flip, found.after, command)
+    return [*rows, *_moves(narrator, flip), *way]
 
 
 def _moves(narrator: Narrator, flip: Flip) -> Iterator[str]:

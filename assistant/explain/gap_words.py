@@ -17,7 +17,7 @@ LEFT_OUT = "reads something that this page leaves out"
 _LEVELS_OF_REASONS = 3
 _TOO_LITTLE = frozenset({"at_least", "more_than"})
 _TOO_MUCH = frozenset({"at_most", "less_than"})
-_NEEDED_WORDS = {
+TEST_WORDS = {
     "at_least": "at least {want}",
     "at_most": "at most {want}",
     "more_than": "more than {want}",
@@ -26,6 +26,8 @@ _NEEDED_WORDS = {
     "is_not": "anything but {want}",
     "one_of": "{want}",
     "none_of": "none of {want}",
+    "has": "{want} among them",
+    "lacks": "{want} not among them",
     "status": "{want}",
     "status_not": "anything but {want}",
 }
@@ -89,7 +91,7 @@ def gap_words(narrator: Narrator, gap: Gap) -> str:
     test = gap.needed
     if test == "is_not" and isinstance(gap.reach, bool):
         test = "equals"  # "needed: no" reads better than "needed: anything but yes"
-    needed = _NEEDED_WORDS[test].format(want=_want(narrator, gap))
+    needed = TEST_WORDS[test].format(want=_want(narrator, gap))
     return f"{subject} is {_have(narrator, gap)}, needed: {needed}{_distance(narrator, gap)}"
 
 

@@ -105,11 +105,8 @@ class _Tree:
         if narrator.hides(key):
             return Node("something this page leaves out", "", "left_out")
         fact_id, _ = split_key(key)
-        fact, label, kind = (
-            narrator.run.facts.get(key),
-            label_of(narrator, key),
-            self._kind(fact_id),
-        )
+        label, kind = label_of(narrator, key), self._kind(fact_id)
+        fact = narrator.run.facts.get(key)
         if fact is None:
             return Node(label, "not known", kind, key=key)
         value, below = value_words(narrator, fact_id, fact.value), self._below(key)

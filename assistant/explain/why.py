@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from assistant.explain.gap_words import label_of, may_name
+from assistant.explain.gap_words import TEST_WORDS, label_of, may_name, value_words
 from assistant.explain.numbers import ParameterUse, numbers_of, parameter_use
 from assistant.model.derivation import Derivation, Holds, Reading, Verdict
 from assistant.model.sources import CERTAINTY_ORDER, Certainty, Source
@@ -36,21 +36,6 @@ class Step:
         """The sources of the rule and of its numbers."""
         of_numbers = (ref for use in self.parameters for ref in use.sources)
         return tuple(dict.fromkeys([*(source.id for source in self.sources), *of_numbers]))
-
-
-_OPERATOR_WORDS = {
-    "at_least": "at least",
-    "at_most": "at most",
-    "more_than": "more than",
-    "less_than": "less than",
-    "equals": "equal to",
-    "is_not": "not",
-    "one_of": "one of",
-    "has": "containing",
-    "lacks": "not containing",
-    "not_empty": "not empty",
-    "status": "answer status",
-}
 
 
 def steps_behind(narrator: Narrator, key: FactKey) -> tuple[Step, ...]:
@@ -141,17 +126,16 @@ def _step(narrator: Narrator, record: Derivation) -> Step:
 
 
 def _reading_words(narrator: Narrator, reading: Reading) -> str:
-    """Return what a clause read and asked, e.g. `Training days is 4, at least 3`."""
-    if split_key(reading.fact)[0] not in narrator.kb.facts:
-        asked = _OPERATOR_WORDS[reading.operator]
-        return f"{reading.fact} {reading.have} is {asked} {reading.want}"
-    fact_id, _ = split_key(reading.fact)
-    label = label_of(narrator, reading.fact)
-    if narrator.hides(reading.fact):
+    """Return what a clause read and asked for, e.g. `Training days is 4; asked for: at least 3`."""
+    keys = reading.fact.split(",")
+    fact_id, label = split_key(keys[0])[0], ", ".join(label_of(narrator, each) for each in keys)
+    if len(keys) > 1:
+        fact_id, label = "", f"number of yes among {label}"
+    if any(map(narrator.hides, keys)):
         return f"{label} read, figure left out"
-    have = "not known" if reading.have is None else narrator.phrases.value(fact_id, reading.have)
+    have = "not known" if reading.have is None else value_words(narrator, fact_id, reading.have)
     if reading.operator in {"status", "not_empty"} or reading.want is None:
         return f"{label} is {have}"
-    want = narrator.phrases.value(fact_id, reading.want)
-    unmet = "not " if reading.holds is Holds.FALSE else ""
-    return f"{label} is {have}, {unmet}{_OPERATOR_WORDS[reading.operator]} {want}"
+    several = reading.want if isinstance(reading.want, tuple) else (reading.want,)
+    want = " or ".join(value_words(narrator, fact_id, each) for each in several)
+    return f"{label} is {have}; asked for: {TEST_WORDS[reading.operator].format(want=want)}"

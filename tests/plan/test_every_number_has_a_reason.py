@@ -76,11 +76,12 @@ def _read_for(node: Node, narrator: Narrator) -> set[str]:
     facts = narrator.run.facts
     fact = facts.get(node.key)
     return {
-        reading.fact
+        key
         for name in ([] if fact is None else fact.derivations)
         for reading in narrator.run.derivation(name).readings
         if reading.role == "when" and reading.holds is Holds.TRUE
-        if reading.fact in facts and not narrator.hides(reading.fact)
+        for key in reading.fact.split(",")
+        if key in facts and not narrator.hides(key)
     }
 
 
