@@ -6,7 +6,7 @@ from assistant.cli.common import steps_aside
 from assistant.cli.files import free_path, write_file
 from assistant.cli.options import FOR, PERSON, RUN, file, form, option
 from assistant.cli.person import asked_about
-from assistant.explain.asked import explanation_keys
+from assistant.explain.asked import meant
 from assistant.explain.picture import Node, picture
 from assistant.model.errors import InputProblems, Problem
 from assistant.report.picture_mermaid import picture_mermaid
@@ -30,8 +30,8 @@ def run(args: argparse.Namespace) -> int:
         one.person.case, one.person.planner.kb, voice=args.audience
     ):
         return 1
-    facts = one.narrator.run.facts
-    known = [key for key in explanation_keys(one.plan, args.asked) if key in facts]
+    facts, found = one.narrator.run.facts, meant(one.plan, one.narrator, args.asked)
+    known = [key for key in found.keys if key in facts]
     if not known:
         text = "there is no conclusion to draw; `whyplan why-not` says what is missing"
         raise InputProblems([Problem(args.asked, "nothing-to-draw", text)])

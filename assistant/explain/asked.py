@@ -1,18 +1,17 @@
 """What somebody means by the words they type: a line of the plan, a fact, in the order they fit."""
 
-import difflib
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from assistant.explain.gap_words import label_of
-from assistant.model.errors import InputProblems, Problem
+from assistant.model.errors import unknown
 from assistant.model.plan import Line, Plan
 from assistant.model.values import FactKey, split_key
 from assistant.plan.sentences import Narrator
 
 # Lists that are facts of their own only in the JSON plan, and the facts they are made of.
-_COMPOSITE = {"screen.referrals": "screen.referral_urgency", "week.structure": "week.day_type"}
+COMPOSITE = {"screen.referrals": "screen.referral_urgency", "week.structure": "week.day_type"}
 _MOST_CANDIDATES = 5
 _WORD = re.compile(r"[a-zäöüß0-9]+")
 
@@ -30,33 +29,14 @@ class Meant:
     line: Line | None = None
 
 
-def explanation_keys(plan: Plan, asked: str) -> tuple[FactKey, ...]:
-    """Return the fact keys behind a line id or fact name.
-
-    Raises InputProblems with the nearest names if the plan has no such line or visible fact.
-    """
-    found = _by_name(plan, asked)
-    if found:
-        return found
-    known = [*(line.id for line in plan.lines), *plan.facts]
-    near = difflib.get_close_matches(asked, known, n=3, cutoff=0.4)
-    hint = f"; nearest: {', '.join(near)}" if near else ""
-    raise InputProblems(
-        [Problem(asked, "unknown-line", f"this plan has no such line or fact{hint}")]
-    )
-
-
 def meant(plan: Plan, narrator: Narrator, asked: str) -> Meant:
     """Return what is meant by a name or by words such as `protein` or `glutes sessions`.
 
     Raises InputProblems with the nearest names where nothing fits.
     """
-    line = _line(plan, asked)
-    if line is not None:
-        return Meant(line.id, line.facts, line=line)
-    keys = _by_name(plan, asked)
-    if keys:
-        return Meant(asked, keys)
+    line, keys = _line(plan, asked), _by_name(plan, asked)
+    if line is not None or keys:
+        return Meant(asked if line is None else line.id, keys, line=line)
     typed_for = narrator.kb.wording.typed_for
     typed = " ".join(typed_for.get(word, word) for word in _WORD.findall(asked.casefold()))
     wanted = typed.split()
@@ -66,7 +46,8 @@ def meant(plan: Plan, narrator: Narrator, asked: str) -> Meant:
         if (score := _fits(wanted, words))
     )
     if not scored:
-        return Meant(asked, explanation_keys(plan, asked))
+        known = [*(line.id for line in plan.lines), *plan.facts]
+        raise unknown(asked, known, "unknown-line", "this plan has no such line or fact")
     names = list(dict.fromkeys(name for _, _, name in scored))
     others = tuple(names[1 : _MOST_CANDIDATES + 1])
     return Meant(names[0], _by_name(plan, names[0]), others, _line(plan, names[0]))
@@ -83,7 +64,7 @@ def _by_name(plan: Plan, asked: str) -> tuple[FactKey, ...]:
         return line.facts
     if asked in plan.facts:
         return (asked,)
-    family = _COMPOSITE.get(asked, asked)
+    family = COMPOSITE.get(asked, asked)
     return tuple(key for key in plan.facts if split_key(key)[0] == family)
 
 

@@ -4,7 +4,6 @@ Nearest means fewest clauses at fault, then the smallest distance to their lines
 size of what is compared; then the order of the rule book.
 """
 
-import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -16,7 +15,7 @@ from assistant.engine.lookup import elements
 from assistant.engine.terms import Calculator, CaseFacts
 from assistant.explain.gaps import Gap, gap
 from assistant.model.derivation import Concluded, Derivation, Run, Verdict
-from assistant.model.errors import EngineFault, InputProblems, Problem
+from assistant.model.errors import EngineFault, InputProblems, Problem, unknown
 from assistant.model.values import FactKey, Status, Value, fact_key, spelled, split_key
 from assistant.plan.sentences import Narrator
 
@@ -88,10 +87,7 @@ def what_is_asked(narrator: Narrator, lines: Mapping[str, tuple[FactKey, ...]], 
 
 
 def _unknown(text: str, known: list[str]) -> InputProblems:
-    near = difflib.get_close_matches(text, known, n=3, cutoff=0.4)
-    hint = f"; nearest: {', '.join(near)}" if near else ""
-    told = f"there is no such rule, conclusion or line{hint}"
-    return InputProblems([Problem(text, "unknown-name", told)])
+    return unknown(text, known, "unknown-name", "there is no such rule, conclusion or line")
 
 
 def why_not(

@@ -1,5 +1,7 @@
 """Errors that a person reads: one line each, naming place, code, problem and remedy."""
 
+import difflib
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -42,3 +44,10 @@ class InputProblems(Exception):
 
 class EngineFault(Exception):
     """The engines disagree, or one failed: no plan may be issued."""
+
+
+def unknown(asked: str, known: Iterable[str], code: str, told: str) -> InputProblems:
+    """Return that there is nothing of that name, with the nearest names."""
+    near = difflib.get_close_matches(asked, list(known), n=3, cutoff=0.4)
+    hint = f"; nearest: {', '.join(near)}" if near else ""
+    return InputProblems([Problem(asked, code, f"{told}{hint}")])

@@ -46,12 +46,13 @@ def audit_parts(
     records = records_below(narrator, [key for line in lines for key in line.facts])
     cited = sources_behind(narrator, records).items()
     used = [name for record in records for name in record.parameters]
+    flipped = (Entry(first, tuple(map(Entry, others))) for first, *others in flips)
     drawn = draw(_roots(lines, narrator), ALL_LEVELS)
     parts = (
         ("weakest", "What this plan rests on least surely", _weakest(narrator, plan)),
         ("own", "Set by this house or by hand", _own(narrator, lines, used)),
         ("disputed", "Where trade and literature differ", _disputed(narrator, plan)),
-        ("flips", "What would flip each headline", map(_under_the_first, flips)),
+        ("flips", "What would flip each headline", flipped),
         ("unknown", "What is not known", _unknown(narrator, plan)),
         *(
             (f"part-{section.id}", section.title, _conclusions(section.lines, narrator, drawn))
@@ -94,11 +95,6 @@ def _disputed(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
 def _settled(rule: Rule) -> Iterator[Entry]:
     if rule.settled_by:
         yield Entry(f"Would be settled by {rule.settled_by}")
-
-
-def _under_the_first(rows: list[str]) -> Entry:
-    first, *others = rows
-    return Entry(first, tuple(map(Entry, others)))
 
 
 def _unknown(narrator: Narrator, plan: Plan) -> Iterator[Entry]:

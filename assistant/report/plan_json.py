@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterable
 from typing import Any
 
+from assistant.explain.asked import COMPOSITE
 from assistant.explain.numbers import numbers_of
 from assistant.model.derivation import Derivation, FactValue, Reading
 from assistant.model.knowledge import KnowledgeBase
@@ -84,14 +85,8 @@ def _by_hand(plan: Plan, fact: FactValue) -> dict[str, Any]:
 
 def _view(plan: Plan, name: str, view: Any) -> dict[str, Any]:
     """A composite: its grade and derivations are those of the facts it is made of."""
-    parts = {
-        "screen.flags": "screen.flags",
-        "screen.referrals": "screen.referral_urgency",
-        "week.structure": "week.day_type",
-    }
-    made_of = [
-        fact for key, fact in plan.run.facts.items() if split_key(key)[0] == parts.get(name, name)
-    ]
+    part = COMPOSITE.get(name, name)
+    made_of = [fact for key, fact in plan.run.facts.items() if split_key(key)[0] == part]
     ids = tuple(dict.fromkeys(d for fact in made_of for d in fact.derivations))
     grade = weakest([fact.grade for fact in made_of])
     return {"value": view, "unit": "1", "grade": grade, **_comes_from(ids)}

@@ -9,7 +9,7 @@ import pytest
 from shipped import planner_on
 
 from assistant.casefiles import read_case
-from assistant.explain.asked import explanation_keys
+from assistant.explain.asked import meant
 from assistant.explain.picture import Node, pictures
 from assistant.model.knowledge import KnowledgeBase
 from assistant.report.plan_json import plan_document, plan_json
@@ -60,7 +60,7 @@ def test_the_plan_says_what_the_case_expects(kb: KnowledgeBase, path: Path) -> N
     for asked, rules in case.expect_reasons.items():
         chain = {
             step.rule_id
-            for tree in pictures(planner.compiled, narrator, explanation_keys(plan, asked))
+            for tree in pictures(planner.compiled, narrator, meant(plan, narrator, asked).keys)
             for node in _nodes(tree)
             for step in node.steps
         }

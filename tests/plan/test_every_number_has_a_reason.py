@@ -9,7 +9,7 @@ import pytest
 from shipped import planner_on
 
 from assistant.casefiles import read_case
-from assistant.explain.asked import explanation_keys
+from assistant.explain.asked import meant
 from assistant.explain.picture import Node, picture
 from assistant.model.derivation import FactValue, Holds
 from assistant.model.knowledge import KnowledgeBase
@@ -110,7 +110,7 @@ def test_every_line_walks_down_to_answers_parameters_and_sources(
     for line in [line for section in plan.sections for line in section.lines]:
         if line.id in OWN_FIGURES or line.id.startswith("gap."):
             continue
-        for key in explanation_keys(plan, line.id):
+        for key in meant(plan, narrator, line.id).keys:
             items = list(draw(key))
             whole = {item.key for item in items if not item.seen_elsewhere}
             for item in items:
