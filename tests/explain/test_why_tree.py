@@ -11,9 +11,11 @@ import pytest
 
 from assistant.cli.main import main
 from assistant.explain.asked import meant
+from assistant.explain.gap_words import value_words
 from assistant.explain.picture import Node, picture, pictures
 from assistant.explain.why import weakest_links
 from assistant.model.case import Case
+from assistant.model.facts import FactType
 from assistant.model.sources import CERTAINTY_ORDER
 from assistant.plan import Planner
 from assistant.report.why_text import why_tree
@@ -43,6 +45,14 @@ def test_words_people_type_find_the_line(
     narrator = planner.narrator(planner.run(case), "coach")
     found = meant(planner.plan(case, narrator), narrator, typed)
     assert name in found.keys, found
+
+
+def test_every_number_can_be_said_with_its_unit(planner: Planner, cases: dict[str, Case]) -> None:
+    narrator = planner.narrator(planner.run(cases["four_days"]), "coach")
+    for fact in planner.kb.facts.values():
+        if fact.type in {FactType.NUMBER, FactType.INTEGER}:
+            said = value_words(narrator, fact.id, 4.0)
+            assert not set("{}") & set(said), (fact.id, said)
 
 
 def sums(node: Node) -> list[str]:
