@@ -31,12 +31,14 @@ class BoundClause:
     required: bool = False
     label: FactKey = field(init=False, compare=False)
     operand_reads: tuple[FactRef, ...] = field(init=False, compare=False)
+    against: tuple[FactKey, ...] = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
         # Worked out once: every case reads them. `label` is the fact key the reading is about;
         # the keys of counted facts are joined by commas.
         read = () if self.operand is None else tuple(reads(self.operand))
         object.__setattr__(self, "operand_reads", read)
+        object.__setattr__(self, "against", tuple(ref.key for ref in read))
         object.__setattr__(self, "label", ",".join(ref.key for ref in self.subjects))
 
     def facts_read(self) -> Iterator[FactRef]:

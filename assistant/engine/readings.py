@@ -57,6 +57,7 @@ def read_clause(clause: BoundClause, facts: CaseFacts) -> Reading:
         found.have,
         found.holds,
         found.margin,
+        clause.against,
     )
 
 

@@ -131,7 +131,7 @@ def _reading_words(narrator: Narrator, reading: Reading) -> str:
     fact_id, label = split_key(keys[0])[0], ", ".join(label_of(narrator, each) for each in keys)
     if len(keys) > 1:
         fact_id, label = "", f"number of yes among {label}"
-    if any(map(narrator.hides, keys)):
+    if any(map(narrator.hides, reading.tells_of)):
         return f"{label} read, figure left out"
     have = "not known" if reading.have is None else value_words(narrator, fact_id, reading.have)
     if reading.operator in {"status", "not_empty"} or reading.want is None:

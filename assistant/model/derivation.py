@@ -42,6 +42,7 @@ class Reading:
 
     role: when, unless, excused_by or withheld. address: e.g. `when.0`, `when.1.any_of.0`.
     margin: have minus want for comparisons of numbers, in the fact's unit; None elsewhere.
+    against: the facts that `want` is worked out from, so it tells of them, too.
     """
 
     role: str
@@ -52,6 +53,12 @@ class Reading:
     have: Value | None
     holds: Holds
     margin: float | None = None
+    against: tuple[FactKey, ...] = ()
+
+    @property
+    def tells_of(self) -> tuple[FactKey, ...]:
+        """Every fact of which the figures tell something; a count's are joined by commas in `fact`."""
+        return (*self.fact.split(","), *self.against)
 
 
 @dataclass(frozen=True)

@@ -133,10 +133,11 @@ def _derivation(record: Derivation, narrator: Narrator) -> dict[str, Any]:
 
 
 def _reading(reading: Reading, narrator: Narrator) -> dict[str, Any]:
-    known = split_key(reading.fact)[0] in narrator.kb.facts
-    if known and narrator.hides(reading.fact):
+    if any(map(narrator.hides, reading.tells_of)):
         return {"fact": reading.fact, "role": reading.role, "left_out": True}
-    shown = {name: value for name, value in vars(reading).items() if name != "address"}
+    shown = {
+        name: value for name, value in vars(reading).items() if name not in {"address", "against"}
+    }
     if reading.margin is None:
         del shown["margin"]
     return {"at": reading.address, **shown}

@@ -264,3 +264,29 @@ def test_the_same_search_would_find_a_leak_of_the_audit_commands(
         shown = _figures(capsys.readouterr().out) & secret
         found[command[0]] = found.get(command[0], False) or bool(shown)
     assert found == {"why-not": True, "what-if": True, "flip": True, "picture": True}
+
+
+def test_a_line_that_a_withheld_figure_was_held_against_is_left_out_with_it(
+    clear: Case, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Arithmetic: a goal weight of 57.43 kg and its scatter of 1 kg make a line of 58.43 kg, 5.07 kg below 63.5."""
+    answers = {
+        **clear.answers,
+        "client.goal": "gain_muscle",
+        "client.weight_kg": 63.5,
+        "client.goal_weight_kg": 57.43,
+    }
+    telling = re.compile(r"(?<![\d.])(?:57\.4|58\.4|5\.07)\d*(?![\d.])")
+    found = []
+    for medicine in ("none", "prescribed_followed"):
+        person = {**answers, "screen.weight_medicine": medicine}
+        path = str(_file(tmp_path, dataclasses.replace(clear, answers=person)))
+        for reader in ("coach", "client"):
+            main(["why", path, "phase.goal_unclear", "--all", "--for", reader])
+            for form in ("json", "html"):
+                main(["plan", path, "--no-week", "--format", form, "--for", reader])
+            # Sizes of a drawing are no figures of anybody.
+            told = re.sub(r'="[^"]*"', "", capsys.readouterr().out)
+            assert "AIM-010" in told
+            found.append(bool(telling.search(told)))
+    assert found == [True, True, False, False]
