@@ -1,6 +1,6 @@
 """What a case file expects of its plan, held against what the plan says."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 _TESTS: Mapping[str, Callable[[Any, Any], bool]] = {
@@ -13,11 +13,13 @@ _TESTS: Mapping[str, Callable[[Any, Any], bool]] = {
 _ABSENT = "absent"
 
 
-def unmet(expect: Mapping[str, Any], told: Mapping[str, Any]) -> Iterable[str]:
-    """Yield each expectation that does not come out, in words. told: plain values by fact key."""
-    for key, wanted in expect.items():
-        if not _meets(told.get(key), wanted):
-            yield f"{key} is {told.get(key, _ABSENT)}, expected {wanted}"
+def unmet(expect: Mapping[str, Any], told: Mapping[str, Any]) -> dict[str, str]:
+    """Return what does not come out as expected, in words, by fact key. told: plain values by fact key."""
+    return {
+        key: f"{key} is {told.get(key, _ABSENT)}, expected {wanted}"
+        for key, wanted in expect.items()
+        if not _meets(told.get(key), wanted)
+    }
 
 
 def _meets(value: Any, wanted: Any) -> bool:

@@ -41,17 +41,13 @@ def _broken(person: Person, then: Callable[[Planner], Planner]) -> Iterator[str]
     if not person.case.expect:
         return
     try:
-        before = set(_unmet(person))
-        yield from (
-            each
-            for each in _unmet(replace(person, planner=then(person.planner)))
-            if each not in before
-        )
+        before, after = _unmet(person), _unmet(replace(person, planner=then(person.planner)))
+        yield from (words for key, words in after.items() if key not in before)
     except (EngineFault, InputProblems):
         yield "no plan can be made"
 
 
-def _unmet(person: Person) -> Iterable[str]:
+def _unmet(person: Person) -> dict[str, str]:
     plan = person.planner.plan(person.case, person.narrator("coach"))
     told = {key: plain(fact.value) for key, fact in plan.facts.items()} | plain(plan.views)
     return unmet(person.case.expect, told)

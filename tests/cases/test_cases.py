@@ -9,6 +9,7 @@ import pytest
 from shipped import planner_on
 
 from assistant.casefiles import read_case
+from assistant.casefiles.expected import unmet
 from assistant.explain.asked import meant
 from assistant.explain.picture import Node, pictures
 from assistant.model.knowledge import KnowledgeBase
@@ -36,6 +37,28 @@ def _meets(fact: dict[str, Any] | None, wanted: Any) -> bool:
         }
         return all(checks[name](operand) for name, operand in wanted.items())
     return bool(value == wanted)
+
+
+@pytest.mark.parametrize(
+    ("value", "wanted", "is_met"),
+    [
+        (3, {"at_least": 3}, True), (2, {"at_least": 3}, False),
+        (3, {"at_most": 3}, True), (4, {"at_most": 3}, False),
+        (3, {"between": [3, 4]}, True), (4, {"between": [3, 4]}, True),
+        (2, {"between": [3, 4]}, False), (5, {"between": [3, 4]}, False),
+        (["a", "b"], {"has": ["a"]}, True), (["b"], {"has": ["a", "b"]}, False),
+        (["b"], {"lacks": ["a"]}, True), (["a", "b"], {"lacks": ["a"]}, False),
+        (["a"], {"has": ["a"], "lacks": ["a"]}, False),
+        (None, "absent", True), (3, "absent", False), (None, 3, False), (None, {"at_most": 3}, False),
+        ("yes", "yes", True), ("no", "yes", False),
+    ],
+)  # fmt: skip
+def test_the_product_reads_an_expectation_as_it_is_read_here(
+    value: object, wanted: object, is_met: bool
+) -> None:
+    told = {} if value is None else {"a.fact": value}
+    assert _meets(None if value is None else {"value": value}, wanted) is is_met
+    assert (unmet({"a.fact": wanted}, told) == {}) is is_met
 
 
 def test_there_are_enough_people() -> None:

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from assistant.knowledge.files import SourceFile, laid_over
+
 Run = Callable[..., tuple[int, str, str]]
 BOOK = Path(__file__).parents[1] / "audit" / "small_book"
 SURE = "screen.symptom_now: false, screen.eating_sign: false"
@@ -47,6 +49,29 @@ def house(tmp_path: Path) -> Path:
 
 def contents(folder: Path) -> dict[str, bytes]:
     return {str(p): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+def test_what_a_case_did_not_get_before_is_not_broken_now(run: Run, house: Path) -> None:
+    tried, quads = house / "mine.yaml", house / "cases/quads.yaml"
+    tried.write_text(EXTRA, "utf-8")
+    wish = 'expect: {"dose.sets_per_week[quads]": 99}\n'
+    quads.write_text(quads.read_text("utf-8") + wish, "utf-8")
+    _, out, _ = run("rules", "try", tried, "--rules", house / "rules")
+    assert "cases/lats.yaml: dose.sets_per_week[lats] is 13, expected 12" in out
+    assert "expected 99" not in out
+
+
+def test_of_a_table_of_the_same_id_no_row_stays(house: Path) -> None:
+    mine = house / "GAT.yaml"
+    book = [
+        SourceFile(
+            "tables", Path(f"rules/tables/{name}.yaml"), f"rules/tables/{name}.yaml", "tables"
+        )
+        for name in ("GAT", "LIM")
+    ]
+    over, *kept = laid_over(book, mine, {"id": "GAT", "rows": []})
+    assert (over.path, over.kind, over.over) == (mine, "tables", True)
+    assert [each.path.stem for each in kept] == ["LIM"]
 
 
 def plan_lines(run: Run, house: Path, rules: Path, name: str) -> list[str]:
