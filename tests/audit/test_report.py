@@ -15,6 +15,8 @@ from pathlib import Path
 import pytest
 
 from assistant.audit.chain import sealed
+from assistant.casefiles.decisions import read_decisions
+from assistant.casefiles.edits import read_edits
 from assistant.casefiles.overrides import read_overrides
 from assistant.cli.main import main
 from assistant.knowledge.parsed import Parsed
@@ -26,6 +28,7 @@ from assistant.records.fold import entry_line
 from assistant.records.store import open_records
 from assistant.records.versions import version_lines
 
+ROOT = Path(__file__).parents[2]
 Counts = dict[str, dict[str, tuple[int, int | None]]]
 REASONS = (
     "pain: the knee",
@@ -257,6 +260,22 @@ def test_a_change_goes_one_way(was: object, to: object, way: str) -> None:
     )
 
 
+def test_a_logged_plan_keeps_what_the_rules_said(tmp_path: Path) -> None:
+    case, log = tmp_path / "case.yaml", tmp_path / "log.jsonl"
+    change = {"line": "food.protein", "to": 120, "by": "L. Marrow", "reason": "food: shifts",
+              "since": "2026-01-12"}  # fmt: skip
+    text = (ROOT / "cases/four_days.yaml").read_text("utf-8")
+    for more in ("", f"\noverrides: {json.dumps([change])}\n"):
+        case.write_text(text + more, "utf-8")
+        assert main(["plan", str(case), "--no-week", "--log", str(log)]) == 0
+    plain, changed = (
+        body["outcome"]["facts"]["protein.g_per_day"]["value"] for body in real_plans(log)
+    )
+    (made,) = real_plans(log)[1]["overrides"]
+    assert (made["was"], made["to"]) == (plain, changed)
+    assert plain != changed == 120
+
+
 def _empty(folder: Path) -> Path:
     path = folder / "log.jsonl"
     path.write_bytes(b"")
@@ -273,6 +292,16 @@ def test_a_reason_that_says_nothing_is_refused(kb: KnowledgeBase, reason: str) -
     assert "professional" in problems[0].text, "the codes are told"
     # One that is in the record already stays readable.
     assert read_overrides([written], kb, Parsed("record", {}, {}), [], kept=True)
+
+
+@pytest.mark.parametrize(("reason", "codes"), [("x", ["empty-reason"]), ("pain: the knee", [])])
+def test_an_edit_and_a_decision_need_one_too(kb: KnowledgeBase, reason: str, codes: list) -> None:
+    signed = {"by": "L. Marrow", "reason": reason, "since": "2026-01-12"}
+    aside = {**signed, "set_aside": "low_mood", "role": "coach", "until": "2026-02-01"}
+    for read, written in ((read_edits, {**signed, "never": "push_up"}), (read_decisions, aside)):
+        problems: list = []
+        read([written], kb, Parsed("case.yaml", {}, {}), problems)
+        assert [each.code for each in problems] == codes, problems
 
 
 @pytest.mark.parametrize("reason", ["pain", "Pain: the knee", "likes it", "schläft kaum", "ill"])

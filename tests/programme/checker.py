@@ -205,7 +205,7 @@ def taken(limit: str, exercise: str) -> bool:
     """True if nobody under the limit may do the exercise, in whatever zone."""
     row = rows()[exercise]
     flags, position, pattern = set(row["flags"]), row["position"], row["pattern"]
-    kit = {*row["equipment"], *(piece for any_ in row.get("equipment_any", []) for piece in any_)}
+    kit = _kit(row)
     bars = {"barbell", "hex_bar"} & set(row["equipment"])
     return {
         "sessions": True,
@@ -273,6 +273,13 @@ def _same_work(other: str, exercise: str) -> bool:
     return all(credit(other, muscle) >= primary[muscle] for muscle in prime)
 
 
+def _kit(row: dict[str, Any]) -> set[str]:
+    return {
+        *row["equipment"],
+        *(each for pieces in row.get("equipment_any", []) for each in pieces),
+    }
+
+
 def stand_in_faults(line: Any, request: ProgrammeRequest) -> list[str]:
     """Stand-ins of another movement or muscle, kit taken at home, a joint spared that nothing loads."""
     found, row = [], rows()[line.exercise]
@@ -288,6 +295,8 @@ def stand_in_faults(line: Any, request: ProgrammeRequest) -> list[str]:
             found.append(f"{other.exercise} trains another muscle than {line.exercise}")
         if other.changes == "equipment" and not any("machine" in k for k in request.equipment):
             found.append(f"kit is taken at home: {other.exercise}")
+        if other.changes == "equipment" and (_kit(row) & _kit(theirs)) - {"bodyweight"}:
+            found.append(f"{other.exercise} needs the kit that is taken from {line.exercise}")
         if other.changes == "joint" and not set(row["joint_stress"]) - set(theirs["joint_stress"]):
             found.append(f"{other.exercise} spares no joint that {line.exercise} loads")
     return found
