@@ -179,3 +179,10 @@ def test_a_rule_made_from_a_flag_gives_way_to_none(run: Run, house: Path) -> Non
     tried.write_text(text.replace("id: VOL-003", "id: FLG-SYMPTOM_NOW"), "utf-8")
     code, _, err = run("rules", "try", tried, "--rules", BOOK)
     assert (code, "repeated-id" in err) == (2, True), err
+
+
+def test_a_stop_that_is_asked_in_another_way_is_told(run: Run, house: Path) -> None:
+    _, out, _ = run("check", "--only", "laws", "--rules", house / "rules")
+    (told,) = (row for row in out.splitlines() if "weakened-stop" in row)
+    assert "flags/symptom_now.yaml:1" in told
+    assert "is not a value of type boolean; ask it as the shipped book does" in told
