@@ -216,12 +216,7 @@ def _trains_fully(item: Candidate, request: ProgrammeRequest) -> bool:
 
 def does_the_work_of(other: Exercise, exercise: Exercise) -> bool:
     """True if an exercise is as good for each muscle that another one is there for."""
-    most = max(exercise.primary.values())
-    return all(
-        other.primary.get(muscle, 0.0) >= credit
-        for muscle, credit in exercise.primary.items()
-        if credit >= most
-    )
+    return all(other.primary.get(m, 0.0) >= exercise.primary[m] for m in exercise.prime_movers)
 
 
 def _open_patterns(

@@ -68,12 +68,11 @@ def _stands_in(other: Exercise, wanted: Exercise, settings: Settings) -> bool:
     alike = {wanted.pattern}.union(
         *(kinds for kinds in settings.week.same_movement if wanted.pattern in kinds)
     )
-    most = max(wanted.primary.values())
-    movers = [muscle for muscle, credit in wanted.primary.items() if credit >= most]
+    movers = wanted.prime_movers
     return (
         other.id != wanted.id
         and other.pattern in alike
-        and any(other.primary.get(muscle, 0.0) >= most for muscle in movers)
+        and any(other.primary.get(muscle, 0.0) >= wanted.primary[muscle] for muscle in movers)
         and all(other.credits.get(muscle, 0.0) >= HALF_CREDIT for muscle in movers)
     )
 

@@ -83,6 +83,12 @@ class Exercise(Document):
         """All credits, primary and secondary together."""
         return {**self.primary, **self.secondary}
 
+    @property
+    def prime_movers(self) -> frozenset[str]:
+        """The muscles with the most credit, which it is there for."""
+        most = max(self.primary.values())
+        return frozenset(muscle for muscle, credit in self.primary.items() if credit >= most)
+
     def possible_with(self, kit: frozenset[str]) -> bool:
         """True if every needed piece is in `kit` (the floor counts as always there)."""
         return all(piece in kit or piece == "bodyweight" for piece in self.equipment) and all(
