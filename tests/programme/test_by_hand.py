@@ -30,7 +30,14 @@ from assistant.programme.price import costs
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.week import plan_week
 from programme.cases import CASES, asked_of
-from programme.checker import ZONES_OUT, entries, programme_faults, taken, violations
+from programme.checker import (
+    ZONES_OUT,
+    entries,
+    programme_faults,
+    stand_in_faults,
+    taken,
+    violations,
+)
 from programme.documents import catalogue, limit_rows, rows, setting
 from programme.weeks import harrow_lane_request, harrow_lane_week
 
@@ -304,6 +311,8 @@ def test_never_leaves_the_pool_and_the_stand_ins() -> None:
     lines = [line for session in programme.sessions for line in session.lines]
     assert FIRST not in {line.exercise for line in lines}
     assert FIRST not in {other.exercise for line in lines for other in line.substitutes}
+    assert "equipment" in {other.changes for line in lines for other in line.substitutes}
+    assert [fault for line in lines for fault in stand_in_faults(line, harrow_lane_request())] == []
     gone = next(item for item in programme.not_chosen if item.exercise == FIRST)
     assert gone.cause == "by_hand"
     again = _with(harrow_lane_request(), _edit("never", FIRST), _edit("add", FIRST, days=("mon",)))
