@@ -6,13 +6,14 @@ from pathlib import Path
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.common import steps_aside
-from assistant.cli.files import keep_inputs, read_input, write_file, write_output
+from assistant.cli.files import keep_inputs, write_file, write_output
 from assistant.cli.options import DB, OUT, RUN, count, file, form, option
 from assistant.cli.person import Asked, asked_about
 from assistant.clients.book import knowledge, planner
 from assistant.clients.cases import cases_of
 from assistant.explain.audited import grounds
 from assistant.explain.gap_words import label_of, value_words
+from assistant.intake.sheet.decode import read_sheets
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.sources import Certainty, Mark
@@ -21,7 +22,7 @@ from assistant.plan.language import ENGLISH, read_language
 from assistant.plan.phrases import Phrasebook, underlined, wrapped
 from assistant.quality.evidence import TO_READ, Resting, said_of, to_read, unread_claims
 from assistant.quality.moves import Shown
-from assistant.quality.reviewing import review_table, reviews_file, reviews_in
+from assistant.quality.reviewing import COLUMNS, review_table, reviews_file, reviews_in
 from assistant.quality.without import Gone, Silencer
 from assistant.report.audit_parts import claim_parts
 from assistant.report.page.whole import audit_html
@@ -67,6 +68,9 @@ def _check_options(args: argparse.Namespace) -> None:
     if args.take_back and args.rules is None:
         text = "name the folder of your rule book, in which the reviews are kept"
         problems.append(Problem("--rules", "missing-option", text))
+    if args.most < 1:
+        text = f"`{args.most}`; allowed: 1 and more"
+        problems.append(Problem("--most", "bad-value", text))
     if problems:
         raise InputProblems(problems)
 
@@ -87,18 +91,14 @@ def _book(args: argparse.Namespace, kb: KnowledgeBase) -> str:
 
 def _taken_back(filled: Path, rules: Path, kb: KnowledgeBase) -> str:
     """Keep what a reviewer said in the rule book, and say what was kept. Raises InputProblems."""
-    try:
-        text = read_input(filled).decode("utf-8-sig")
-    except UnicodeDecodeError:
-        told = "this is not in UTF-8; save the table as CSV UTF-8"
-        raise InputProblems([Problem(str(filled), "bad-encoding", told)]) from None
-    new = reviews_in(text, str(filled), kb)
+    sheet, *_ = read_sheets(filled, COLUMNS.__contains__)
+    rows = ((row.line, row.cells) for row in sheet.rows)
+    new = reviews_in(sheet.header.cells, rows, str(filled), kb)
     path = rules / "reviews.yaml"
     write_file(path, reviews_file(kb.reviews.reviews, new), "this cannot be written here ({})")
     signed = sum(1 for each in new if each.agrees)
-    return (
-        f"{len(new)} reviews kept in {path}: {signed} signed, {len(new) - signed} not agreed to.\n"
-    )
+    told = f"{len(new)} reviews kept in {path}: {signed} signed, {len(new) - signed} not agreed to."
+    return "\n".join((told, *(f"Note: {each}" for each in sheet.notes), ""))
 
 
 def _of_plan(one: Asked) -> Iterator[str]:

@@ -4,7 +4,7 @@ import csv
 import datetime as dt
 import io
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.documents.reviews import Review
@@ -14,6 +14,7 @@ from assistant.quality.evidence import claims_of
 
 _TOLD = ("rule", "statement", "grade", "title", "says", "settled_by", "sources")
 _FILLED = ("agrees", "by", "profession", "day", "note")
+COLUMNS = frozenset({*_TOLD, *_FILLED})
 _YES_NO = {"yes": True, "no": False}
 _HEAD = "# What professionals said to the claims of this book; written by `whyplan evidence --take-back`.\n"
 
@@ -38,22 +39,29 @@ def review_table(kb: KnowledgeBase) -> str:
     return out.getvalue()
 
 
-def reviews_in(text: str, shown_as: str, kb: KnowledgeBase) -> list[Review]:
-    """Return what a filled table says; rows without an answer say nothing. Raises InputProblems."""
-    reader = csv.DictReader(io.StringIO(text))
-    missing = [name for name in (*_TOLD[:2], *_FILLED) if name not in (reader.fieldnames or ())]
+def reviews_in(
+    columns: Sequence[str],
+    rows: Iterable[tuple[int, Sequence[str]]],
+    shown_as: str,
+    kb: KnowledgeBase,
+) -> list[Review]:
+    """Return what a filled table says; rows without an answer say nothing. Raises InputProblems.
+
+    rows: each with its line in the file.
+    """
+    missing = [name for name in (*_TOLD[:2], *_FILLED) if name not in columns]
     if missing:
         told = f"there is no column `{missing[0]}`; fill in the table of `whyplan evidence --format csv`"
         raise InputProblems([Problem(f"{shown_as}:1", "missing-column", told)])
     found: list[Review] = []
     problems: list[Problem] = []
-    for row in reader:
-        cells = {name: (row[name] or "").strip() for name in (*_TOLD[:2], *_FILLED)}
+    for line, row in rows:
+        told_there = dict(zip(columns, row, strict=False))
+        cells = {name: told_there.get(name, "").strip() for name in (*_TOLD[:2], *_FILLED)}
         if not cells["agrees"]:
             continue
         wrong = list(_wrong(cells, kb))
-        place = f"{shown_as}:{reader.line_num}"
-        problems += [Problem(place, "bad-review", each) for each in wrong]
+        problems += [Problem(f"{shown_as}:{line}", "bad-review", each) for each in wrong]
         if not wrong:
             said = {**cells, "agrees": _YES_NO[cells["agrees"].casefold()]}
             found.append(

@@ -18,6 +18,7 @@ from assistant.casefiles import read_case
 from assistant.cli.main import main
 from assistant.explain.picture import picture
 from assistant.knowledge import load_knowledge
+from assistant.model.documents.reviews import Review
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan import prepare
@@ -37,6 +38,12 @@ def filled(table: str, says: Mapping[str, Mapping[str, str]]) -> str:
     writer.writeheader()
     writer.writerows({**row, **says.get(row["rule"], {})} for row in rows)
     return out.getvalue()
+
+
+def back(table: str, name: str, kb: KnowledgeBase) -> list[Review]:
+    """What the table says; no cell of it has a line of its own."""
+    columns, *rows = csv.reader(io.StringIO(table))
+    return reviews_in(columns, enumerate(rows, 2), name, kb)
 
 
 @pytest.fixture(scope="module")
@@ -61,7 +68,7 @@ def test_a_review_comes_back_and_lapses_when_the_rule_changes(
         first: {**WHO, "agrees": "yes"},
         second: {**WHO, "agrees": "No", "note": 'too much, for "older" lifters'},
     }
-    new = reviews_in(filled(review_table(small), says), "t.csv", small)
+    new = back(filled(review_table(small), says), "t.csv", small)
     book = tmp_path / "rules"
     shutil.copytree(SMALL_BOOK, book)
     (book / "reviews.yaml").write_text(reviews_file((), new), "utf-8")
@@ -76,7 +83,7 @@ def test_a_review_comes_back_and_lapses_when_the_rule_changes(
     assert signed.logic_hash == small.logic_hash
     assert signed.content_hash != small.content_hash
     # The same file again, and her new word on one of the rules.
-    again = reviews_in(filled(review_table(signed), {first: {**WHO, "agrees": "no"}}), "t", signed)
+    again = back(filled(review_table(signed), {first: {**WHO, "agrees": "no"}}), "t", signed)
     (book / "reviews.yaml").write_text(reviews_file(signed.reviews.reviews, again), "utf-8")
     assert [each.agrees for each in load().reviews_of(first)] == [False]
     assert len(load().reviews.reviews) == 2
@@ -85,7 +92,7 @@ def test_a_review_comes_back_and_lapses_when_the_rule_changes(
     moved = dataclasses.replace(signed, rules={**signed.rules, first: changed})
     assert moved.reviews_of(first) == []
     with pytest.raises(InputProblems, match="says something else now"):
-        reviews_in(filled(review_table(signed), {first: {**WHO, "agrees": "yes"}}), "t.csv", moved)
+        back(filled(review_table(signed), {first: {**WHO, "agrees": "yes"}}), "t.csv", moved)
 
 
 def test_a_number_of_the_house_is_not_what_was_signed(shipped: KnowledgeBase) -> None:
@@ -109,7 +116,7 @@ def test_a_bad_row_is_told_with_its_line(
 ) -> None:
     table = filled(review_table(shipped), {"SLP-010": {**WHO, "agrees": "yes", **wrong}})
     with pytest.raises(InputProblems) as caught:
-        reviews_in(table, "march.csv", shipped)
+        back(table, "march.csv", shipped)
     (problem,) = caught.value.problems
     assert says in problem.text
     line = next(
@@ -120,7 +127,7 @@ def test_a_bad_row_is_told_with_its_line(
 
 def test_the_plan_shows_who_signed(shipped: KnowledgeBase) -> None:
     says = {"SLP-010": {**WHO, "agrees": "yes"}}
-    new = reviews_in(filled(review_table(shipped), says), "t.csv", shipped)
+    new = back(filled(review_table(shipped), says), "t.csv", shipped)
     kb = shipped.with_files(reviews=shipped.reviews.model_copy(update={"reviews": tuple(new)}))
     case = read_case(ROOT / "cases/four_days.yaml", kb)
     planner = prepare(kb, case.as_of, "clips")
@@ -142,6 +149,26 @@ def test_the_command_takes_a_table_back_into_the_book_named(
     assert "--rules" in said
     code, _, said = run("evidence", "cases/four_days.yaml", "--format", "csv")
     assert (code, "leave CLIENT-OR-CASE out" in said) == (2, True)
+
+
+def test_a_table_comes_back_as_a_spreadsheet_saves_it(
+    run: Callable[..., tuple[int, str, str]], shipped: KnowledgeBase, tmp_path: Path
+) -> None:
+    """With semicolons and a letter of Windows-1252, as spreadsheets write where commas part decimals."""
+    table = filled(review_table(shipped), {"SLP-010": {**WHO, "by": "Mära Quill", "agrees": "yes"}})
+    book, saved = tmp_path / "rules", tmp_path / "t.csv"
+    shutil.copytree(ROOT / "rules", book)
+    out = io.StringIO()
+    csv.writer(out, delimiter=";").writerows(csv.reader(io.StringIO(table)))
+    saved.write_bytes(out.getvalue().encode("cp1252", "replace"))
+    code, said, err = run("evidence", "--take-back", str(saved), "--rules", str(book))
+    assert (code, err) == (0, "")
+    assert said.startswith("1 reviews kept")
+    assert "read as Windows-1252" in said
+    assert "Mära Quill" in (book / "reviews.yaml").read_text("utf-8")
+    saved.write_text(table.replace("Mära", "x" * 200_000), "utf-8")
+    code, _, err = run("evidence", "--take-back", str(saved), "--rules", str(book))
+    assert (code, f"{saved}:" in err, "Traceback" in err) == (2, True, False)
 
 
 def test_the_page_of_claims_has_a_box_for_each(tmp_path: Path) -> None:
