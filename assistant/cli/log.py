@@ -15,7 +15,7 @@ from assistant.audit.replay import Replayed, house_file, replay
 from assistant.audit.store import append, read_log, sound_log
 from assistant.audit.words import decision_rows, list_rows, override_row, replay_rows
 from assistant.cli import log_report
-from assistant.cli.logging_plans import log_path, now
+from assistant.cli.logging_plans import WHICH_LOG, log_path, now
 from assistant.cli.options import ENGINE, RULES, count, file, option, switch
 from assistant.cli.week_options import week_for
 from assistant.clients.book import knowledge, planner
@@ -156,29 +156,28 @@ def _week_again(
     return None if week is None else week.programme
 
 
-_LOG = file("--log", "which log (default: in your own data folder)")
 METAVAR = "COMMAND"
 COMMANDS = {
     "list": (
         "one line for each past decision",
         run_list,
-        (_LOG, option("--name", "only this client's decisions", metavar="NAME")),
+        (WHICH_LOG, option("--name", "only this client's decisions", metavar="NAME")),
     ),
     "show": (
         "one past decision in full",
         run_show,
-        (_LOG, count("number", "its number in the log"), RULES),
+        (WHICH_LOG, count("number", "its number in the log"), RULES),
     ),
     "verify": (
         "look for anything changed after it was written",
         run_verify,
-        (_LOG, option("--head", "as printed under a plan", metavar="SEQ:HASH")),
+        (WHICH_LOG, option("--head", "as printed under a plan", metavar="SEQ:HASH")),
     ),
     "replay": (
         "make every past decision again and tell what moves",
         run_replay,
         (
-            _LOG,
+            WHICH_LOG,
             file("--rules", "with another rule book", "DIR"),
             file("--house", "with other settings of your own"),
             file("--was", "the rule book of then, to name what was edited since", "DIR"),
@@ -191,7 +190,7 @@ COMMANDS = {
         "write down a change of one line, with its reason",
         run_override,
         (
-            _LOG,
+            WHICH_LOG,
             count("number", "number of the decision"),
             option("--line", "line of the plan, e.g. food.protein", required=True),
             option("--to", "the new value, in SI units", required=True, metavar="VALUE"),
@@ -203,6 +202,6 @@ COMMANDS = {
     "report": (
         "over many clients: how often rules fire, what is changed by hand and why, who was seen",
         log_report.run,
-        log_report.options(_LOG),
+        log_report.OPTIONS,
     ),
 }

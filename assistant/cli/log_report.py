@@ -10,18 +10,15 @@ from assistant.audit.client_tag import client_tag, key_path
 from assistant.audit.tally import count_log
 from assistant.cli.common import today
 from assistant.cli.files import write_output
-from assistant.cli.logging_plans import log_path
-from assistant.cli.options import OUT, RULES, WITH_RECORD, Option, form
+from assistant.cli.logging_plans import WHICH_LOG, log_path
+from assistant.cli.options import OUT, RULES, WITH_RECORD, form
 from assistant.clients.book import knowledge
 from assistant.exchange.answers_csv import guarded
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.tally import Tally
 from assistant.report.tally import Table, tables, tally_html, tally_text
 
-
-def options(log: Option) -> tuple[Option, ...]:
-    """Return what the command takes. log: how the commands of the log name one."""
-    return (log, WITH_RECORD, form("text", "csv", "html"), OUT, RULES)
+OPTIONS = (WHICH_LOG, WITH_RECORD, form("text", "csv", "html"), OUT, RULES)
 
 
 def run(args: argparse.Namespace) -> int:

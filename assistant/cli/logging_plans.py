@@ -19,6 +19,7 @@ from assistant.model.programme import Programme
 USUAL = Path()
 
 _ABOUT = "write the decision down (default file: in your own data folder)"
+WHICH_LOG = file("--log", "which log (default: in your own data folder)")
 LOG = file("--log", _ABOUT, nargs="?", const=USUAL)
 
 
