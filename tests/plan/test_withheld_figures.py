@@ -28,6 +28,8 @@ WITH_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|kcal|kJ|cm|in|st|g
 OF_A_SET = re.compile(
     r'"minutes": [\d.]+|rest \d+ s\b|"rest_s": \d+|add about \d+ % a set|um etwa \d+ % je Satz'
 )
+# How many rules of the book never fired.
+RULES = re.compile(r"\b\d+ rules\b|fired in no logged plan \(\d+\)")
 # How many of the people or plans in a log, and the same in per cent.
 SHARE = re.compile(r"\b(\d+) of (\d+) \((\d+) %\)")
 BODY_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|cm)(?![\w/])")
@@ -51,7 +53,7 @@ def _unless_a_share(found: re.Match[str]) -> str:
 def _figures(text: str) -> set[str]:
     """Return the numbers of a text that can only be figures of body or food, dates and hashes out."""
     text = re.sub(r'"[0-9a-f]{12,64}"|logic [0-9a-f]+|\d{4}-\d{2}-\d{2}', "", text)
-    text = SHARE.sub(_unless_a_share, OF_A_SET.sub("", " ".join(text.split())))
+    text = SHARE.sub(_unless_a_share, OF_A_SET.sub("", RULES.sub("", " ".join(text.split()))))
     telling = {n for n in NUMBER.findall(text) if "." in n or len(n.lstrip("-")) > 2}
     return telling | set(WITH_UNIT.findall(text))
 
