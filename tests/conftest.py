@@ -1,5 +1,6 @@
 """The shipped rules, loaded once a process: the tests read the very book that the commands read."""
 
+import gc
 from collections.abc import Iterator
 from functools import lru_cache
 
@@ -8,6 +9,9 @@ import pytest
 from assistant.clients.book import knowledge
 from assistant.knowledge import load
 from assistant.model.knowledge import KnowledgeBase
+
+# The shared book and plans live to the end: seldom look for what could be thrown away among them.
+gc.set_threshold(50_000, 20, 50)
 
 parsed_once = lru_cache(maxsize=2048)(load.parse_bytes)
 

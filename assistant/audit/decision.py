@@ -30,11 +30,6 @@ _ID_DIGITS = 12
 _KEPT_VERDICTS = (Verdict.FIRED, Verdict.BLOCKED_BY, Verdict.NEEDS, Verdict.OVERRIDDEN)
 
 
-def may_be_logged(case: Case) -> bool:
-    """Tell whether a case may leave a trace: not after a yes that lives in the session only."""
-    return not any(case.answers.get(fact) is True for fact in SESSION_ONLY_FACTS)
-
-
 def loggable(case: Case, kb: KnowledgeBase) -> Case:
     """Return the case as the log knows it: no name, no session-only answer, no personal fact."""
     answers = {
@@ -77,6 +72,11 @@ def decision_body(
         "book": {
             **kb.identity,
             "house": {name: _exact(value) for name, value in kb.overlay.items()},
+            **(
+                {"laid_over": {name: s.told for name, s in kb.laid_over.items()}}
+                if kb.house
+                else {}
+            ),
         },
         "engine": plan.engine,
         "answers": {key: _exact(value) for key, value in known.answers.items()},

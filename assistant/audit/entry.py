@@ -15,12 +15,17 @@ PlainValue = bool | float | str | tuple[str, ...]
 
 
 class BookMark(Document):
-    """The rule book a decision was made with. house: a coach's own settings, by parameter."""
+    """The rule book a decision was made with.
+
+    house: a coach's own settings, by parameter. laid_over: what a gym's own folder laid over the book, by
+    name, with who answers for it.
+    """
 
     version: str
     logic_hash: str
     content_hash: str
     house: dict[str, float]
+    laid_over: dict[str, str] | None = None
 
 
 class FlagDecision(Document):

@@ -44,6 +44,8 @@ def decision_rows(
     ]
     rows += [f"  flag {flag}" for flag in entry.outcome.flags]
     rows += [f"Own setting: {name} = {value:g}" for name, value in sorted(book.house.items())]
+    for name, told in sorted((book.laid_over or {}).items()):
+        rows += wrapped(f"House folder: {name.replace(':', ' ')}: {told}")
     for decided in entry.decisions:
         rows += wrapped(
             f"{decided.kind.replace('_', ' ').capitalize()}: {decided.flag}, {decided.since} to "
@@ -132,6 +134,10 @@ def replay_rows(done: Sequence[Replayed], *, in_full: bool) -> list[str]:
         )
     if books:
         rows.append(f"Made with another rule book than today's: {books}.")
+    folders = sum(not one.same_book and bool(one.entry.book.laid_over) for one in done)
+    if folders:
+        told = "lay it over today's book with --house FOLDER"
+        rows.append(f"Of these {folders} with a house's own folder; {told}.")
     engines = sorted({one.engine for one in done if one.engine})
     rows.append(f"Engine now: {', '.join(engines) or 'none'}.")
     return rows

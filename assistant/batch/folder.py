@@ -1,9 +1,8 @@
-"""The folder of a batch: plans written whole or not at all, and a journal of what is done.
+"""The folder of a batch: which parts of it still fit, and what is to go.
 
-The journal has a line for each finished plan, with the fingerprints of its case and of its file. A plan
-counts as done only if both still fit, so a kill at any moment, a power cut, a changed case or a file
-that somebody touched costs no more than making that plan again. The same case gives the same bytes
-under the same name, so nothing is ever there twice.
+A part counts as done if it tells of the same book, the same options and the same lines, and the files
+beside it (`--each`) are as they were written. So a kill at any moment, a power cut, a changed case or a file that
+somebody touched costs no more than making that part again, and nothing is ever there twice.
 """
 
 import hashlib
@@ -11,32 +10,20 @@ import json
 import os
 import re
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Self
 
-from assistant.batch.lines import CaseLine
+from assistant.batch.lines import Partition
+from assistant.batch.part import made_of, rows
 from assistant.casefiles.safe_files import try_lock
-from assistant.model.chain import digest
 from assistant.model.errors import InputProblems, Problem
 
-JOURNAL = "batch.jsonl"
-FORMAT = 1
-_SYNC_EVERY = 100
-_UNFINISHED = re.compile(r"\.\d{6,}\.[a-z]+\.part\d+")
+# Holds the lock, and tells how long each part took: no part may tell, since the same lines give the same bytes.
+LOG = "seconds.jsonl"
+_PART = re.compile(r"\d{8,}-\d{8,}\.parquet", re.ASCII)
 _PLAN = re.compile(r"\d{6,}\.[a-z]+", re.ASCII)
-_CHUNK_BYTES = 1_048_576
-
-
-@dataclass(frozen=True)
-class Done:
-    """A finished plan: the line of its case, its file, both fingerprints, and the screen's level."""
-
-    line: int
-    case: str
-    file: str
-    sha256: str
-    level: str
+# Halves and pieces that a killed process left behind.
+_UNFINISHED = re.compile(r"\.+\d{6,}[.-].*", re.ASCII)
 
 
 class Folder:
@@ -49,189 +36,119 @@ class Folder:
         writable, in use, or holds a batch of another kind.
         """
         self.path = path
-        self._known: dict[int, Done] = {}
-        self._confirmed: set[int] = set()
-        self._unsynced = 0
+        self._header = dict(header)
+        self._dropped: list[str] = []
         try:
             path.mkdir(parents=True, exist_ok=True, mode=0o700)
             flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
-            self._journal = os.open(path / JOURNAL, flags, 0o600)
+            self._log = os.open(path / LOG, flags, 0o600)
         except OSError as error:
-            raise _not_writable(path, error) from error
+            raise not_writable(path, error.strerror) from error
         try:
-            self._lock()
-            self._read({"kind": "batch", "format": FORMAT, **header})
+            self._lock_it()
+            self._known = {name: found for name in parts_in(path) if (found := self._made_of(name))}
             self._sweep()
         except BaseException:
-            os.close(self._journal)
+            os.close(self._log)
             raise
 
-    def is_done(self, line: CaseLine) -> bool:
-        """Tell whether this very case has its plan already, untouched."""
-        done = self._known.get(line.number)
-        is_sound = (
-            done is not None
-            and done.case == line.digest
-            and file_digest(self.path / done.file) == done.sha256
-        )
-        if is_sound:
-            self._confirmed.add(line.number)
-        return is_sound
+    def done(self, partition: Partition) -> dict[str, int] | None:
+        """Return the counts of the part that these very lines have already; None where it is to be made.
 
-    def level_of(self, number: int) -> str:
-        """Return the screen's level of a plan that is done."""
-        return self._known[number].level
+        A part that no longer fits goes first, with its files: who is refused now keeps no plan of old.
+        """
+        found = self._known.pop(partition.name, None)
+        if found is None:
+            return None
+        files = self._files(partition.name)
+        if found["input"] == partition.digest and all(map(self._is_ours, files, files.values())):
+            counts: dict[str, int] = found["counts"]
+            return counts
+        self._drop(partition.name)
+        return None
 
-    def record(self, done: Done) -> None:
-        """Note a finished plan. Raises InputProblems if the disk is full."""
-        self._append(asdict(done))
-        self._known[done.line] = done
-        self._confirmed.add(done.line)
+    def note(self, part: str, seconds: Mapping[str, float]) -> None:
+        """Note how long a part took, by stage. Raises InputProblems if the disk is full."""
+        spent = {stage: round(each, 4) for stage, each in seconds.items()}
+        try:
+            os.write(self._log, json.dumps({"part": part, "seconds": spent}).encode() + b"\n")
+        except OSError as error:
+            raise not_writable(self.path, error.strerror) from error
 
     def remove_stale(self) -> list[str]:
-        """Delete plans of earlier runs whose case is no longer there or is refused now; return their names.
+        """Delete parts whose lines are no longer there; return the names of all that went and did not come again.
 
         Only files that are as this batch wrote them are deleted.
         """
-        removed = []
-        for number in sorted(self._known.keys() - self._confirmed):
-            done = self._known.pop(number)
-            file = self.path / done.file
-            if file_digest(file) == done.sha256:
-                file.unlink()
-                removed.append(done.file)
-            self._append({"line": number, "removed": True})
-        return removed
+        for name in sorted(self._known):
+            self._drop(name)
+        self._sweep()
+        return sorted(name for name in self._dropped if not (self.path / name).exists())
 
     def __enter__(self) -> Self:
         """Return the folder itself."""
         return self
 
     def __exit__(self, *_: object) -> None:
-        """Force the journal to the disk and give the folder back."""
-        try:
-            os.fsync(self._journal)
-        finally:
-            os.close(self._journal)
+        """Give the folder back."""
+        os.close(self._log)
 
-    def _lock(self) -> None:
-        if not try_lock(self._journal):
+    def _lock_it(self) -> None:
+        if not try_lock(self._log):
             text = "another batch is writing to this folder; wait for it or choose another --out"
             raise InputProblems([Problem(str(self.path), "folder-in-use", text)])
 
-    def _read(self, header: Mapping[str, Any]) -> None:
-        data = (self.path / JOURNAL).read_bytes()
-        whole, _, torn = data.rpartition(b"\n")
-        if torn:
-            # What a cut line told is made again; the folder loses nothing by it.
-            os.ftruncate(self._journal, len(data) - len(torn))
-        lines = whole.splitlines()
-        if not lines:
-            self._append(header)
-            os.fsync(self._journal)
-            return
-        self._check_header(_plain(lines[0]), header)
-        for line in lines[1:]:
-            entry = _plain(line)
-            if entry.get("removed") is True:
-                self._known.pop(entry.get("line", 0), None)
-                continue
-            done = _done_of(entry)
-            if done is not None:
-                self._known[done.line] = done
+    def _sweep(self) -> None:
+        for left in self.path.iterdir():
+            if _UNFINISHED.fullmatch(left.name):
+                left.unlink(missing_ok=True)
 
-    def _check_header(self, found: Mapping[str, Any], header: Mapping[str, Any]) -> None:
-        if found == header:
-            return
-        if found.get("kind") != "batch":
-            text = f"`{JOURNAL}` in it is no journal of a batch; choose another --out"
-            raise InputProblems([Problem(str(self.path), "not-a-batch", text)])
-        differing = sorted(
-            name for name in header.keys() | found.keys() if header.get(name) != found.get(name)
-        )
+    def _made_of(self, name: str) -> dict[str, Any] | None:
+        found = made_of(self.path / name)
+        if found is None or found["header"] == self._header:
+            return found
+        old, new = found["header"], self._header
+        differing = sorted(key for key in old.keys() | new.keys() if old.get(key) != new.get(key))
         text = (
             f"the plans in it were made with another {' and '.join(differing)}; plans of two kinds are "
             "not mixed: choose another --out"
         )
         raise InputProblems([Problem(str(self.path), "another-batch", text)])
 
-    def _sweep(self) -> None:
-        """Delete halves of files that a killed worker left behind."""
-        for path in self.path.iterdir():
-            if _UNFINISHED.fullmatch(path.name):
-                path.unlink(missing_ok=True)
+    def _files(self, name: str) -> dict[str, str]:
+        """The files beside a part; only names a batch gives, so that no part can point elsewhere."""
+        found = rows(self.path / name, "file", "file_sha256") if self._header["form"] else ()
+        return {
+            row["file"]: row["file_sha256"]
+            for row in found
+            if row["file"] is not None and _PLAN.fullmatch(row["file"])
+        }
 
-    def _append(self, entry: Mapping[str, Any]) -> None:
-        line = (json.dumps(entry, ensure_ascii=True, separators=(",", ":")) + "\n").encode()
+    def _is_ours(self, file: str, sha256: str) -> bool:
         try:
-            written = 0
-            while written < len(line):
-                written += os.write(self._journal, line[written:])
-            self._unsynced += 1
-            if self._unsynced >= _SYNC_EVERY:
-                os.fsync(self._journal)
-                self._unsynced = 0
-        except OSError as error:
-            raise _not_writable(self.path, error) from error
+            with (self.path / file).open("rb") as stream:
+                return hashlib.file_digest(stream, "sha256").hexdigest() == sha256
+        except OSError:
+            return False
+
+    def _drop(self, part: str) -> None:
+        for file, sha256 in self._files(part).items():
+            if self._is_ours(file, sha256):
+                (self.path / file).unlink()
+                self._dropped.append(file)
+        (self.path / part).unlink()
+        self._dropped.append(part)
 
 
-def _done_of(entry: Mapping[str, Any]) -> Done | None:
-    """Return what a line of the journal tells, or None if it tells nothing: its plan is made again.
-
-    Only names this batch gives itself are taken, so a journal cannot point at files elsewhere.
-    """
-    try:
-        done = Done(**entry)
-    except TypeError:
-        return None
-    is_ours = isinstance(done.line, int) and _PLAN.fullmatch(str(done.file)) is not None
-    return done if is_ours and int(done.file.partition(".")[0]) == done.line else None
+def parts_in(folder: Path) -> list[str]:
+    """Return the names of the parts in a folder, in order."""
+    return sorted(path.name for path in folder.iterdir() if _PART.fullmatch(path.name))
 
 
-def _plain(line: bytes) -> dict[str, Any]:
-    try:
-        data = json.loads(line)
-    except ValueError:
-        return {}
-    return data if isinstance(data, dict) else {}
-
-
-def _not_writable(path: Path, error: OSError) -> InputProblems:
-    text = f"the folder for the plans cannot be written ({error.strerror}); choose another --out"
+def not_writable(path: Path, why: str | None) -> InputProblems:
+    """Return what is said where plans cannot be written."""
+    text = (
+        f"the folder for the plans cannot be written ({why}); make room in it, then the same command "
+        "goes on, or choose another --out"
+    )
     return InputProblems([Problem(str(path), "not-writable", text)])
-
-
-def file_name(number: int, suffix: str) -> str:
-    """Return the name of the plan for a line of the file of cases."""
-    return f"{number:06d}.{suffix}"
-
-
-def write_plan(folder: Path, name: str, text: str) -> str:
-    """Write a plan whole or not at all, for its owner alone; return its SHA-256. Raises OSError.
-
-    It is not forced to the disk: after a power cut its fingerprint no longer fits and it is made again.
-    """
-    data = text.encode("utf-8")
-    unfinished = folder / f".{name}.part{os.getpid()}"
-    flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0)
-    descriptor = os.open(unfinished, flags, 0o600)
-    try:
-        with os.fdopen(descriptor, "wb") as stream:
-            stream.write(data)
-        unfinished.replace(folder / name)
-    except OSError:
-        unfinished.unlink(missing_ok=True)
-        raise
-    return digest(data)
-
-
-def file_digest(path: Path) -> str | None:
-    """Return the SHA-256 of a file, or None if it cannot be read."""
-    hashed = hashlib.sha256()
-    try:
-        with path.open("rb") as stream:
-            while chunk := stream.read(_CHUNK_BYTES):
-                hashed.update(chunk)
-    except OSError:
-        return None
-    return hashed.hexdigest()

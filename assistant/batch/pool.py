@@ -1,55 +1,66 @@
-"""Workers and their supervision: whatever kills one of them costs one case a second try, no more.
+"""Worker processes on one machine, and this very process as the smallest crew.
 
-Processes are spawned, never forked: engines hold native memory that must not be shared. The parent
-keeps one task with each worker, so a worker that dies points at its case. That case is tried again on
-CLIPS in a fresh process, since the other engine is native code that a strange case might break.
+Processes are spawned, never forked: engines hold native memory that must not be shared. Each has one task at a time
+over a pipe of its own, so nothing listens on a port and a worker that dies points at its task.
 """
 
 import contextlib
 import multiprocessing
-import time
+from abc import abstractmethod
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
-from pathlib import Path
-from typing import Any, Self
 
 from assistant.batch.maker import Maker, Setup
-from assistant.batch.worker import Ready, Result, Task, done, work
+from assistant.batch.worker import TOO_SLOW, Done, Ready, Task, do, work
 from assistant.model.errors import EngineFault
-from assistant.plan import EngineChoice
 
-_SECOND_TRY_ENGINE: EngineChoice = "clips"
 _MOST_FALSE_STARTS = 3
 _LEAVE_SECONDS = 5.0
-# A case's time runs from when its worker is ready; loading the rules has a limit of its own.
-_START_SECONDS = 300.0
 
 
 @dataclass(frozen=True)
-class Mishap:
-    """A worker died or was stopped over a case that is tried again; for telling at once."""
+class Lost:
+    """The process of a task ended before it was done. how: as far as that is known."""
 
-    number: int
-    text: str
+    task: Task
+    how: str
 
 
-class Alone:
-    """No worker but this process: nothing to start, and no shelter from a native crash."""
+class Crew(contextlib.AbstractContextManager["Crew"]):
+    """Who does tasks: as many as there is room for before there is news of one. Leaving it ends them all."""
 
-    def __init__(self, setup: Setup, folder: Path, suffix: str) -> None:
-        """Prepare; the rules are loaded with the first task."""
-        self._setup = setup
-        self._folder = folder
-        self._suffix = suffix
+    room = 1
 
-    def run(self, tasks: Iterator[Task]) -> Iterator[Result]:
-        """Yield what becomes of every task, in order. Raises InputProblems if rules cannot be loaded."""
-        maker: Maker | None = None
-        for task in tasks:
-            maker = maker or Maker(self._setup)
-            yield done(task, maker, self._setup, self._folder, self._suffix)
+    @abstractmethod
+    def submit(self, task: Task) -> None:
+        """Take a task. Raises InputProblems if rules cannot be loaded."""
+
+    @abstractmethod
+    def news(self) -> Iterator[Done | Lost]:
+        """Wait for a task to end, and yield what became of it and of others that ended meanwhile."""
+
+    def __exit__(self, *_: object) -> None:
+        """Let all go; stop those at work if something went wrong."""
+
+
+class Alone(Crew):
+    """This process: with no shelter from a native crash or a case that never ends."""
+
+    def __init__(self, setup: Setup) -> None:
+        self._setup = replace(setup, seconds=0.0)
+        self._maker: Maker | None = None
+        self._task: Task | None = None
+
+    def submit(self, task: Task) -> None:  # noqa: D102 - as said there
+        self._maker = self._maker or Maker(self._setup)
+        self._task = task
+
+    def news(self) -> Iterator[Done | Lost]:  # noqa: D102 - as said there
+        assert self._maker is not None, "no news before a task"
+        assert self._task is not None, "no news before a task"
+        yield do(self._task, self._maker, self._setup)
 
 
 @dataclass
@@ -58,140 +69,76 @@ class _Seat:
 
     process: SpawnProcess
     connection: Connection
-    on_second_try: bool
     task: Task | None = None
     is_ready: bool = False
-    due: float = field(default=0.0)
 
 
-class Pool:
-    """A fixed number of workers. Use as a context manager; leaving it ends them all."""
+class Pool(Crew):
+    """A fixed number of processes, started as there is work for them."""
 
-    def __init__(
-        self, setup: Setup, folder: Path, suffix: str, workers: int, seconds_per_case: float
-    ) -> None:
-        """Prepare; workers are started as there is work for them."""
+    def __init__(self, setup: Setup, workers: int) -> None:
+        self.room = workers
         self._setup = setup
-        self._folder = folder
-        self._suffix = suffix
-        self._workers = workers
-        self._seconds_per_case = seconds_per_case
         self._context = multiprocessing.get_context("spawn")
         self._seats: list[_Seat] = []
         self._false_starts = 0
 
-    def run(self, tasks: Iterator[Task]) -> Iterator[Result | Mishap]:
-        """Yield what becomes of every task, in the order in which they finish.
-
-        Raises EngineFault if workers cannot be started at all.
-        """
-        pending = next(tasks, None)
-        while pending is not None or any(seat.task for seat in self._seats):
-            while pending is not None and (seat := self._free_seat()) is not None:
-                self._give(seat, pending)
-                pending = next(tasks, None)
-            yield from self._news()
-
-    def __enter__(self) -> Self:
-        """Return the pool itself."""
-        return self
-
-    def __exit__(self, kind: object, *_: object) -> None:
-        """Let idle workers go; stop the others if something went wrong."""
-        for seat in self._seats:
-            seat.connection.close()
-            if kind is not None:
-                seat.process.kill()
-        for seat in self._seats:
-            seat.process.join(_LEAVE_SECONDS)
-            if seat.process.is_alive():
-                seat.process.kill()
-                seat.process.join()
-        self._seats.clear()
-
-    def _free_seat(self) -> _Seat | None:
-        for seat in self._seats:
-            if seat.task is None:
-                return seat
-        return self._start(self._setup) if len(self._seats) < self._workers else None
-
-    def _start(self, setup: Setup, *, on_second_try: bool = False) -> _Seat:
-        ours, theirs = self._context.Pipe()
-        process = self._context.Process(
-            target=work, args=(theirs, setup, self._folder, self._suffix), daemon=True
-        )
-        process.start()
-        theirs.close()
-        seat = _Seat(process, ours, on_second_try)
-        self._seats.append(seat)
-        return seat
-
-    def _give(self, seat: _Seat, task: Task) -> None:
+    def submit(self, task: Task) -> None:
+        """Give a task to an idle worker, or to a new one."""
+        seat = next((seat for seat in self._seats if seat.task is None), None) or self._start()
         seat.task = task
-        limit = self._seconds_per_case if seat.is_ready else _START_SECONDS
-        seat.due = time.monotonic() + limit
         with contextlib.suppress(OSError):  # a dead worker shows when we look for news
             seat.connection.send(task)
 
-    def _news(self) -> Iterator[Result | Mishap]:
+    def news(self) -> Iterator[Done | Lost]:
+        """Wait for a task to end. Raises EngineFault if workers cannot be started at all."""
         busy = {seat.connection: seat for seat in self._seats if seat.task is not None}
-        left = min(seat.due for seat in busy.values()) - time.monotonic()
-        heard = wait(list(busy), timeout=max(0.0, left))
-        for connection in heard:
+        for connection in wait(list(busy)):
             yield from self._listen(busy[connection])  # type: ignore[index]
-        now = time.monotonic()
-        for seat in busy.values():
-            if seat.task is not None and seat.due <= now and seat in self._seats:
-                yield self._overdue(seat)
 
-    def _listen(self, seat: _Seat) -> Iterator[Result | Mishap]:
+    def __exit__(self, *error: object) -> None:
+        """Let idle workers go; stop the others if something went wrong."""
+        for seat in self._seats:
+            seat.connection.close()
+            if any(error):
+                seat.process.kill()
+        for seat in list(self._seats):
+            self._drop(seat)
+
+    def _start(self) -> _Seat:
+        ours, theirs = self._context.Pipe()
+        process = self._context.Process(target=work, args=(theirs, self._setup), daemon=True)
+        process.start()
+        theirs.close()
+        self._seats.append(_Seat(process, ours))
+        return self._seats[-1]
+
+    def _listen(self, seat: _Seat) -> Iterator[Done | Lost]:
         try:
-            message: Any = seat.connection.recv()
+            message: Done | Ready = seat.connection.recv()
         except (EOFError, OSError):
-            yield self._died(seat)
+            yield from self._died(seat)
             return
         if isinstance(message, Ready):
-            seat.is_ready = True
-            seat.due = time.monotonic() + self._seconds_per_case
-            self._false_starts = 0
-            return
-        assert isinstance(message, Result)
-        seat.task = None
-        if seat.on_second_try:
-            self._drop(seat)
-        yield message
+            seat.is_ready, self._false_starts = True, 0
+        else:
+            seat.task = None
+            yield message
 
-    def _died(self, seat: _Seat) -> Result | Mishap:
-        """Tell of a worker that is gone, and try its case again or give it up."""
+    def _died(self, seat: _Seat) -> Iterator[Lost]:
         task = seat.task
         assert task is not None, "we listen to busy workers only"
         self._drop(seat)
-        how = _end_of(seat.process)
-        place = f"{self._setup.cases}:{task.number}"
-        if not seat.is_ready:
-            self._false_starts += 1
-            if self._false_starts >= _MOST_FALSE_STARTS:
-                raise EngineFault(f"no worker can be started ({how}); try --workers 0")
-        if seat.on_second_try:
-            text = f"{place}: engine-crash: the second try, on CLIPS, ended too ({how}); no plan"
-            return Result(task.number, problems=(text,))
-        again = replace(self._setup, engine=_SECOND_TRY_ENGINE)
-        self._give(self._start(again, on_second_try=True), task)
-        text = (
-            f"{place}: engine-crash: its process ended ({how}); tried again on CLIPS in a fresh one"
-        )
-        return Mishap(task.number, text)
-
-    def _overdue(self, seat: _Seat) -> Result:
-        task = seat.task
-        assert task is not None, "only busy workers can be late"
-        seat.process.kill()
-        self._drop(seat)
-        limit = self._seconds_per_case if seat.is_ready else _START_SECONDS
-        text = f"not done after {limit:g} seconds, so it was stopped; no plan"
-        return Result(
-            task.number, problems=(f"{self._setup.cases}:{task.number}: too-slow: {text}",)
-        )
+        code = seat.process.exitcode or 0
+        how = f"signal {-code}" if code < 0 else f"exit code {code}"
+        if seat.is_ready:
+            limit = f"not done after {self._setup.seconds:g} seconds"
+            yield Lost(task, limit if code == TOO_SLOW else how)
+            return
+        self._false_starts += 1
+        if self._false_starts >= _MOST_FALSE_STARTS:
+            raise EngineFault(f"no worker can be started ({how}); try --workers 0")
+        self.submit(task)
 
     def _drop(self, seat: _Seat) -> None:
         seat.connection.close()
@@ -200,10 +147,3 @@ class Pool:
             seat.process.kill()
             seat.process.join()
         self._seats.remove(seat)
-
-
-def _end_of(process: SpawnProcess) -> str:
-    code = process.exitcode
-    if code is not None and code < 0:
-        return f"signal {-code}"
-    return f"exit code {code}"

@@ -30,6 +30,7 @@ class Unit:
 
 Cm = Annotated[float, Unit("cm")]
 CmPerKg = Annotated[float, Unit("cm/kg")]
+Grams = Annotated[float, Unit("g")]
 GramsPerDay = Annotated[float, Unit("g/d")]
 GramsPerKg = Annotated[float, Unit("g/kg")]
 GramsPerKgDay = Annotated[float, Unit("g/kg/d")]
@@ -40,6 +41,7 @@ KcalPerKgDay = Annotated[float, Unit("kcal/kg/d")]
 Kg = Annotated[float, Unit("kg")]
 KgPerM2 = Annotated[float, Unit("kg/m2")]
 KgPerWeek = Annotated[float, Unit("kg/wk")]
+MealsPerDay = Annotated[float, Unit("{meals}/d")]
 Minutes = Annotated[float, Unit("min")]
 Percent = Annotated[float, Unit("%")]
 PercentPerWeek = Annotated[float, Unit("%/wk")]
@@ -49,6 +51,7 @@ Sets = Annotated[float, Unit("{sets}")]
 SetsPerWeek = Annotated[float, Unit("{sets}/wk")]
 Weeks = Annotated[float, Unit("wk")]
 Years = Annotated[float, Unit("a")]
+Days = Annotated[float, Unit("d")]
 
 # Texts and dates are passed as they are; rules name them like units.
 _PLAIN = {str: "text", date: "date"}

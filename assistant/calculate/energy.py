@@ -6,6 +6,7 @@ from assistant.calculate.calculator import (
     COMMON_PRACTICE,
     SECOND_HAND,
     Cm,
+    Days,
     KcalPerDay,
     Kg,
     Minutes,
@@ -105,6 +106,35 @@ def maintenance_eer(
     """
     requirement = eer_2023(sex, age_years, height_cm, weight_kg, category)
     return around(requirement, rmse_kcal_per_day)
+
+
+@calculator(
+    "energy.maintenance_eer_of_a_week",
+    "kcal/d",
+    "National Academies 2023, 10.17226/26818, weighted by days",
+    SECOND_HAND,
+)
+def maintenance_eer_of_a_week(
+    sex: str,
+    age_years: Years,
+    height_cm: Cm,
+    weight_kg: Kg,
+    category: str,
+    days_per_week: Days,
+    other_category: str,
+    rmse_kcal_per_day: KcalPerDay,
+) -> Estimate:
+    """Return the mean of :func:`eer_2023` over a week in which only some days are of the category (kcal/d).
+
+    The mean over days is plain arithmetic; the error is that of one day's equation.
+    """
+    if not 0 <= days_per_week <= DAYS_PER_WEEK:
+        raise ValueError(f"days_per_week must be 0 to {DAYS_PER_WEEK:g}, is {days_per_week:g}")
+    share = days_per_week / DAYS_PER_WEEK
+    of_one, of_other = (
+        eer_2023(sex, age_years, height_cm, weight_kg, each) for each in (category, other_category)
+    )
+    return around(share * of_one + (1 - share) * of_other, rmse_kcal_per_day)
 
 
 def session_energy_gross_kcal(weight_kg: float, minutes: float, met: float) -> float:

@@ -4,6 +4,7 @@ import math
 
 from assistant.calculate.calculator import (
     JUDGEMENT,
+    Grams,
     GramsPerDay,
     GramsPerKgDay,
     GramsPerLbDay,
@@ -11,6 +12,7 @@ from assistant.calculate.calculator import (
     KcalPerDay,
     KcalPerKgDay,
     Kg,
+    MealsPerDay,
     Percent,
     calculator,
 )
@@ -78,6 +80,14 @@ def protein_per_lb(
         g_per_kg_from_g_per_lb(high_g_per_lb),
         g_per_kg_from_g_per_lb(default_g_per_lb),
     )
+
+
+@calculator("nutrition.protein_per_meal", "g")
+def protein_per_meal(protein_g_per_day: GramsPerDay, meals_per_day: MealsPerDay) -> Grams:
+    """Return the protein of one meal, where all meals of a day hold alike."""
+    require_not_negative("protein_g_per_day", protein_g_per_day)
+    require_positive("meals_per_day", meals_per_day)
+    return protein_g_per_day / meals_per_day
 
 
 @calculator(

@@ -1,9 +1,12 @@
 """What every file of ours that must survive a crash needs: a lock, and the disk."""
 
+import contextlib
 import os
 import sys
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 
 def try_lock(descriptor: int, *, exclusive: bool = True) -> bool:
@@ -44,15 +47,16 @@ def sync_folder(folder: Path) -> None:
         os.close(descriptor)
 
 
-def write_atomically(path: Path, content: str | bytes) -> None:
-    """Write a file for its owner alone, so that a kill leaves the old state or the new one.
+@contextlib.contextmanager
+def writing(path: Path) -> Iterator[BinaryIO]:
+    """Give a stream to a file for its owner alone; a kill or an exception leaves the old state.
 
     Raises OSError if the folder is missing or not writable.
     """
     descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(descriptor, "wb") as stream:
-            stream.write(content.encode() if isinstance(content, str) else content)
+            yield stream
             stream.flush()
             os.fsync(stream.fileno())
         Path(temporary).replace(path)
@@ -60,3 +64,9 @@ def write_atomically(path: Path, content: str | bytes) -> None:
         Path(temporary).unlink(missing_ok=True)
         raise
     sync_folder(path.parent)
+
+
+def write_atomically(path: Path, content: str | bytes) -> None:
+    """Write a whole file as :func:`writing` does. Raises OSError."""
+    with writing(path) as stream:
+        stream.write(content.encode() if isinstance(content, str) else content)

@@ -7,7 +7,6 @@ from functools import partial
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.common import steps_aside
 from assistant.cli.files import keep_inputs, write_output
-from assistant.cli.options import OUT, PERSON, RUN, form, record_file
 from assistant.cli.person import Asked, asked_about, case_file, command_again
 from assistant.explain.audited import headlines
 from assistant.explain.flip_text import headline_rows
@@ -18,8 +17,6 @@ from assistant.plan.sentences import Narrator
 from assistant.report.audit_parts import audit_parts, audit_text
 from assistant.report.page.whole import audit_html
 from assistant.report.page.words import PageWords
-
-OPTIONS = (*PERSON, form("text", "html"), OUT, *record_file("the client's weeks"), *RUN)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -5,14 +5,12 @@ import os
 import sys
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from assistant.batch.lines import count_lines
-from assistant.batch.maker import Setup
-from assistant.batch.run import Batch, Tally, run_batch
 from assistant.cli.common import parse_day
-from assistant.cli.options import FOR, FULL, NO_WEEK, RUN, SEED, count, file, form, option, switch
 from assistant.cli.page import page_of
 from assistant.cli.plan import week_rows
+from assistant.cli.progress import Line, say
 from assistant.cli.week_options import ShownWeek
 from assistant.clients.book import knowledge
 from assistant.clients.person import Person
@@ -25,61 +23,76 @@ from assistant.plan.language import ENGLISH
 from assistant.report.plan_json import plan_json
 from assistant.report.plan_text import PlanText
 
-SUFFIXES = {"text": "txt", "json": "json", "html": "html"}
-MOST_WORKERS = 64
-_SHOW_EVERY_SECONDS = 0.2
+if TYPE_CHECKING:
+    from assistant.batch.maker import Rendered
+    from assistant.batch.run import Tally
 
-OPTIONS = (
-    file("cases", "one case a line, as JSON", "CASES.jsonl"),
-    file("--out", "folder for the plans", "DIR", required=True),
-    count(
-        "--workers",
-        "processes (default: one for each core; 0: this one, with no shelter from a crash)",
-    ),
-    form(*SUFFIXES),
-    FULL,
-    NO_WEEK,
-    SEED,
-    option(
-        "--seconds-per-case",
-        "stop a case that takes longer (default: 600)",
-        type=float,
-        default=600.0,
-        metavar="S",
-    ),
-    switch("--profile", "say where the time went"),
-    FOR,
-    *RUN,
-)
+PLACES = ("rules", "house")
+SUFFIXES = {"text": "txt", "json": "json", "html": "html"}
+MOST_WORKERS, MOST_LINES = 64, 10_000
+# Cases a part: what a kill costs a worker, so that it is seconds in both.
+LINES, LINES_WITH_WEEK = 250, 25
 
 
 def run(args: argparse.Namespace) -> int:
     """Make the plans; 1 if a case has none or is stopped by the screen. Raises InputProblems."""
+    try:
+        from assistant.batch.lines import case_lines
+        from assistant.batch.maker import Setup
+        from assistant.batch.pool import Alone, Crew, Pool
+        from assistant.batch.run import Batch, run_batch
+
+        if args.cluster:
+            from assistant.batch.cluster import Cluster
+        from assistant.cli.batch_report import report
+    except ModuleNotFoundError as error:
+        extra = "cluster" if args.cluster else "batch"
+        text = f"it needs the package {error.name}: pip install 'whyplan[{extra}]'"
+        raise InputProblems([Problem("batch", "not-installed", text)]) from None
+    if args.folder is not None and args.cases == Path("report"):
+        return report(args.folder)
     _check(args)
     kb = knowledge(args.rules, args.house)
-    total = count_lines(args.cases)
+    size = args.lines or (LINES if args.no_week else LINES_WITH_WEEK)
+    total = sum(1 for _ in case_lines(args.cases))
     asked = (os.cpu_count() or 1) if args.workers is None else args.workers
-    workers = min(asked, MOST_WORKERS, max(total, 1))
-    on = parse_day(args.as_of) if args.as_of else None
-    told = {name: value for name, value in vars(args).items() if name != "run"}
-    options = argparse.Namespace(**told, language=ENGLISH)
-    setup = Setup(str(args.cases), load, render, options, on, args.engine)
-    batch = Batch(
-        args.cases, args.out, SUFFIXES[args.format], setup, _header(args, kb), workers,
-        args.seconds_per_case,
-    )  # fmt: skip
-    bar = _Bar(total)
+    workers = min(asked, MOST_WORKERS, -(-total // size) or 1)
+    # Workers elsewhere stand in another folder.
+    places = {name: path.resolve() for name in PLACES if (path := vars(args)[name])}
+    setup = Setup(
+        cases=str(args.cases),
+        header=_header(args, kb, size),
+        load=load,
+        render=render,
+        options=argparse.Namespace(**vars(args) | places, language=ENGLISH),
+        out=args.out.resolve() if args.cluster else args.out,
+        suffix=SUFFIXES.get(args.each),
+        on=parse_day(args.as_of) if args.as_of else None,
+        engine=args.engine,
+        seconds=args.seconds_per_case,
+    )
+    crew: Crew = Pool(setup, workers) if workers else Alone(setup)
+    if args.cluster:
+        crew = Cluster(setup, args.cluster, workers)
+    begun = time.monotonic()
     try:
-        tally = run_batch(batch, bar.tell, bar.show)
+        with Line() as line:
+            line.at(f"0 of {total} cases", None)
+
+            def show(tally: "Tally") -> None:
+                """Tell how far it is; plans that were there already took no time."""
+                done = max(tally.total - tally.reused, 1)
+                left = (total - tally.total) * (time.monotonic() - begun) / done
+                line.at(f"{tally.total} of {total} cases", left)
+
+            tally = run_batch(Batch(args.cases, size, setup, kb), crew, say, show)
     except KeyboardInterrupt:
-        bar.close()
         print("Stopped. The same command goes on from here.", file=sys.stderr)
         raise
-    bar.close()
     for problem in sorted(tally.problems, key=_place):
         print(problem, file=sys.stderr)
     print("\n".join(_report(tally, args.out, profile=args.profile)))
-    return 1 if tally.without_plan or tally.stopped else 0
+    return 1 if tally.counts.get("without") or tally.counts.get("stopped") else 0
 
 
 def load(options: argparse.Namespace) -> KnowledgeBase:
@@ -87,25 +100,42 @@ def load(options: argparse.Namespace) -> KnowledgeBase:
     return knowledge(options.rules, options.house)
 
 
-def render(options: argparse.Namespace, case: Case, planner: Planner, run_: Run) -> str:
+def render(options: argparse.Namespace, case: Case, planner: Planner, run_: Run) -> "Rendered":
     """Return what `whyplan plan` would print for one case; workers call this."""
+    from assistant.audit.decision import plan_hash
+    from assistant.batch.maker import Rendered
+
     narrator = planner.narrator(run_, options.audience, imperial=options.imperial)
     person = Person(case, planner)
     now = None if options.no_week else person.week(run_, options.seed)
     programme = None if now is None else now.programme
-    if options.format == "html":
-        return page_of(options, person, run_, programme)
     plan = planner.plan(case, narrator, programme)
-    if options.format == "json":
-        return plan_json(plan, narrator)
-    week = None if now is None else ShownWeek(now.programme, now.request)
-    return PlanText(plan, narrator, week_rows(week, person, narrator), options.full).text()
+    as_json = text = plan_json(plan, narrator)
+    if options.each == "html":
+        text = page_of(options, person, run_, programme)
+    elif options.each == "text":
+        week = None if now is None else ShownWeek(now.programme, now.request)
+        rows = week_rows(week, person, narrator)
+        text = PlanText(plan, narrator, rows, options.full).text()
+    return Rendered(plan, plan_hash(plan), as_json, text if options.each else None)
 
 
 def _check(args: argparse.Namespace) -> None:
     problems = []
+    if args.folder is not None:
+        text = "one file of cases at a time; a second word belongs to `whyplan batch report FOLDER`"
+        problems.append(Problem(str(args.folder), "unknown-option", text))
+    if args.out is None:
+        text = "name a folder for the plans"
+        problems.append(Problem("--out", "missing-field", text))
     if args.workers is not None and not 0 <= args.workers <= MOST_WORKERS:
         text = f"`{args.workers}`; allowed: 0 to {MOST_WORKERS}"
+        problems.append(Problem("--workers", "bad-value", text))
+    if args.lines is not None and not 1 <= args.lines <= MOST_LINES:
+        text = f"`{args.lines}`; allowed: 1 to {MOST_LINES}"
+        problems.append(Problem("--lines", "bad-value", text))
+    if args.cluster and args.workers == 0:
+        text = "`0` is this process alone; allowed with --cluster: 1 and more"
         problems.append(Problem("--workers", "bad-value", text))
     if not 0 <= args.seed < 2**31:
         problems.append(Problem("--seed", "bad-value", f"`{args.seed}`; allowed: 0 to {2**31 - 1}"))
@@ -119,15 +149,17 @@ def _check(args: argparse.Namespace) -> None:
         raise InputProblems(problems)
 
 
-def _header(args: argparse.Namespace, kb: KnowledgeBase) -> dict[str, object]:
+def _header(args: argparse.Namespace, kb: KnowledgeBase, size: int) -> dict[str, object]:
     return {
         "rule book": kb.content_hash,
-        "form": args.format,
+        "form": args.each,
+        "length": "full" if args.full else "short",
         "reader": args.audience,
         "engine": args.engine or "default",
         "units": "imperial" if args.imperial else "metric",
         "day": args.as_of or "of the case",
         "week": "none" if args.no_week else f"seed {args.seed}",
+        "number of lines a part": size,
     }
 
 
@@ -137,65 +169,27 @@ def _place(problem: str) -> tuple[int, str]:
     return (int(parts[1]) if len(parts) > 1 and parts[1].isdecimal() else 0), problem
 
 
-def _report(tally: Tally, out: Path, *, profile: bool) -> list[str]:
-    plans = tally.made + tally.reused
+def _report(tally: "Tally", out: Path, *, profile: bool) -> list[str]:
+    plans, without, stopped = (tally.counts.get(n, 0) for n in ("plans", "without", "stopped"))
     cases = "1 case" if tally.total == 1 else f"{tally.total} cases"
-    rows = [f"{cases}: {plans} with a plan in {out}, {tally.without_plan} without."]
+    rows = [f"{cases}: {plans} with a plan in {out}, {without} without."]
     if tally.reused:
         rows.append(f"Plans that were there already: {tally.reused}.")
-    if tally.stopped:
-        who = "1 is" if tally.stopped == 1 else f"{tally.stopped} are"
+    if stopped:
+        who = "1 is" if stopped == 1 else f"{stopped} are"
         rows.append(f"{who} stopped by the screen: see these people first.")
     if tally.removed:
         rows.append(f"Removed, since their case is gone or refused: {', '.join(tally.removed)}.")
-    if profile and tally.made:
+    if profile and plans > tally.reused:
         rows += _profile(tally)
     return rows
 
 
-def _profile(tally: Tally) -> list[str]:
+def _profile(tally: "Tally") -> list[str]:
     whole = sum(tally.seconds.values()) or 1.0
-    rows = [f"Processor time a plan: {1000 * whole / tally.made:.1f} ms"]
+    made = tally.counts["plans"] - tally.reused
+    rows = [f"Processor time a plan: {1000 * whole / made:.1f} ms"]
     rows += [f"  {stage}: {100 * part / whole:.1f} %" for stage, part in tally.seconds.items()]
-    first, most = tally.memory_kb
-    rows.append(
-        f"Memory of a worker: {first // 1024} MB after its first plan, at most {most // 1024} MB"
-    )
+    first, most = tally.first_kb // 1024, tally.memory_kb // 1024
+    rows.append(f"Memory of a worker: {first} MB after its first part, at most {most} MB")
     return rows
-
-
-class _Bar:
-    """A line of progress on a terminal; nothing elsewhere."""
-
-    def __init__(self, total: int) -> None:
-        self._total = total
-        self._is_shown = sys.stderr.isatty()
-        self._start = time.monotonic()
-        self._last = 0.0
-
-    def tell(self, text: str) -> None:
-        """Print a line above the bar."""
-        self.close()
-        print(text, file=sys.stderr)
-
-    def show(self, tally: Tally) -> None:
-        """Draw the bar anew, a few times a second."""
-        now = time.monotonic()
-        if not self._is_shown or now - self._last < _SHOW_EVERY_SECONDS:
-            return
-        self._last = now
-        done = tally.made + tally.without_plan
-        seconds = now - self._start
-        left = (self._total - tally.total) * seconds / max(done, 1)
-        text = f"{tally.total} of {self._total} cases, about {_time(left)} left"
-        print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
-
-    def close(self) -> None:
-        """Wipe the bar."""
-        if self._is_shown and self._last:
-            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
-
-
-def _time(seconds: float) -> str:
-    minutes = seconds / 60
-    return f"{seconds:.0f} s" if minutes < 2 else f"{minutes:.0f} min"  # noqa: PLR2004 - two minutes

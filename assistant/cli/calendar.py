@@ -4,24 +4,10 @@ import argparse
 import sys
 
 from assistant.cli.files import read_input, write_output
-from assistant.cli.options import count, file, option
 from assistant.clients.when import time_of, zone_of
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.plan import Plan
 from assistant.plan.sentences import Narrator
-from assistant.report.calendar import Diary, calendar_entries
-from assistant.report.ics import Heading, events, ics_bytes
-from assistant.report.ics_update import updated
-
-_GROUP = "calendar (--format ics)"
-_TELLS_APART = "what tells this client from others (default: the name)"
-CALENDAR = (
-    option("--timezone", "where the client is: Europe/London", _GROUP, metavar="ZONE"),
-    option("--time", "when sessions begin, local time", _GROUP, metavar="HH:MM"),
-    count("--weeks", "weeks to fill (default: the block)", group=_GROUP),
-    file("--replaces", "calendar file of the plan before this one", group=_GROUP),
-    option("--client-id", _TELLS_APART, _GROUP, metavar="ID"),
-)
 
 
 def check_calendar_options(args: argparse.Namespace) -> None:
@@ -42,6 +28,10 @@ def check_calendar_options(args: argparse.Namespace) -> None:
 
 def write_calendar(args: argparse.Namespace, plan: Plan, narrator: Narrator) -> bool:
     """Write the calendar of a plan; False where the plan has nothing for a calendar."""
+    from assistant.report.calendar import Diary, calendar_entries
+    from assistant.report.ics import Heading, events, ics_bytes
+    from assistant.report.ics_update import updated
+
     diary = Diary(time_of(args.time), args.weeks)
     heading = Heading(
         narrator.kb.calendar.name.to(narrator.audience).replace("{client}", plan.case_name),

@@ -7,8 +7,9 @@ from itertools import product
 
 from assistant.casefiles import check_answers
 from assistant.intake.form import Form, Slot
-from assistant.intake.parse import parse_answer, parse_number
+from assistant.intake.parse import parse_answer
 from assistant.intake.quantities import Refusal, UnitSystem
+from assistant.intake.typed_numbers import parse_number
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase

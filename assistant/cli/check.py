@@ -2,45 +2,23 @@
 
 import argparse
 import json
-import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.cli.options import RULES, count, file, form, option
+from assistant.cli.progress import Line, span
 from assistant.clients.book import knowledge
 from assistant.clients.cases import cases_of
 from assistant.knowledge import rules_directory
 from assistant.knowledge.nearest import did_you_mean
+from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.checks import CHECKS, expected_seconds, run_checks
 from assistant.quality.sarif import sarif_document
 from assistant.quality.suite import Checked, Options, Subject, subject_of
-
-DEFAULT_PEOPLE = 3000
-_MINUTE, _SLOW_SECONDS = 60, 10
-
-OPTIONS = (
-    option("--only", f"only these checks: {', '.join(CHECKS)}", metavar="CHECK,..."),
-    form("text", "json", "sarif"),
-    option(
-        "--rule",
-        "only the tests of this rule and how sharp they are; also a pattern such as 'SCR-*'",
-        action="append",
-        metavar="ID",
-    ),
-    RULES,
-    file("--house", "your own settings"),
-    file("--against", "compare with this rule book", "DIR"),
-    file("--cases", "folder of case files", "DIR"),
-    count(
-        "--people",
-        f"how many invented people (default: {DEFAULT_PEOPLE}; 10000 for a proof)",
-        DEFAULT_PEOPLE,
-    ),
-    count("--first", "number of the first one", 0),
-)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -53,18 +31,23 @@ def run(args: argparse.Namespace) -> int:
     subject = subject_of(args.rules, args.house, CALCULATORS)
     load_seconds = time.monotonic() - begun
     against = None if args.against is None else knowledge(args.against, None)
-    cases = [] if subject.kb is None else cases_of(args.cases, args.rules, subject.kb)
-    options = Options(cases, args.people, args.first, against, args.rule or ("*",))
+    cases = [] if subject.kb is None else _cases(args, subject.kb)
+    people = 0 if args.on else args.people
+    options = Options(cases, people, args.first, against, args.rule or ("*",))
     if subject.kb is not None and not options.chosen(subject.kb):
         text = f"`{args.rule[0]}` is no rule{did_you_mean(args.rule[0], subject.kb.rules)}"
         raise InputProblems([Problem("--rule", "unknown-rule", text)])
 
-    def begins(name: str) -> None:
-        seconds = expected_seconds(name, options, subject.book, load_seconds)
-        if seconds >= _SLOW_SECONDS:
-            print(f"{name}: about {_span(seconds)}", file=sys.stderr, flush=True)
+    wanted = [name for name in CHECKS if names is None or name in names]
+    with Line() as line:
 
-    checked = run_checks(subject, options, names, begins)
+        def begins(name: str) -> None:
+            """Tell how long this check and those after it take."""
+            still = wanted[wanted.index(name) :] if name in wanted else [name]
+            each = (expected_seconds(one, options, subject.book, load_seconds) for one in still)
+            line.at(name, sum(each))
+
+        checked = run_checks(subject, options, names, begins)
     if args.format == "sarif":
         print(json.dumps(sarif_document(checked, _root(args.rules)), ensure_ascii=False, indent=2))
     elif args.format == "json":
@@ -72,6 +55,18 @@ def run(args: argparse.Namespace) -> int:
     else:
         _print_text(checked, args.rules)
     return 1 if any(each.findings for each in checked) else 0
+
+
+def _cases(args: argparse.Namespace, kb: KnowledgeBase) -> Sequence[tuple[str, Case]]:
+    """The cases to try the book with. Raises InputProblems."""
+    if args.on is None:
+        return cases_of(args.cases, args.rules, kb)
+    try:
+        from assistant.batch.summary import cases_in
+    except ModuleNotFoundError as error:
+        text = f"parts need the package {error.name}: pip install 'whyplan[batch]'"
+        raise InputProblems([Problem("--on", "not-installed", text)]) from None
+    return list(cases_in(args.on, kb))
 
 
 def _names(only: str | None) -> list[str] | None:
@@ -132,7 +127,7 @@ def _print_text(checked: list[Checked], rules: Path | None) -> None:
                 print(f"  {finding}")
     for each in checked:
         mark = "ok  " if not each.findings else f"{len(each.findings):<4}"
-        took = f" ({_span(each.seconds)})" if each.seconds >= 1 else ""
+        took = f" ({span(each.seconds)})" if each.seconds >= 1 else ""
         print(f"{mark} {each.name}: {each.said}{took}")
 
 
@@ -144,7 +139,3 @@ def _is_as_shipped(file: str, rules: Path | None) -> bool:
     own = rules.resolve().parent / file
     theirs = shipped.joinpath(*Path(file).parts[1:])
     return own.is_file() and theirs.is_file() and own.read_bytes() == theirs.read_bytes()
-
-
-def _span(seconds: float) -> str:
-    return f"{seconds:.0f} s" if seconds < _MINUTE * 1.5 else f"{seconds / _MINUTE:.0f} min"

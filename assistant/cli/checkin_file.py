@@ -15,7 +15,7 @@ from assistant.intake.sheet.read import line_of, one_a_spot, read_record_sheet
 from assistant.intake.sheet.rows import SheetRead
 from assistant.model.entries import Entry, Spot
 from assistant.model.errors import InputProblems, Problem
-from assistant.records.fold import entry_line, last_plan, last_word, standing
+from assistant.records.projection import entry_line, last_plan, last_word, standing
 from assistant.records.store import Moved, Records
 
 # Two programs that append to one client at once take turns; this many turns are plenty.

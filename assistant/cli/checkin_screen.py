@@ -21,7 +21,7 @@ def ask(args: argparse.Namespace) -> int:
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         text = "there is no terminal to ask in; give a file with --from FILE"
         raise InputProblems([Problem("checkin", "no-terminal", text)])
-    from assistant.intake.screen import Screen  # noqa: PLC0415 - only a terminal needs it
+    from assistant.intake.screen import Screen
 
     desk = desk_of(args)
     units = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC

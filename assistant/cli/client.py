@@ -4,28 +4,18 @@ import argparse
 import json
 
 from assistant.casefiles import read_case
-from assistant.cli.client_away import run_away
-from assistant.cli.client_decide import ABOUT as DECIDE_ABOUT
-from assistant.cli.client_decide import OPTIONS as DECIDE_OPTIONS
-from assistant.cli.client_decide import run_decide
-from assistant.cli.client_override import ABOUT as OVERRIDE_ABOUT
-from assistant.cli.client_override import OPTIONS as OVERRIDE_OPTIONS
-from assistant.cli.client_override import run_override
-from assistant.cli.client_plan import run_plan
 from assistant.cli.common import say_next, steps_aside
 from assistant.cli.files import free_path, write_file
-from assistant.cli.options import BY, CLIENT, ON_RECORD, RECORD, file, option, switch
 from assistant.cli.record import desk_of, today_of
 from assistant.clients.adding import added
 from assistant.clients.answers import answered_anew, measured_anew
 from assistant.clients.book import knowledge
 from assistant.exchange.portable import case_json, portable
 from assistant.intake.drafts import forget_draft
-from assistant.model.away import AWAY_KINDS
 from assistant.model.version import Version
 from assistant.records.chain import ENTRY, Line
 from assistant.records.export import export
-from assistant.records.fold import last_word
+from assistant.records.projection import last_word
 from assistant.records.verify import verify
 from assistant.records.versions import last_version
 
@@ -179,69 +169,3 @@ def run_check(args: argparse.Namespace) -> int:
         return 1
     print(f"History intact: {checked.clients} clients, {checked.lines} lines.")
     return 0
-
-
-METAVAR = "WHAT"
-_CASE = "case file (YAML)"
-COMMANDS = {
-    "add": (
-        "add a client with the answers of a case file",
-        run_add,
-        (
-            option("name", metavar="NAME"),
-            file("--case", _CASE, "CASE", required=True),
-            BY,
-            *ON_RECORD,
-        ),
-    ),
-    "update": (
-        "take in new answers, and make the plan again",
-        run_update,
-        (CLIENT, file("--case", _CASE, "CASE"), BY, *ON_RECORD),
-    ),
-    "plan": (
-        "the version of the plan that runs, and what changed when",
-        run_plan,
-        (
-            CLIENT,
-            switch("--history", "all versions with date, who and why"),
-            option("--between", "two versions", nargs=2, type=int, metavar=("ONE", "OTHER")),
-            switch("--imperial", "show pounds and inches"),
-            *ON_RECORD,
-        ),
-    ),
-    "away": (
-        "travel, a holiday or an illness: what the week is then",
-        run_away,
-        (
-            CLIENT,
-            option("kind", nargs="?", choices=AWAY_KINDS),
-            option("--since", "first day", metavar="DATE"),
-            option("--until", "last day (default: the first)", metavar="DATE"),
-            option("--equipment", "what is there on travel, e.g. bands_home", metavar="KIT"),
-            switch("--withdraw", "take back the one that begins on --since"),
-            BY,
-            *ON_RECORD,
-        ),
-    ),
-    "override": (OVERRIDE_ABOUT, run_override, OVERRIDE_OPTIONS),
-    "decide": (DECIDE_ABOUT, run_decide, DECIDE_OPTIONS),
-    "list": ("who is in the record", run_list, RECORD),
-    "show": ("what stands in the record of a client", run_show, (CLIENT, *RECORD)),
-    "export": (
-        "everything held about a client, as JSON",
-        run_export,
-        (
-            CLIENT,
-            file("--out", "a new file (default: print it)"),
-            switch("--case", "a case file of what stands answered, decided and wished"),
-            *ON_RECORD,
-        ),
-    ),
-    "forget": (
-        "take a client out for good, also from backups",
-        run_forget,
-        (CLIENT, switch("--yes", "do not ask"), *RECORD),
-    ),
-    "check": ("whether the history is what was written", run_check, RECORD),
-}

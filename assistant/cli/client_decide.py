@@ -6,7 +6,6 @@ from typing import Any
 
 from assistant.casefiles.decisions import Kind
 from assistant.cli.common import checked_number, say_next
-from assistant.cli.options import BY, CLIENT, ON_RECORD, option, switch
 from assistant.cli.person import person_of
 from assistant.cli.record import desk_of
 from assistant.clients import deciding
@@ -17,21 +16,6 @@ from assistant.plan.phrases import wrapped
 from assistant.plan.signed import checked_words
 
 _KINDS: tuple[Kind, ...] = ("set_aside", "cleared")
-
-ABOUT = "a person's decision about a warning, with its reason"
-OPTIONS = (
-    CLIENT,
-    option("--set-aside", "a coach sets this caution aside for a while", metavar="FLAG"),
-    option("--cleared", "a professional has cleared this flag", metavar="FLAG"),
-    option("--role", "as what they decide", default="", metavar="ROLE"),
-    option("--until", "last day it counts", metavar="DATE"),
-    option("--seen", "answers a professional saw", nargs="+", metavar="FACT=VALUE"),
-    switch("--list", "what is decided"),
-    option("--withdraw", "take back the decision of this number", type=int, metavar="N"),
-    BY,
-    option("--reason", "why", default=""),
-    *ON_RECORD,
-)
 
 
 def run_decide(args: argparse.Namespace) -> int:

@@ -4,7 +4,6 @@ import argparse
 from collections.abc import Sequence
 
 from assistant.cli.common import checked_number, parse_day
-from assistant.cli.options import BY, CLIENT, ON_RECORD, option, switch
 from assistant.cli.person import person_of
 from assistant.cli.record import desk_of
 from assistant.clients import by_hand
@@ -13,19 +12,6 @@ from assistant.model.case import Override
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.phrases import wrapped
 from assistant.plan.signed import checked_words
-
-ABOUT = "change a line of the plan by hand, until it is withdrawn"
-OPTIONS = (
-    CLIENT,
-    option("--line", "line of the plan, e.g. food.protein", metavar="LINE"),
-    option("--to", "the new value, in SI units", metavar="VALUE"),
-    option("--until", "last day it counts (default: until withdrawn)", metavar="DATE"),
-    switch("--list", "what is changed by hand, and whether it holds today"),
-    option("--withdraw", "take back the change of this number", type=int, metavar="N"),
-    BY,
-    option("--reason", "why; with it and --by the change is kept", default=""),
-    *ON_RECORD,
-)
 
 
 def run_override(args: argparse.Namespace) -> int:

@@ -4,7 +4,7 @@ import datetime as dt
 import shlex
 from collections.abc import Collection, Sequence
 
-from assistant.clients.aside import aside_words, is_aside
+from assistant.clients.aside import aside_words
 from assistant.knowledge.nearest import did_you_mean
 from assistant.model.case import Case
 from assistant.model.documents.flags import Voice
@@ -54,7 +54,7 @@ def steps_aside(
     case: Case, kb: KnowledgeBase, where: str = "to a file", voice: Voice = "coach"
 ) -> bool:
     """Print the page for a yes to the question about self-harm, and tell whether it was one."""
-    if not is_aside(case):
+    if not case.is_aside:
         return False
     print("\n".join(aside_words(kb, voice)))
     print(f"There is no plan today, and nothing was written {where}.")

@@ -7,8 +7,8 @@ from pathlib import Path
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.common import steps_aside
 from assistant.cli.files import keep_inputs, write_file, write_output
-from assistant.cli.options import DB, OUT, RUN, count, file, form, option
 from assistant.cli.person import Asked, asked_about
+from assistant.cli.progress import counted
 from assistant.clients.book import knowledge, planner
 from assistant.clients.cases import cases_of
 from assistant.explain.audited import grounds
@@ -29,19 +29,7 @@ from assistant.report.page.whole import audit_html
 from assistant.report.page.words import PageWords
 from assistant.report.why_text import ground_words
 
-MOST_SHOWN, _MOST_MOVES = 15, 3
-
-OPTIONS = (
-    option("who", "client in the record, or a case file; without one the whole book", nargs="?",
-           metavar="CLIENT-OR-CASE"),
-    DB,
-    file("--cases", "of the book: folder of case files to weigh by", "DIR"),
-    count("--most", "of the book: how many to show", MOST_SHOWN),
-    form("text", "html", "csv"),
-    file("--take-back", "table of --format csv that a reviewer filled in, kept in --rules"),
-    OUT,
-    *RUN,
-)  # fmt: skip
+_MOST_MOVES = 3
 
 
 def run(args: argparse.Namespace) -> int:
@@ -109,7 +97,7 @@ def _of_plan(one: Asked) -> Iterator[str]:
     read = sum(1 for each in found if each.mark is Mark.READ)
     yield f"{read} of {len(found)} rules that make a claim rest on a source that was read."
     silencer = Silencer(book, narrator.run, CALCULATORS)
-    gone = {each.rule.id: silencer.without(each.rule.id) for each in found}
+    gone = {each.rule.id: silencer.without(each.rule.id) for each in counted(found, "rules")}
     moved = {each.rule.id: _lines(one, gone[each.rule.id].moved) for each in found}
     for grade in reversed(Certainty):
         graded = [each for each in found if each.rule.grade.certainty is grade]
@@ -163,12 +151,12 @@ def _of_book(args: argparse.Namespace, kb: KnowledgeBase) -> Iterator[str]:
         kb,
         (
             Silencer(each.compiled, each.run(case), CALCULATORS)
-            for each, (_, case) in zip(made, cases, strict=True)
+            for each, (_, case) in counted([*zip(made, cases, strict=True)], "cases")
         ),
     )
     moving = [each for each in claims if each.plans]
-    counted = f"{len(moving)} of them move a plan of {len(cases)}."
-    yield from wrapped(f"{len(claims)} claims rest on nothing that was read; {counted}", "", "")
+    weighed = f"{len(moving)} of them move a plan of {len(cases)}."
+    yield from wrapped(f"{len(claims)} claims rest on nothing that was read; {weighed}", "", "")
     by_hand = [each for each in moving if each.mark not in TO_READ]
     yield from underlined("Judgement and habit, by the plans that move without it")
     for each in by_hand[: args.most]:

@@ -1,13 +1,12 @@
-"""`whyplan exchange export|import`: answers, measures and sessions for other programs."""
+"""`whyplan exchange`: answers, measures, sessions and decision tables for other programs."""
 
 import argparse
 import dataclasses
 import sys
 
 from assistant.casefiles.cases import MAX_NAME
-from assistant.cli.common import parse_day, steps_aside
+from assistant.cli.common import checked_name, parse_day, steps_aside, today
 from assistant.cli.files import free_path, keep_inputs, read_input, write_output
-from assistant.cli.options import ON_RECORD, OUT, PERSON, RULES, RUN, file, option, switch
 from assistant.cli.person import case_file, person_of
 from assistant.cli.record import desk_of
 from assistant.clients.book import knowledge
@@ -15,6 +14,9 @@ from assistant.clients.person import Person
 from assistant.exchange.answers_csv import answers_csv, read_answers_csv
 from assistant.exchange.bundle import bundle, dated_bundle, json_bytes
 from assistant.exchange.bundle_reader import read_bundle
+from assistant.exchange.dmn.decisions import decisions_of, tables_of
+from assistant.exchange.dmn.xml import dmn_bytes
+from assistant.exchange.plan_resources import care_plan, plan_definition
 from assistant.exchange.portable import NO_NAME, case_json, portable
 from assistant.exchange.questionnaire import questionnaire
 from assistant.exchange.week_csv import week_csv
@@ -22,11 +24,12 @@ from assistant.intake.case_file import case_text
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.history import History
+from assistant.model.plan import Plan
 from assistant.plan.visibility import visible_conclusions
 
 # What each form has a place for; the first is what is sent unless `--what` says otherwise.
 FORMS = {
-    "fhir": ("all", "questions"),
+    "fhir": ("all", "questions", "plan"),
     "csv": ("answers", "week"),
     "json": ("answers",),
 }
@@ -46,7 +49,7 @@ def run_export(args: argparse.Namespace) -> int:
     if what == "week":
         return _export_week(args, person)
     if what == "questions":
-        write_output(args.out, json_bytes(questionnaire(planner.kb)))
+        write_output(args.out, json_bytes(questionnaire(planner.kb, case.as_of)))
         return 0
     if steps_aside(case, planner.kb):
         return 1
@@ -55,6 +58,10 @@ def run_export(args: argparse.Namespace) -> int:
         content = answers_csv(planner.kb, sent)
     elif args.to == "json":
         content = json_bytes(case_json(case, sent))
+    elif what == "plan":
+        content = json_bytes(
+            care_plan(planner.kb, _plan(person), sent, args.client_id or case.name)
+        )
     else:
         identity = args.client_id or case.name
         content = json_bytes(bundle(planner.kb, sent, identity, _shown(person)))
@@ -68,6 +75,12 @@ def _shown(person: Person) -> dict[str, bool | float | str | tuple[str, ...]]:
     """Return conclusions the coach may see; what the screen takes away stays away here too."""
     visible = visible_conclusions(person.planner.kb, person.run(), "coach")
     return {key: fact.value for key, fact in visible.items()}
+
+
+def _plan(person: Person) -> Plan:
+    narrator = person.narrator("coach")
+    week = person.week(narrator.run)
+    return person.planner.plan(person.case, narrator, None if week is None else week.programme)
 
 
 def _export_week(args: argparse.Namespace, person: Person) -> int:
@@ -116,38 +129,23 @@ def run_measures(args: argparse.Namespace) -> int:
     return 0
 
 
-_WITH_NAME = switch("--with-name", "send the client's name along")
-_WORDS = sorted({word for words in FORMS.values() for word in words})
-METAVAR = "export|import|measures"
-COMMANDS = {
-    "export": (
-        "write a case as FHIR, CSV or JSON",
-        run_export,
-        (
-            *PERSON,
-            option("--to", "form of the file", choices=tuple(FORMS), required=True),
-            option("--what", "part to send: fhir all|questions, csv answers|week", choices=_WORDS),
-            _WITH_NAME,
-            option("--client-id", "what tells this client from others", metavar="ID"),
-            OUT,
-            *RUN,
-        ),
-    ),
-    "import": (
-        "make a case of a FHIR or CSV file",
-        run_import,
-        (
-            file("file", "file from elsewhere"),
-            option("--from", "its form", dest="form", choices=tuple(_READERS), required=True),
-            file("--out", "case file to make", "CASE", required=True),
-            option("--name", "the client's name (default: the file's)", metavar="NAME"),
-            option("--as-of", "day of the answers (default: the file's)", metavar="DATE"),
-            RULES,
-        ),
-    ),
-    "measures": (
-        "weights and girths of a client's record, as FHIR",
-        run_measures,
-        (option("client", "name in the record", metavar="CLIENT"), _WITH_NAME, OUT, *ON_RECORD),
-    ),
-}
+def run_rules(args: argparse.Namespace) -> int:
+    """Write the rule book with its sources."""
+    kb = knowledge(args.rules, args.house, today())
+    write_output(args.out, json_bytes(plan_definition(kb)))
+    return 0
+
+
+def run_dmn(args: argparse.Namespace) -> int:
+    """Write decision tables; what DMN cannot say is told on the error stream, 1 where nothing is left."""
+    on = parse_day(args.as_of) if args.as_of else today()
+    kb = knowledge(args.rules, args.house, on)
+    tables = tables_of(kb)
+    checked_name("TABLE", args.table, ("all", *tables))
+    found = [decisions_of(kb, name, on) for name in tables if args.table in {"all", name}]
+    for line in (line for _, left_out in found for line in left_out):
+        print(f"left out: {line}", file=sys.stderr)
+    made = [decision for decisions, _ in found for decision in decisions]
+    if made:
+        write_output(args.out, dmn_bytes(kb, args.table, made, on))
+    return 0 if made else 1

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from assistant.cli.common import steps_aside
 from assistant.cli.files import keep_inputs, write_output
-from assistant.cli.options import DB, OUT, RUN, form, option, switch
 from assistant.cli.person import case_file, person_of
 from assistant.clients.book import knowledge
 from assistant.model.errors import InputProblems, Problem
@@ -19,17 +18,6 @@ from assistant.programme.naming import exercises_named, no_exercise
 from assistant.report.page.card import card_text
 from assistant.report.page.whole import cards_html
 from assistant.report.page.words import PageWords
-
-OPTIONS = (
-    option("name", "an id or words of its name", nargs="*", metavar="NAME"),
-    option("--deck", "a card for each exercise of this week", metavar="CLIENT-OR-CASE"),
-    option("--language", "language of the card, e.g. de", default=ENGLISH, metavar="CODE"),
-    switch("--client", "leave out what is for the coach"),
-    form("text", "html"),
-    OUT,
-    DB,
-    *RUN,
-)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -4,25 +4,14 @@ import argparse
 import dataclasses
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.cli.options import FOR, PERSON, RUN, count, option
-from assistant.cli.person import Asked, asked_about, command_again, print_by_hand
-from assistant.explain.flip import MOST_TRIED, Search, find_flip
+from assistant.cli.person import Asked, asked_about, command_again, print_by_hand, what_is_meant
+from assistant.explain.flip import Search, find_flip
 from assistant.explain.flip_text import flip_text, numbers_of_house
 from assistant.explain.goals import read_goal
 from assistant.explain.levers import levers_of
-from assistant.explain.why_not import what_is_asked
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.values import FactKey
 from assistant.plan.sentences import Narrator
-
-OPTIONS = (
-    *PERSON,
-    option("fact", "e.g. dose.sessions_per_week[glute_max]", metavar="FACT"),
-    option("target", "e.g. 3, '>=3', yes, has:lats (default: other)", nargs="?", metavar="TARGET"),
-    count("--most", "most combinations to try", MOST_TRIED),
-    FOR,
-    *RUN,
-)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -46,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _key(args: argparse.Namespace, one: Asked) -> FactKey:
     """Return the one conclusion asked about. Raises InputProblems."""
-    asked = what_is_asked(one.narrator, one.lines, args.fact)
+    asked = what_is_meant(one, args.fact)
     if asked.rule_id or len(asked.keys) != 1 or asked.value:
         text = "name one conclusion, e.g. dose.sessions_per_week[lats]; a target stands behind it"
         raise InputProblems([Problem(args.fact, "not-a-conclusion", text)])

@@ -3,12 +3,15 @@
 import argparse
 import shlex
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 from assistant.cli.common import parse_day, steps_aside, today
 from assistant.cli.files import free_path, write_file
-from assistant.cli.options import ALONE, RULES, file, option, switch
-from assistant.clients.book import knowledge
+from assistant.cli.intake_words import draft_of, kept_draft, new_words
+from assistant.cli.plan import own_plan
+from assistant.clients.book import knowledge, planner
+from assistant.clients.person import Person
 from assistant.intake.case_file import case_text, completed, read_answers
 from assistant.intake.dialogue import Dialogue, Ending, replay, start
 from assistant.intake.drafts import (
@@ -24,23 +27,13 @@ from assistant.intake.drafts import (
 from assistant.intake.events import UnitsSwitched
 from assistant.intake.form import Audience, Form, form_of
 from assistant.intake.quantities import UnitSystem
+from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.records.store import check_name
 
 NO_NAME = "Unnamed"
 _CANNOT = "the case cannot be written here ({}); choose another --out"
-
-OPTIONS = (
-    ALONE,
-    switch("--imperial", "start in pounds and inches"),
-    file("--answers", "answers from a file; no screen"),
-    file("--out", "where the case is written", "CASE.yaml"),
-    file("--journal", "where the draft is kept"),
-    option("--as-of", "day of the case (default: today)", metavar="DATE"),
-    option("--name", "name on the case; read by no rule", default=NO_NAME),
-    RULES,
-)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -62,28 +55,32 @@ def _from_file(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int:
     if steps_aside(case, kb, voice="self" if args.alone else "coach"):
         return 1
     answers, missing = completed(case.answers, form)
+    units = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
     out = _free_path(args.out, case.name)
     as_of = form.as_of if args.as_of else case.as_of
     name = case.name if args.name == NO_NAME else args.name
     write_file(out, case_text(name, as_of, answers), _CANNOT)
     if missing:
         verb = "question has" if len(missing) == 1 else "questions have"
-        print(f"{len(missing)} {verb} no answer and count as unknown: {', '.join(missing)}.")
-    _tell_where(out, name, "self" if args.alone else "coach")
+        named = "" if args.alone else f": {', '.join(missing)}"
+        print(f"{len(missing)} {verb} no answer and count as unknown{named}.")
+    if args.alone:
+        _print_plan(args, replace(case, name=name, as_of=as_of, answers=answers), units)
+    _tell_where(out, name, alone=args.alone)
     return 0
 
 
 def _from_person(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int:
-    from assistant.intake.screen import Screen  # noqa: PLC0415 - only a terminal needs it
+    from assistant.intake.screen import Screen
 
     out = _free_path(args.out, args.name)
     audience: Audience = "self" if args.alone else "coach"
     units = UnitSystem.IMPERIAL if args.imperial else UnitSystem.METRIC
-    path = args.journal or draft_path(args.name)
+    path, again = _where_kept(args)
     old = is_old(path, form.as_of)
     draft, remembered = open_draft(path, Header(args.name, audience, units), kb, form)
     with draft:
-        if args.journal is None and remembered.events:
+        if args.journal is None and not args.alone and remembered.events:
             _check_whose(args.name, remembered, path)
         dialogue = _resumed(form, remembered)
         if args.imperial and dialogue.units is not UnitSystem.IMPERIAL:
@@ -91,11 +88,30 @@ def _from_person(args: argparse.Namespace, kb: KnowledgeBase, form: Form) -> int
             draft.remember(switched)
             dialogue = replay(dialogue, [switched])
         last, ending = Screen(draft.remember).run(
-            dialogue, _greeting(remembered, draft, audience, old=old)
+            dialogue, _greeting(remembered, draft, audience, again, old=old)
         )
-        own = args.name == NO_NAME or args.journal is not None
-        again = f"whyplan intake --journal {shlex.quote(str(path))}" if own else "The same command"
-        return _ended(last, ending, draft, out, remembered.header.name, again)
+        code = _ended(last, ending, draft, out, remembered.header.name, again)
+        if ending is Ending.FINISHED:
+            alone, name = last.audience == "self", remembered.header.name
+            if alone:
+                _print_plan(args, Case(name, form.as_of, last.settled), last.units)
+            _tell_where(out, name, alone=alone)
+        return code
+
+
+def _where_kept(args: argparse.Namespace) -> tuple[Path, str]:
+    """Return where the draft lies, and what is typed to go on with it. Raises InputProblems.
+
+    Of somebody alone only who has the words, or names the file, is shown a draft.
+    """
+    if args.journal is not None or (args.name == NO_NAME and not args.alone):
+        path = args.journal or draft_path(args.name)
+        return path, f"whyplan intake --journal {shlex.quote(str(path))}"
+    if not args.alone:
+        return draft_path(args.name), "The same command"
+    words = args.words or new_words()
+    path = kept_draft(words) if args.words else draft_of(words)
+    return path, f'whyplan intake --self --words "{words}"'
 
 
 def _check_whose(name: str, remembered: Remembered, path: Path) -> None:
@@ -115,9 +131,15 @@ def _resumed(form: Form, remembered: Remembered) -> Dialogue:
     return replay(start(form, header.audience, header.units), remembered.events)
 
 
-def _greeting(remembered: Remembered, draft: Draft, asked: Audience, *, old: bool) -> list[str]:
+def _greeting(
+    remembered: Remembered, draft: Draft, asked: Audience, again: str, *, old: bool
+) -> list[str]:
     lines = list(remembered.notes)
-    if remembered.events:
+    if remembered.events and asked == "self":
+        lines.append(
+            "Going on where I left. To start over, I leave with save and begin without --words."
+        )
+    elif remembered.events:
         whose = remembered.header.name
         lines.append(
             f"Going on with the draft for {whose} in {draft.path}. To start over, delete that file."
@@ -135,6 +157,9 @@ def _greeting(remembered: Remembered, draft: Draft, asked: Audience, *, old: boo
             "leave at any point with save or Ctrl-C and go on later. Why we ask: why, ? or F1. "
             "Back: back or Ctrl-B. Other units: units or F2."
         )
+        if asked == "self":
+            lines.append(f"To go on another day I type: {again}")
+            lines.append("Nobody else on this computer is shown my answers without these words.")
     return lines
 
 
@@ -142,9 +167,12 @@ def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str, a
     if ending is Ending.FINISHED:
         write_file(out, case_text(name, last.form.as_of, last.settled), _CANNOT)
         draft.remove()
-        _tell_where(out, name, last.audience)
         return 0
-    print(f"Your answers are kept in {draft.path}.")
+    print(
+        "Your answers are kept."
+        if last.audience == "self"
+        else f"Your answers are kept in {draft.path}."
+    )
     if ending is Ending.ASIDE:
         print(f"No case file was written today. {again} opens your answers another day.")
         return 1
@@ -152,13 +180,29 @@ def _ended(last: Dialogue, ending: Ending, draft: Draft, out: Path, name: str, a
     return 0
 
 
-def _tell_where(out: Path, name: str, audience: Audience) -> None:
-    file, alone = shlex.quote(str(out)), audience == "self"
-    print(f"Your answers are in {out}" if alone else f"Case written to {out}")
-    print(f"Next: whyplan plan {file}{' --for client' if alone else ''}")
+def _print_plan(args: argparse.Namespace, case: Case, units: UnitSystem) -> None:
+    """Print the plan of a person who answered alone: what they came for."""
+    print("My plan is being made; this takes a few seconds.", flush=True)
+    mine = replace(case, name="me") if case.name == NO_NAME else case
+    person = Person(mine, planner(args.rules, None, case.as_of, None), None)
+    print("\n" + own_plan(person, imperial=units is UnitSystem.IMPERIAL).text())
+
+
+def _tell_where(out: Path, name: str, *, alone: bool) -> None:
+    file = shlex.quote(str(out))
+    if alone:
+        print(
+            f"My answers are in {out}. They are as private as a diary; I delete the file when I like."
+        )
+        print(f"My plan again, and all of it: whyplan plan {file} --for me --full")
+        print("To go on with it over months, in a browser: whyplan serve --self")
+        return
+    print(f"Case written to {out}")
+    print(f"Next: whyplan plan {file}")
     if name != NO_NAME:
-        keep = "To go on with it over months" if alone else "To keep the client over months"
-        print(f"{keep}: whyplan client add {shlex.quote(name)} --case {file}")
+        print(
+            f"To keep the client over months: whyplan client add {shlex.quote(name)} --case {file}"
+        )
 
 
 def _free_path(out: Path | None, name: str) -> Path:

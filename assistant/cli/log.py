@@ -14,9 +14,8 @@ from assistant.audit.override import Wish, override_body
 from assistant.audit.replay import Replayed, house_file, replay
 from assistant.audit.store import append, read_log, sound_log
 from assistant.audit.words import decision_rows, list_rows, override_row, replay_rows
-from assistant.cli import log_report
-from assistant.cli.logging_plans import WHICH_LOG, log_path, now
-from assistant.cli.options import ENGINE, RULES, count, file, option, switch
+from assistant.cli.logging_plans import log_path, now
+from assistant.cli.progress import counted
 from assistant.cli.week_options import week_for
 from assistant.clients.book import knowledge, planner
 from assistant.clients.compare import compare
@@ -118,7 +117,7 @@ def run_replay(args: argparse.Namespace) -> int:
             return planner(args.rules, house, dt.date.fromisoformat(entry.as_of), args.engine)
 
         week_again = _week_again if args.week else None
-        done = [replay(entry, planner_for, week_again) for entry in entries]
+        done = [replay(entry, planner_for, week_again) for entry in counted(entries, "decisions")]
         done = [_with_causes(one, args, Path(folder)) for one in done]
     print("\n".join(replay_rows(done, in_full=args.only is not None)))
     return 0 if all(one.same for one in done) else 1
@@ -154,54 +153,3 @@ def _week_again(
     person = Person(case, made_ready, was_kept=kept, was_lighter=asked.lighter)
     week = week_for(options, person, run)
     return None if week is None else week.programme
-
-
-METAVAR = "COMMAND"
-COMMANDS = {
-    "list": (
-        "one line for each past decision",
-        run_list,
-        (WHICH_LOG, option("--name", "only this client's decisions", metavar="NAME")),
-    ),
-    "show": (
-        "one past decision in full",
-        run_show,
-        (WHICH_LOG, count("number", "its number in the log"), RULES),
-    ),
-    "verify": (
-        "look for anything changed after it was written",
-        run_verify,
-        (WHICH_LOG, option("--head", "as printed under a plan", metavar="SEQ:HASH")),
-    ),
-    "replay": (
-        "make every past decision again and tell what moves",
-        run_replay,
-        (
-            WHICH_LOG,
-            file("--rules", "with another rule book", "DIR"),
-            file("--house", "with other settings of your own"),
-            file("--was", "the rule book of then, to name what was edited since", "DIR"),
-            ENGINE,
-            count("--only", "one decision, with all its changes"),
-            switch("--week", "solve the sessions again too (seconds each)"),
-        ),
-    ),
-    "override": (
-        "write down a change of one line, with its reason",
-        run_override,
-        (
-            WHICH_LOG,
-            count("number", "number of the decision"),
-            option("--line", "line of the plan, e.g. food.protein", required=True),
-            option("--to", "the new value, in SI units", required=True, metavar="VALUE"),
-            option("--by", "who decides, by role", required=True, metavar="WHO"),
-            option("--reason", "why", required=True),
-            RULES,
-        ),
-    ),
-    "report": (
-        "over many clients: how often rules fire, what is changed by hand and why, who was seen",
-        log_report.run,
-        log_report.OPTIONS,
-    ),
-}

@@ -10,20 +10,17 @@ from assistant.audit.client_tag import client_tag, key_path
 from assistant.audit.tally import count_log
 from assistant.cli.common import today
 from assistant.cli.files import write_output
-from assistant.cli.logging_plans import WHICH_LOG, log_path
-from assistant.cli.options import OUT, RULES, WITH_RECORD, form
+from assistant.cli.logging_plans import log_path
 from assistant.clients.book import knowledge
 from assistant.exchange.answers_csv import guarded
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.tally import Tally
 from assistant.report.tally import Table, tables, tally_html, tally_text
 
-OPTIONS = (WHICH_LOG, WITH_RECORD, form("text", "csv", "html"), OUT, RULES)
-
 
 def run(args: argparse.Namespace) -> int:
     """Print the counts. Raises InputProblems."""
-    kb, on = knowledge(args.rules, None), today()
+    kb, on = knowledge(args.rules, args.house), today()
     path, tally = log_path(args.log), Tally()
     if args.db is None or args.log is not None or path.exists():
         count_log(tally, path)
@@ -42,8 +39,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _count_record(args: argparse.Namespace, tally: Tally, kb: KnowledgeBase, on: dt.date) -> None:
     # Only who asks for a record pays for loading its room.
-    from assistant.clients.tally import count_record  # noqa: PLC0415
-    from assistant.records.store import open_records  # noqa: PLC0415
+    from assistant.clients.tally import count_record
+    from assistant.records.store import open_records
 
     path = log_path(args.log)
     has_key = key_path(path).exists()

@@ -2,26 +2,19 @@
 
 import argparse
 import datetime as dt
+from typing import TYPE_CHECKING
 
 from assistant.cli.common import steps_aside
 from assistant.cli.files import keep_inputs, write_output
-from assistant.cli.options import OUT, form, option, switch
 from assistant.cli.person import case_file
 from assistant.clients.person import Person
 from assistant.model.derivation import Run, number_in
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan.language import ENGLISH, localised, read_language
 from assistant.plan.phrases import Phrasebook
-from assistant.report.page.log_sheet import Block, log_sheet, log_sheet_text
-from assistant.report.page.whole import log_sheet_html
-from assistant.report.page.words import PageWords
 
-LOG_SHEET = (
-    switch("--log-sheet", "the block as a sheet for the client to fill in with a pen"),
-    form("text", "html"),
-    OUT,
-    option("--language", "language of the log sheet, e.g. de", default=ENGLISH, metavar="CODE"),
-)
+if TYPE_CHECKING:
+    from assistant.report.page.log_sheet import Block
 
 
 def check_log_sheet_options(args: argparse.Namespace) -> None:
@@ -45,6 +38,10 @@ def check_log_sheet_options(args: argparse.Namespace) -> None:
 
 def print_log_sheet(args: argparse.Namespace, person: Person) -> int:
     """Write the sheet; 1 where there is no week to give. Raises InputProblems."""
+    from assistant.report.page.log_sheet import log_sheet, log_sheet_text
+    from assistant.report.page.whole import log_sheet_html
+    from assistant.report.page.words import PageWords
+
     keep_inputs(args.out, *filter(None, (case_file(args.who),)))
     planner = person.planner
     if steps_aside(person.case, planner.kb, voice="client"):
@@ -66,8 +63,10 @@ def print_log_sheet(args: argparse.Namespace, person: Person) -> int:
     return 0
 
 
-def _block(person: Person, run: Run) -> Block:
+def _block(person: Person, run: Run) -> "Block":
     """Return the block that runs, else the one that begins on the day."""
+    from assistant.report.page.log_sheet import Block
+
     on, agreed = person.planner.on, person.agreed
     shortest, _ = person.planner.catalogue.settings.progression.block_weeks
     weeks = int(number_in(run.facts, "block.weeks") or shortest)

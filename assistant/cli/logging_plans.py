@@ -2,32 +2,23 @@
 
 import argparse
 import datetime as dt
-import sys
 from pathlib import Path
 
-import platformdirs
-
-from assistant.audit.client_tag import client_tag
-from assistant.audit.decision import decision_body, may_be_logged, week_made
-from assistant.audit.store import append
-from assistant.cli.options import file
+from assistant.cli.progress import say
 from assistant.clients.person import Person
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.places import LOG, data_folder
 from assistant.model.programme import Programme
 
 # What argparse stores for a bare `--log`.
 USUAL = Path()
-
-_ABOUT = "write the decision down (default file: in your own data folder)"
-WHICH_LOG = file("--log", "which log (default: in your own data folder)")
-LOG = file("--log", _ABOUT, nargs="?", const=USUAL)
 
 
 def log_path(given: Path | None) -> Path:
     """Return the log that is meant; the usual one lies in the user's own data folder."""
     if given is not None and given != USUAL:
         return given
-    return platformdirs.user_data_path("whyplan") / "decisions.jsonl"
+    return data_folder() / LOG
 
 
 def log_plan(args: argparse.Namespace, person: Person, programme: Programme | None) -> str:
@@ -38,11 +29,14 @@ def log_plan(args: argparse.Namespace, person: Person, programme: Programme | No
     """
     if args.log is None:
         return ""
-    if not may_be_logged(person.case):
-        print(
+    from assistant.audit.client_tag import client_tag
+    from assistant.audit.decision import decision_body, week_made
+    from assistant.audit.store import append
+
+    if person.case.is_aside:
+        say(
             "Not logged: an answer in this case is kept for the session only, so nothing of it is "
-            "written down.",
-            file=sys.stderr,
+            "written down."
         )
         return ""
     path = log_path(args.log)
@@ -66,7 +60,7 @@ def log_plan(args: argparse.Namespace, person: Person, programme: Programme | No
     )
     done = append(path, lambda: {**body, "client": client_tag(person.case.name, path)})
     for note in done.notes:
-        print(note, file=sys.stderr)
+        say(note)
     return str(done.link)
 
 

@@ -3,22 +3,12 @@
 import argparse
 import dataclasses
 
-from assistant.cli.options import file, option, record_file
 from assistant.clients.person import Person
 from assistant.clients.worded import Reader, worded
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.programme import Programme
 from assistant.plan.language import ENGLISH, read_language
-from assistant.report.page.whole import Recorded, page_html
-
-_LANGUAGE = "language of the client's page, e.g. de (with --format html --for client)"
-_WEEKS = "dated rows of the client's weeks: adds what they call for, and trends on the page"
-PAGE = (
-    file("--out", "write to a file"),
-    option("--language", _LANGUAGE, default=ENGLISH, metavar="CODE"),
-    *record_file(_WEEKS),
-)
 
 
 def check_page_options(args: argparse.Namespace) -> None:
@@ -45,6 +35,8 @@ def page_of(
 
     log_head: the plan's place in the decision log, if it is logged.
     """
+    from assistant.report.page.whole import Recorded, page_html
+
     planner, history, found = person.planner, person.history, person.found
     record = None if history is None or found is None else Recorded(history, found)
     english = read_language(planner.kb, ENGLISH)

@@ -10,9 +10,12 @@ from pathlib import Path
 from assistant.casefiles import read_case
 from assistant.cli.common import parse_day
 from assistant.cli.record import desk_of
-from assistant.cli.record_file import last_day, record_of
 from assistant.clients.book import knowledge, planner
 from assistant.clients.person import Person
+from assistant.explain.asked import conclusion_meant
+from assistant.explain.why_not import Asked as Sought
+from assistant.explain.why_not import what_is_asked
+from assistant.model.errors import InputProblems
 from assistant.model.plan import Plan
 from assistant.model.values import FactKey
 from assistant.plan.phrases import wrapped
@@ -61,8 +64,12 @@ def person_of(args: argparse.Namespace, who: str) -> Person:
             return desk_of(args).standing(records, who)
     kb = knowledge(args.rules, args.house)
     case = read_case(path, kb)
-    history = None if record is None else record_of(args, kb, case.as_of)
-    last = None if history is None else last_day(history)
+    history = last = None
+    if record is not None:
+        from assistant.cli.record_file import last_day, record_of
+
+        history = record_of(args, kb, case.as_of)
+        last = last_day(history)
     on = parse_day(args.as_of) if args.as_of else last or case.as_of
     return Person(case, planner(args.rules, args.house, on, args.engine), history)
 
@@ -72,6 +79,16 @@ def asked_about(args: argparse.Namespace) -> Asked:
     person = person_of(args, args.who)
     narrator = person.narrator(args.audience, imperial=args.imperial)
     return Asked(person, narrator, person.planner.plan(person.case, narrator))
+
+
+def what_is_meant(one: Asked, typed: str, *, in_words: bool = True) -> Sought:
+    """Return the rule or conclusion that a name or, as `why` takes them, words mean. Raises InputProblems."""
+    try:
+        return what_is_asked(one.narrator, one.lines, typed)
+    except InputProblems:
+        if not in_words or not typed.replace(" ", "").isalpha():
+            raise
+        return Sought(keys=(conclusion_meant(one.plan, one.narrator, typed),))
 
 
 def print_by_hand(narrator: Narrator, keys: Iterable[FactKey]) -> None:

@@ -2,13 +2,10 @@
 
 import argparse
 
-from assistant.cli.options import FOR, PERSON, RUN
 from assistant.cli.person import asked_about
 from assistant.report.text import sections_text
 
 SECTIONS = ("first", "phases", "doubt")
-
-OPTIONS = (*PERSON, FOR, *RUN)
 
 
 def run(args: argparse.Namespace) -> int:

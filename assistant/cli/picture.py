@@ -4,7 +4,6 @@ import argparse
 
 from assistant.cli.common import steps_aside
 from assistant.cli.files import free_path, write_file
-from assistant.cli.options import FOR, PERSON, RUN, file, form, option
 from assistant.cli.person import asked_about
 from assistant.explain.asked import meant
 from assistant.explain.picture import Node, picture
@@ -12,15 +11,6 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.report.picture_mermaid import picture_mermaid
 from assistant.report.picture_svg import picture_svg
 from assistant.report.picture_text import outline
-
-OPTIONS = (
-    *PERSON,
-    option("asked", "e.g. energy.target_kcal_per_day", metavar="LINE-OR-FACT"),
-    form("svg", "mermaid", "text"),
-    file("--out", "write to a new file"),
-    FOR,
-    *RUN,
-)
 
 
 def run(args: argparse.Namespace) -> int:

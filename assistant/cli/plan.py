@@ -5,36 +5,22 @@ import json
 from dataclasses import replace
 from typing import Any
 
-from assistant.cli.calendar import CALENDAR, check_calendar_options, write_calendar
+from assistant.cli.calendar import check_calendar_options, write_calendar
 from assistant.cli.common import say_next, steps_aside
 from assistant.cli.files import keep_inputs, write_output
-from assistant.cli.logging_plans import LOG, log_plan
-from assistant.cli.options import FOR, FULL, NO_WEEK, PEOPLE, RUN, form
-from assistant.cli.page import PAGE, check_page_options, page_of
+from assistant.cli.logging_plans import log_plan
+from assistant.cli.page import check_page_options, page_of
 from assistant.cli.person import case_file, person_of
+from assistant.cli.progress import counted
 from assistant.cli.week import block_rows
-from assistant.cli.week_options import WEEK, ShownWeek, week_for
+from assistant.cli.week_options import ShownWeek, week_for
 from assistant.clients.person import Person
 from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
 from assistant.plan.week import for_reader
-from assistant.report.plan_json import plan_document, plan_json
 from assistant.report.plan_text import PlanText, WeekRows
 from assistant.report.week_account import by_hand_text, gives_way_text
 from assistant.report.week_text import missed_text, unfit_text
-
-OPTIONS = (
-    *PEOPLE,
-    form("text", "json", "html", "ics"),
-    FULL,
-    NO_WEEK,
-    *WEEK,
-    *PAGE,
-    *CALENDAR,
-    FOR,
-    *RUN,
-    LOG,
-)
 
 
 def week_rows(week: ShownWeek | None, person: Person, narrator: Narrator) -> WeekRows | None:
@@ -44,7 +30,7 @@ def week_rows(week: ShownWeek | None, person: Person, narrator: Narrator) -> Wee
     programme = for_reader(week.programme, narrator.audience)
     before = missed_text(*week.missed, narrator.phrases) if week.missed else []
     # What the week does not hold of what was asked is no secret of the coach.
-    gives_way = gives_way_text(programme)
+    gives_way = gives_way_text(programme, narrator.phrases, narrator.audience)
     if narrator.audience == "client":
         return WeekRows(programme, before, gives_way)
     return WeekRows(
@@ -53,6 +39,15 @@ def week_rows(week: ShownWeek | None, person: Person, narrator: Narrator) -> Wee
         [*by_hand_text(week.request.hand, person.planner.catalogue), *gives_way],
         block_rows(week, person, narrator.run),
     )
+
+
+def own_plan(person: Person, *, imperial: bool) -> PlanText:
+    """Return the plan of somebody who answered alone, with the week, as they read it."""
+    narrator = person.narrator("client", imperial=imperial)
+    now = person.week(narrator.run)
+    week = None if now is None else ShownWeek(now.programme, now.request, unfit=now.unfit)
+    plan = person.planner.plan(person.case, narrator, None if now is None else now.programme)
+    return PlanText(plan, narrator, week_rows(week, person, narrator))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -64,7 +59,7 @@ def run(args: argparse.Namespace) -> int:
     documents: list[dict[str, Any]] = []
     shown: list[str] = []
     withheld, example = False, ""
-    for who in args.who:
+    for who in counted(args.who, "plans"):
         person = person_of(args, who)
         case, planner = person.case, person.planner
         if args.out is not None and steps_aside(case, planner.kb, voice=args.audience):
@@ -87,10 +82,13 @@ def run(args: argparse.Namespace) -> int:
             text = PlanText(plan, narrator, week_rows(week, person, narrator), args.full)
             example = text.example
             shown.append(text.text())
-        elif len(args.who) == 1:
-            shown.append(plan_json(plan, narrator))
         else:
-            documents.append(plan_document(plan, narrator))
+            from assistant.report.plan_json import plan_document, plan_json
+
+            if len(args.who) == 1:
+                shown.append(plan_json(plan, narrator))
+            else:
+                documents.append(plan_document(plan, narrator))
     if documents:
         shown.append(json.dumps(documents, ensure_ascii=False, indent=2) + "\n")
     if args.format != "ics":

@@ -16,7 +16,7 @@ from assistant.model.errors import InputProblems
 from assistant.model.history import History, OpenReferral
 from assistant.model.knowledge import KnowledgeBase
 from assistant.records.asked import Referrals
-from assistant.records.fold import history_of_entries
+from assistant.records.projection import history_of_entries
 
 
 def record_of(args: argparse.Namespace, kb: KnowledgeBase, on: dt.date) -> History:

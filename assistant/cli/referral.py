@@ -2,12 +2,9 @@
 
 import argparse
 
-from assistant.cli.options import PERSON, RUN
 from assistant.cli.person import person_of
 from assistant.plan.views import flag_records
 from assistant.report.referral import referral_note
-
-OPTIONS = (*PERSON, *RUN)
 
 
 def run(args: argparse.Namespace) -> int:

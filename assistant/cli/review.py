@@ -4,7 +4,6 @@ import argparse
 import sys
 
 from assistant.cli.common import say_next
-from assistant.cli.options import BY, FOR, PERSON, RUN, option, record_file, switch
 from assistant.cli.person import case_file, person_of
 from assistant.cli.record import desk_of
 from assistant.clients.kept import Why
@@ -20,18 +19,6 @@ from assistant.plan.warnings import open_warnings
 from assistant.report.accepting_text import accepting_text
 from assistant.report.message_text import message_text
 from assistant.report.review_text import review_text, warnings_text
-
-OPTIONS = (
-    *PERSON,
-    *record_file("dated rows of weights, food, sets and notes (CSV, a workbook, YAML or JSON)"),
-    switch("--message", "a short message to the client instead, to send or to change"),
-    option("--language", "language of the message, e.g. de", default=ENGLISH, metavar="CODE"),
-    switch("--accept", "keep what is decided as agreed, in the record"),
-    BY,
-    option("--reason", "in your words, kept with the plan", default=""),
-    FOR,
-    *RUN,
-)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -4,9 +4,7 @@ import argparse
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles.house import change_of, checked_change
-from assistant.cli import rules_new, rules_try
 from assistant.cli.common import checked_name, parse_day, today
-from assistant.cli.options import RULES, file, option, switch
 from assistant.clients.book import knowledge
 from assistant.clients.cases import cases_of
 from assistant.clients.settings import existing, keep_settings, settings_with
@@ -53,7 +51,7 @@ def run_show(args: argparse.Namespace) -> int:
 
 def run_set(args: argparse.Namespace) -> int:
     """Show what a changed number moves, then keep it; 1 if it would leave somebody without a plan."""
-    kb = load_knowledge(args.rules, overlay=existing(args.house), calculators=CALCULATORS)
+    kb = load_knowledge(args.rules, house=existing(args.house), calculators=CALCULATORS)
     cases = cases_of(args.cases, args.rules, kb)
     on = parse_day(args.day) if args.day else today()
     change = checked_change(
@@ -84,47 +82,3 @@ def _print_moves(change: Change, moved: list[Moved], count: int, kb: KnowledgeBa
             print(f"    {move}")
         if len(each.moves) > MOST_MOVES:
             print(f"    and {len(each.moves) - MOST_MOVES} more")
-
-
-METAVAR, USUAL = "ACTION", "list"
-_HOUSE = file("--house")
-COMMANDS = {
-    "list": (
-        "one line for each rule and number",
-        run_list,
-        (
-            option(
-                "text", "in ids, titles and texts; or ids by 'SCR-*'", nargs="?", metavar="TEXT"
-            ),
-            option("--stage", "only rules of this stage"),
-            option("--grade", "only rules of this certainty"),
-            option("--reads", "only rules that read this fact", metavar="FACT"),
-            option("--sets", "only rules that conclude this fact", metavar="FACT"),
-            option("--source", "only rules that cite this source", metavar="ID"),
-            RULES,
-            _HOUSE,
-        ),
-    ),
-    "show": ("a rule as a card", run_show, (option("rule", metavar="ID"), RULES, _HOUSE)),
-    "new": rules_new.NEW,
-    "try": (
-        "run a rule file beside the book: whose plans would move, how, and what breaks",
-        rules_try.run,
-        rules_try.OPTIONS,
-    ),
-    "set": (
-        "set a number for this house, within its range",
-        run_set,
-        (
-            option("parameter", metavar="PARAMETER"),
-            option("value", metavar="VALUE", type=float),
-            file("--house", "your settings", required=True),
-            option("--by", "who sets it", required=True),
-            option("--reason", "why", required=True),
-            option("--day", "day of the change (default: today)", metavar="DATE"),
-            file("--cases", "folder of case files to try", "DIR"),
-            switch("--try", "show, write nothing", dest="only_try"),
-            RULES,
-        ),
-    ),
-}

@@ -8,13 +8,10 @@ from pathlib import Path
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.common import checked_name
 from assistant.cli.files import write_file
-from assistant.cli.options import RULES, option
 from assistant.knowledge import load_knowledge, rules_directory
 from assistant.knowledge.files import rule_file_name
 from assistant.knowledge.load import read_draft
-from assistant.model.documents.flags import SEVERITIES
 from assistant.model.errors import InputProblems, Problem
-from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.skeleton import (
     HOW_TO_HEAD,
@@ -30,7 +27,6 @@ from assistant.quality.skeleton import (
 )
 
 _RULE_ID = re.compile(r"[A-Z]{3}-[A-Z0-9_-]+")
-TIERS = ("A", "B", "C", "free")
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 _FACT = re.compile(r"[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*")
 _CANNOT = "this cannot be written here ({}); choose another place"
@@ -64,9 +60,9 @@ def _rule(args: argparse.Namespace, kb: KnowledgeBase) -> dict[Path, str]:
     if args.name in kb.rules:
         text = f"rule `{args.name}` stands already at {kb.places[args.name]}; choose another id"
         raise InputProblems([Problem("ID", "rule-exists", text)])
-    wish = Wish(args.name, args.stage, args.title, args.sets, args.reads, args.calculate)
-    title = "" if args.title == TITLE else args.title
-    path = _folder(args) / args.stage / rule_file_name(args.name, title)
+    wish = Wish(args.name, args.stage, args.title or TITLE, args.sets, args.reads, args.calculate)
+
+    path = _folder(args) / args.stage / rule_file_name(args.name, args.title)
     return _new_file(path, rule_text(wish, kb, CALCULATORS))
 
 
@@ -171,22 +167,3 @@ def _begin(args: argparse.Namespace, texts: Mapping[Path, str]) -> int:
 
 
 _KINDS = {"rule": _rule, "flag": _flag, "exercise": _exercise, "question": _question}
-NEW = (
-    "begin a rule, a flag, an exercise or a question",
-    run_new,
-    (
-        option("kind", "rule, flag, exercise or question", choices=tuple(_KINDS), metavar="KIND"),
-        option("name", "e.g. VOL-140, sore_thumb, row_ring, client.naps", metavar="NAME"),
-        option("--reads", "may repeat", action="append", default=[], metavar="FACT"),
-        option("--stage", "of a rule: the stage it runs in, also its folder"),
-        option("--title", "of a rule", default=TITLE),
-        option("--sets", "of a rule: the fact it concludes", metavar="FACT"),
-        option("--calculate", "of a rule: the calculator that works it out", metavar="NAME"),
-        option("--severity", "of a flag", choices=SEVERITIES),
-        option("--pattern", "of an exercise: its movement pattern", metavar="PATTERN"),
-        option("--section", "of a question: where it is asked"),
-        option("--type", "of an answer", default="boolean", choices=tuple(map(str, FactType))),
-        option("--tier", "of a safety answer: what its silence costs", choices=TIERS),
-        RULES,
-    ),
-)

@@ -4,7 +4,6 @@ import argparse
 import datetime as dt
 from collections.abc import Callable, Iterator
 from functools import lru_cache
-from pathlib import Path
 from typing import cast
 
 from assistant.audit.entry import DecisionEntry, shaped
@@ -12,7 +11,7 @@ from assistant.audit.replay import case_of, measured_of
 from assistant.audit.store import sound_log
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.common import today
-from assistant.cli.options import HOUSE, RULES, WITH_RECORD, file, option
+from assistant.cli.progress import counted, doing
 from assistant.clients.book import knowledge, planner
 from assistant.clients.cases import cases_of
 from assistant.clients.compare import Moves
@@ -35,20 +34,14 @@ from assistant.quality.versus import changed_numbers, changed_rules
 from assistant.report.what_if_text import line_rows, summary_rows
 
 _MOST_PEOPLE, _MOST_LINES = 8, 6
-OPTIONS = (
-    option("file", "a rule, a decision table, a flag, or a list of numbers", type=Path, metavar="FILE"),
-    file("--cases", "folder of case files", "DIR"),
-    WITH_RECORD,
-    file("--log", "the plans of a decision log, too"),
-    RULES,
-    HOUSE,
-)  # fmt: skip
+_LAWS_TO_START = 1.2
 
 
 def run(args: argparse.Namespace) -> int:
     """Print what would move and what would break; 1 if anything breaks. Raises InputProblems."""
     book = knowledge(args.rules, args.house)
-    draft, problems = read_draft(args.rules, args.house, calculators=CALCULATORS, over=args.file)
+    house, over = (args.file, None) if args.file.is_dir() else (args.house, args.file)
+    draft, problems = read_draft(args.rules, house, calculators=CALCULATORS, over=over)
     if draft is None or any(each.code != CONFLICT for each in problems):
         raise InputProblems(problems)
     other = knowledge_of(draft)
@@ -62,8 +55,9 @@ def run(args: argparse.Namespace) -> int:
         if rule.id in rules or not parameters_read(rule).isdisjoint(numbers)
     ]
     # What the book breaks by itself is no news.
-    known = {each.what for each in _broken(book, [], cases)}
-    findings = [each for each in _broken(other, touched, cases) if each.what not in known]
+    with doing("trying the laws", _LAWS_TO_START):
+        known = {each.what for each in _broken(book, [], cases)}
+        findings = [each for each in _broken(other, touched, cases) if each.what not in known]
 
     @lru_cache
     def other_planner(on: dt.date) -> Planner:
@@ -71,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
 
     broken = False
     for group, people in _groups(args, book):
-        done = tried(people, lambda now: other_planner(now.on))
+        done = tried(counted(people, group), lambda now: other_planner(now.on))
         print("\n".join(_rows(group, done)))
         broken |= bool(done.broken) or any(each.is_broken for each in done.moved)
     print("\n".join(underlined("Laws and the rules' own tests")))

@@ -8,14 +8,12 @@ import webbrowser
 from collections.abc import Callable
 from pathlib import Path
 
-import platformdirs
-
 from assistant.cli import serve_reach
 from assistant.cli.common import parse_day, say_next, today
-from assistant.cli.options import DB, RULES, file, option, switch
 from assistant.cli.serve_reach import Reach
 from assistant.intake.quantities import UnitSystem
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.places import RECORD, served_folder
 from assistant.web.serving import Serving
 from assistant.web.sessions import Role, Sessions
 from assistant.web.team.passwords import made_ready
@@ -23,27 +21,12 @@ from assistant.web.team.passwords import made_ready
 MOST_CONNECTIONS = 200
 SECONDS_BEFORE_THE_REST = 0.5
 
-OPTIONS = (
-    switch("--self", "one client at home, with a record of their own", dest="alone"),
-    *serve_reach.OPTIONS,
-    switch("--no-browser", "print the link only"),
-    option("--language", "of a client's pages, e.g. de", default="en", metavar="CODE"),
-    switch("--imperial", "pounds and inches"),
-    option("--name", "who you are; written beside what you change", default="", metavar="WHO"),
-    file("--folder", "where drafts and the PIN are kept (default: your data folder)", "DIR"),
-    DB,
-    option("--as-of", "day that counts as today", metavar="DATE"),
-    RULES,
-    file("--house", "your own settings; the first number you set makes the file"),
-    file("--log", "the decision log that a head trainer may look at"),
-)
-
 
 def run(args: argparse.Namespace) -> int:
     """Serve until it is stopped. Raises InputProblems."""
-    import uvicorn  # noqa: PLC0415 - only a server needs it
+    import uvicorn
 
-    from assistant.web.app import create_app  # noqa: PLC0415
+    from assistant.web.app import create_app
 
     serve_reach.check(args)
     listening = serve_reach.listening_for(args)
@@ -92,7 +75,7 @@ def _make_ready(serving: Serving, opening: Callable[[], object]) -> None:
 
 def _say_team(serving: Serving) -> None:
     """Say where a team signs in; open the record once, so that what is wrong with it is told here."""
-    from assistant.records.team import accounts  # noqa: PLC0415 - of a team alone
+    from assistant.records.team import accounts
 
     made_ready()
     with serving.desk().opened() as records:
@@ -106,15 +89,13 @@ def _say_team(serving: Serving) -> None:
 def serving_of(args: argparse.Namespace, reach: Reach, port: int) -> Serving:
     """Return the settings that the options name. Raises InputProblems."""
     on = parse_day(args.as_of) if args.as_of else None
-    folder: Path = args.folder or platformdirs.user_data_path("whyplan") / (
-        "self" if args.alone else "desk"
-    )
+    folder: Path = args.folder or served_folder(alone=args.alone)
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError as error:
         text = f"the folder cannot be made ({error.strerror}); choose another --folder"
         raise InputProblems([Problem(str(folder), "no-folder", text)]) from error
-    own = str(folder / "records.sqlite3") if args.alone else None
+    own = str(folder / RECORD) if args.alone else None
     return Serving(
         today=lambda: on or today(),
         seconds=time.monotonic,

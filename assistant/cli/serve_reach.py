@@ -9,31 +9,11 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from assistant.cli.options import file, option, switch
+from assistant.cli.options import LOOPBACK, USUAL_PORT
 from assistant.model.errors import InputProblems, Problem
 
-LOOPBACK, USUAL_PORT = "127.0.0.1", 8710
 _HTTPS = 443
 _NAME = re.compile(r"[a-z0-9]([a-z0-9.-]*[a-z0-9])?(:[0-9]{1,5})?", re.IGNORECASE)
-
-OPTIONS = (
-    option(
-        "--port",
-        f"where it listens (default: {USUAL_PORT}); 0 for any free one",
-        type=int,
-        metavar="N",
-    ),
-    switch("--team", "for several people: accounts, links for clients; needs PostgreSQL"),
-    option("--host", "with --team: address to listen at", default=LOOPBACK, metavar="ADDRESS"),
-    file("--tls-cert", "with --team: certificate of the server"),
-    file("--tls-key", "with --team: key of the certificate"),
-    option(
-        "--server-name",
-        "with --tls-cert: its name, and :PORT where browsers see another",
-        metavar="HOSTNAME",
-    ),
-    option("--behind-proxy", "with --team: name that your TLS proxy serves", metavar="HOSTNAME"),
-)
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,10 @@ import getpass
 import sys
 
 from assistant.cli.common import say_next
-from assistant.cli.options import RECORD, option, switch
 from assistant.cli.record import desk_of, today_of
 from assistant.model.errors import InputProblems, Problem
 from assistant.records.store import Records
 from assistant.records.team import (
-    ROLES,
     Account,
     account_of,
     accounts,
@@ -90,24 +88,3 @@ def _password(args: argparse.Namespace) -> str:
 def _say(args: argparse.Namespace, password: str) -> None:
     if args.print_password:
         print(f"Password, shown this one time: {password}")
-
-
-_NAME = option("name", metavar="NAME")
-_PRINT = switch("--print-password", "make a password and print it once")
-METAVAR = "COMMAND"
-COMMANDS = {
-    "add": (
-        "let somebody sign in",
-        run_add,
-        (
-            _NAME,
-            option("--role", "what they may see", choices=ROLES, required=True),
-            option("--client", "for the role client: whose record", metavar="CLIENT"),
-            _PRINT,
-            *RECORD,
-        ),
-    ),
-    "list": ("who may sign in", run_list, RECORD),
-    "remove": ("take an account away", run_remove, (_NAME, *RECORD)),
-    "password": ("set a new password", run_password, (_NAME, _PRINT, *RECORD)),
-}

@@ -5,19 +5,10 @@ import json
 import textwrap
 
 from assistant.cli.common import say_next
-from assistant.cli.options import HOUSE, RECORD, RULES, option, switch
 from assistant.cli.record import desk_of
 from assistant.clients.attention import Need, in_order_of_need
 
 WIDTH = 80
-
-OPTIONS = (
-    switch("--all", "also clients without a reason"),
-    option("--format", choices=("text", "json"), default="text"),
-    RULES,
-    HOUSE,
-    *RECORD,
-)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -3,10 +3,9 @@
 import argparse
 
 from assistant.cli.common import say_next
-from assistant.cli.log_sheet import LOG_SHEET, check_log_sheet_options, print_log_sheet
-from assistant.cli.options import PERSON, RUN, option, record_file
+from assistant.cli.log_sheet import check_log_sheet_options, print_log_sheet
 from assistant.cli.person import case_file, person_of
-from assistant.cli.week_options import WEEK, ShownWeek, week_for
+from assistant.cli.week_options import ShownWeek, week_for
 from assistant.clients.person import Person
 from assistant.clients.week import weeks_on
 from assistant.model.derivation import Run, word_in
@@ -19,16 +18,6 @@ from assistant.programme.progression import block_weeks
 from assistant.report import week_account as account
 from assistant.report.place_text import place_text
 from assistant.report.week_text import missed_text, sessions_text, unfit_text
-
-_RECORD = "dated rows of the client's weeks beside a case file, for the next loads"
-OPTIONS = (
-    *PERSON,
-    option("--about", "why this exercise is in the week, or why it is not", metavar="EXERCISE"),
-    *WEEK,
-    *LOG_SHEET,
-    *record_file(_RECORD),
-    *RUN,
-)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -62,7 +51,7 @@ def _sheet(week: ShownWeek, person: Person, run_: Run, phrases: Phrasebook) -> l
     rows += missed_text(*week.missed, phrases) if week.missed else []
     rows += sessions_text(programme, phrases, "coach")
     rows += account.by_hand_text(week.request.hand, person.planner.catalogue)
-    rows += account.gives_way_text(programme)
+    rows += account.gives_way_text(programme, phrases)
     rows += account.targets_text(programme, phrases)
     rows += block_rows(week, person, run_)
     return rows + account.search_text(programme)

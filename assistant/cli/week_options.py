@@ -4,7 +4,6 @@ import argparse
 import dataclasses
 from dataclasses import dataclass
 
-from assistant.cli.options import SEED, option
 from assistant.clients.person import Person
 from assistant.model.derivation import Run
 from assistant.model.errors import InputProblems, Problem
@@ -13,11 +12,6 @@ from assistant.model.programme import Programme, Session
 from assistant.plan import Planner
 from assistant.programme.progression import MissedSession, missed_session
 from assistant.programme.request import DAYS, ProgrammeRequest
-
-WEEK = (
-    SEED,
-    option("--missed", "what becomes of the week, e.g. tue", metavar="DAY"),
-)
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,6 @@ import dataclasses
 
 from assistant.cli.changes import Changes, read_changes
 from assistant.cli.common import parse_day
-from assistant.cli.options import FOR, PERSON, RUN, file, option
 from assistant.cli.person import person_of
 from assistant.clients.book import knowledge, planner
 from assistant.clients.compare import compare
@@ -15,17 +14,6 @@ from assistant.intake.quantities import UnitSystem
 from assistant.model.errors import InputProblems, Problem
 from assistant.plan import Planner
 from assistant.report.what_if_text import what_if_text
-
-_EXAMPLES = "e.g. sleep=8h, days+=sat, minutes=45, protein.aim_per_lb=top"
-OPTIONS = (
-    *PERSON,
-    option("changes", _EXAMPLES, nargs="*", metavar="CHANGE"),
-    option("--then-as-of", "the other day", metavar="DATE"),
-    file("--then-rules", "the other rule book", "DIR"),
-    file("--then-house", "other settings"),
-    FOR,
-    *RUN,
-)
 
 
 def run(args: argparse.Namespace) -> int:

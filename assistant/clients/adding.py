@@ -8,7 +8,7 @@ from assistant.clients.person import Person
 from assistant.model.case import Case
 from assistant.plan import Planner
 from assistant.records.chain import NewLine
-from assistant.records.fold import answers_line
+from assistant.records.projection import answers_line
 from assistant.records.store import Client, Records
 
 

@@ -9,7 +9,7 @@ from assistant.model.case import Case
 from assistant.model.history import History
 from assistant.model.values import FactKey, Value
 from assistant.model.version import Version
-from assistant.records.fold import answers_line
+from assistant.records.projection import answers_line
 from assistant.records.store import Client, Records
 
 

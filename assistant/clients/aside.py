@@ -1,15 +1,9 @@
 """What stands in place of everything else after a yes to the question about self-harm."""
 
 from assistant.knowledge.first_steps import crisis_page
-from assistant.model.case import Case
 from assistant.model.documents.flags import Voice
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.session_only import SESSION_ONLY_FACTS
-
-
-def is_aside(case: Case) -> bool:
-    """Tell whether the answers of a case hold such a yes: then nothing is written and no plan made."""
-    return any(case.answers.get(fact) is True for fact in SESSION_ONLY_FACTS)
 
 
 def aside_words(kb: KnowledgeBase, voice: Voice) -> tuple[str, ...]:

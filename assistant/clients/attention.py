@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from assistant.clients.desk import Desk
 from assistant.clients.rounds import rounds_of
 from assistant.plan.record import measure_settings
-from assistant.records.attention import Look, Reason, attention_book, reasons_for
-from assistant.records.looks import looks_at_all
+from assistant.records.attention import Reason, Snapshot, attention_book, reasons_for
+from assistant.records.snapshots import snapshots_of_all
 from assistant.records.store import Client, Records
 
 
@@ -16,7 +16,7 @@ class Need:
     """A client, what is known of them on the day, and why they need the coach: the most urgent first."""
 
     client: Client
-    look: Look
+    snapshot: Snapshot
     reasons: tuple[Reason, ...]
 
 
@@ -27,8 +27,10 @@ def in_order_of_need(desk: Desk, records: Records) -> list[Need]:
     """
     book = attention_book(desk.kb, desk.on)
     settings, rounds = measure_settings(desk.kb, desk.on), rounds_of(desk.kb, desk.on)
-    looks = looks_at_all(records, desk.on, settings, desk.kb.logic_hash, rounds)
-    needs = [Need(client, look, tuple(reasons_for(look, book))) for client, look in looks]
+    snapshots = snapshots_of_all(records, desk.on, settings, desk.kb.logic_hash, rounds)
+    needs = [
+        Need(client, snapshot, tuple(reasons_for(snapshot, book))) for client, snapshot in snapshots
+    ]
     return sorted(needs, key=lambda each: (_urgency(each), each.client.handle))
 
 

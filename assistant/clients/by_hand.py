@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from assistant.casefiles.overrides import read_overrides
 from assistant.clients.desk import Desk
-from assistant.clients.kept import Why, new_version
+from assistant.clients.kept import Why, told_anew
 from assistant.clients.person import Person
 from assistant.explain.versions import changes
 from assistant.knowledge.parsed import Parsed
@@ -26,8 +26,6 @@ from assistant.plan.by_hand import (
 from assistant.plan.digest import plan_digest
 from assistant.plan.signed import checked_words
 from assistant.plan.visibility import visible_conclusions
-from assistant.records.chain import NewLine
-from assistant.records.fold import answers_line
 from assistant.records.store import Records
 
 Overrides = tuple[Override, ...]
@@ -102,13 +100,9 @@ def keep(
     changed: gives the changes that then stand, of the client as they stand when it is kept.
     """
     why = Why("override", *checked_words(by, reason, desk.kb.overrides.reasons))
-
-    def lines(now: Person) -> tuple[NewLine, ...]:
-        overrides = changed(now)
-        told = answers_line({}, now.planner.on, overrides=overrides)
-        return (told, *new_version(with_overrides(now, overrides), why))
-
-    return desk.keep(records, name, lines)
+    return desk.keep(
+        records, name, lambda now: told_anew(now, why, agrees=True, overrides=changed(now))
+    )
 
 
 def listed(person: Person) -> list[ByHand]:

@@ -4,7 +4,8 @@ from dataclasses import dataclass, replace
 
 from assistant.clients.desk import Desk
 from assistant.clients.edits import edited, rearranged, week_before
-from assistant.clients.kept import Why, new_version
+from assistant.clients.instead import week_to_change
+from assistant.clients.kept import Why, told_anew
 from assistant.clients.person import Person
 from assistant.clients.week import WeekNow
 from assistant.model.errors import InputProblems, Problem
@@ -14,14 +15,7 @@ from assistant.plan import Planner
 from assistant.plan.signed import checked_words
 from assistant.programme.by_hand import edit_words
 from assistant.records.chain import NewLine
-from assistant.records.fold import answers_line
 from assistant.records.store import Records
-
-
-def week_to_change(person: Person) -> WeekNow | None:
-    """Return the usual week, whatever runs today; None where there is none to change."""
-    now = person.week(person.run(), usual=True)
-    return now if now is not None and now.programme.sessions else None
 
 
 @dataclass(frozen=True)
@@ -69,10 +63,6 @@ def keep_change(
         after = change.week(person, now)
         after = rearranged(person.planner, after) if repair else after
         wishes = replace(person.case.week, edits=change.edits(person.case.week))
-        told = replace(person, case=replace(person.case, week=wishes))
-        return (
-            answers_line({}, person.planner.on, week=wishes),
-            *new_version(told, why, agrees=False, week=after.kept),
-        )
+        return told_anew(person, why, kept=after.kept, week=wishes)
 
     return desk.keep(records, name, lines)

@@ -23,7 +23,7 @@ from assistant.model.values import Value, as_json
 from assistant.model.version import Version
 from assistant.records.asked import open_referrals
 from assistant.records.chain import Line, NewLine
-from assistant.records.fold import (
+from assistant.records.projection import (
     answers_line,
     entry_line,
     finished_line,

@@ -1,12 +1,11 @@
 """A person's decision about a warning: checked as one in a case file is, and kept with its reason."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from typing import Any
 
 from assistant.casefiles.decisions import Kind, read_decisions
 from assistant.clients.desk import Desk
-from assistant.clients.kept import Why, new_version
+from assistant.clients.kept import Why, told_anew
 from assistant.clients.person import Person
 from assistant.knowledge.parsed import Parsed
 from assistant.model.case import Decision
@@ -15,8 +14,6 @@ from assistant.model.values import FactKey, Value
 from assistant.model.version import Version
 from assistant.plan.clearances import Clearances
 from assistant.plan.signed import checked_words
-from assistant.records.chain import NewLine
-from assistant.records.fold import answers_line
 from assistant.records.store import Records
 
 Decisions = tuple[Decision, ...]
@@ -80,11 +77,4 @@ def keep(
     decided: gives the decisions that then stand, of the client as they stand when it is kept.
     """
     why = Why("decision", *checked_words(by, reason, desk.kb.overrides.reasons))
-
-    def lines(now: Person) -> tuple[NewLine, ...]:
-        decisions = decided(now)
-        after = replace(now, case=replace(now.case, decisions=decisions))
-        told = answers_line({}, now.planner.on, decisions)
-        return (told, *new_version(after, why, agrees=False))
-
-    return desk.keep(records, name, lines)
+    return desk.keep(records, name, lambda now: told_anew(now, why, decisions=decided(now)))

@@ -38,11 +38,11 @@ class Desk:
     @property
     def kb(self) -> KnowledgeBase:
         """The rule book with the house's settings. Raises InputProblems."""
-        return knowledge(self.rules, self.house)
+        return knowledge(self.rules, self.house, self.on)
 
     def kb_in(self, language: str) -> KnowledgeBase:
         """Return the rule book as a client reads it in a language. Raises InputProblems."""
-        return knowledge_in(self.rules, self.house, language)
+        return knowledge_in(self.rules, self.house, language, self.on)
 
     @property
     def planner(self) -> Planner:

@@ -1,7 +1,7 @@
 """New versions of a client's plan: what is kept of a run, what it agrees, and which week goes with it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from assistant.clients.edits import EDITS
@@ -14,6 +14,7 @@ from assistant.model.version import Cause
 from assistant.plan.agreeing import accepting
 from assistant.plan.digest import plan_digest
 from assistant.records.chain import NewLine
+from assistant.records.projection import answers_line
 from assistant.records.versions import version_lines
 
 Lines = tuple[NewLine, NewLine]
@@ -52,6 +53,18 @@ def new_version(
         person = person.looking_again()
     not_agreed = _AGREED if not agrees else _BLOCK if person.versions else ()
     return _line(person, person.run(), why, not_agreed, week=week)
+
+
+def told_anew(
+    person: Person, why: Why, *, agrees: bool = False, kept: KeptWeek | None = None, **part: Any
+) -> tuple[NewLine, ...]:
+    """Return a part of a person's case (`decisions`, `overrides`, `week`) told anew, and the version of it.
+
+    agrees, kept: as `new_version` has them, the second its week.
+    """
+    then = replace(person, case=replace(person.case, **part))
+    told = answers_line({}, person.planner.on, **part)
+    return (told, *new_version(then, why, agrees=agrees, week=kept))
 
 
 def accepted(person: Person, why: Why) -> Lines:

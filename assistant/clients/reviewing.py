@@ -15,8 +15,8 @@ from assistant.plan.agreeing import Accepting, accepting
 from assistant.plan.sentences import Narrator
 from assistant.plan.signed import checked_words
 from assistant.records.chain import NOTED, NewLine
-from assistant.records.fold import answers_line
 from assistant.records.noted import Noted, noted_in, noted_line
+from assistant.records.projection import answers_line
 from assistant.records.store import Client, Records
 
 

@@ -12,7 +12,7 @@ from assistant.model.entries import Entry, Spot
 from assistant.model.history import LiftSet
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.version import Version
-from assistant.records.fold import entry_line, last_word
+from assistant.records.projection import entry_line, last_word
 from assistant.records.store import Client, Records
 
 

@@ -1,4 +1,4 @@
-"""A house's settings file: tried with the whole book before a changed number is kept."""
+"""A house's own numbers, in a file or its folder: tried with the whole book before a changed number is kept."""
 
 from pathlib import Path
 
@@ -7,6 +7,7 @@ from assistant.casefiles.house import with_change
 from assistant.casefiles.safe_files import write_atomically
 from assistant.clients.book import read_anew
 from assistant.knowledge import load_knowledge
+from assistant.knowledge.load import numbers_file
 from assistant.knowledge.overlay import changes_in
 from assistant.knowledge.strict_yaml import parse_bytes
 from assistant.model.errors import InputProblems, Problem
@@ -23,34 +24,28 @@ def settings_with(rules: Path | None, house: Path, change: Change) -> str:
 
     Raises InputProblems where the book does not hold with it; the file stays as it is.
     """
-    told = house.read_text(encoding="utf-8") if house.exists() else ""
-    text = with_change(told, str(house), change)
-    trial = house.with_name(f".{house.name}.trial")
-    _write(trial, text)
-    try:
-        load_knowledge(rules, overlay=trial, calculators=CALCULATORS, use_cache=False)
-    finally:
-        trial.unlink(missing_ok=True)
+    file = numbers_file(house)
+    told = file.read_text(encoding="utf-8") if file.exists() else ""
+    text = with_change(told, str(file), change)
+    load_knowledge(rules, house, numbers=text, calculators=CALCULATORS, use_cache=False)
     return text
 
 
 def changes_of(house: Path | None) -> list[Change]:
     """Return what was ever changed in a settings file, newest first. Raises InputProblems."""
-    if house is None or not house.exists():
+    file = house and numbers_file(house)
+    if file is None or not file.exists():
         return []
-    data = parse_bytes(house.read_bytes(), str(house)).data
+    data = parse_bytes(file.read_bytes(), str(file)).data
     return changes_in(data) if isinstance(data, dict) else []
 
 
 def keep_settings(house: Path, text: str) -> None:
     """Write the settings file; whoever asks for the book next reads it. Raises InputProblems."""
-    _write(house, text)
-    read_anew()
-
-
-def _write(path: Path, text: str) -> None:
+    path = numbers_file(house)
     try:
         write_atomically(path, text)
     except OSError as error:
         told = f"this cannot be written here ({error.strerror}); choose another place"
         raise InputProblems([Problem(str(path), "not-writable", told)]) from error
+    read_anew()

@@ -22,7 +22,7 @@ from assistant.plan import Planner
 from assistant.plan.clearances import Clearances
 from assistant.records.asked import aged, answered_on, taken_back
 from assistant.records.chain import ANSWERS, ENTRY, FACTS, PLAN, Line
-from assistant.records.fold import history_of, standing
+from assistant.records.projection import history_of, standing
 from assistant.records.store import Client, Records
 from assistant.records.versions import versions_of
 

@@ -6,13 +6,12 @@ from collections.abc import Callable, Sequence
 
 from assistant.casefiles.away import apart, away_of
 from assistant.clients.desk import Desk
-from assistant.clients.kept import Why, new_version
+from assistant.clients.kept import Why, told_anew
 from assistant.clients.person import Person
 from assistant.model.away import Away
 from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.model.version import Version
 from assistant.records.chain import NewLine
-from assistant.records.fold import answers_line
 from assistant.records.store import Records
 
 
@@ -68,9 +67,7 @@ def _keep(
         about, away = after(now.case.week.away)
         away = tuple(sorted(away, key=lambda each: each.since))
         wishes = dataclasses.replace(now.case.week, away=away)
-        then = dataclasses.replace(now, case=dataclasses.replace(now.case, week=wishes))
         why = Why("away", by, f"{about.kind} from {about.since.isoformat()}")
-        told = answers_line({}, now.planner.on, week=wishes)
-        return (told, *new_version(then, why, agrees=False))
+        return told_anew(now, why, week=wishes)
 
     return desk.keep(records, name, lines)

@@ -24,16 +24,13 @@ def tried(
     people: Iterable[tuple[str, Person | InputProblems]], then: Callable[[Planner], Planner]
 ) -> Tried:
     """Put each person to both books. then: the planner of the other book for the day of one of the book."""
-    listed = list(people)
-    moved = tuple(moved_by(listed, then))
-    named = {each.who for each in moved}
-    broken = [
-        (who, words)
-        for who, person in listed
-        if who in named and isinstance(person, Person)
-        for words in _broken(person, then)
-    ]
-    return Tried(len(listed), moved, tuple(broken))
+    count, moved, broken = 0, list[Moves](), list[tuple[str, str]]()
+    for count, (who, person) in enumerate(people, start=1):  # noqa: B007 - told at the end
+        found = list(moved_by([(who, person)], then))
+        moved += found
+        if found and isinstance(person, Person):
+            broken += [(who, words) for words in _broken(person, then)]
+    return Tried(count, tuple(moved), tuple(broken))
 
 
 def _broken(person: Person, then: Callable[[Planner], Planner]) -> Iterator[str]:

@@ -5,6 +5,7 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from assistant.clients import waiting
 from assistant.model.away import Away
 from assistant.model.case import Case
 from assistant.model.derivation import Run, word_in
@@ -49,7 +50,8 @@ def solved(planner: Planner, request: ProgrammeRequest) -> Programme:
         # The solver takes a third of a second to import, and a kept week needs none.
         from assistant.programme.week import plan_week  # noqa: PLC0415
 
-        _solved[key] = plan_week(request, planner.catalogue)
+        with waiting.around():
+            _solved[key] = plan_week(request, planner.catalogue)
     return _solved[key]
 
 

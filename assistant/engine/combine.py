@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from assistant.model.derivation import Concluded
+from assistant.model.derivation import Concluded, Quantity
 from assistant.model.errors import EngineFault
 from assistant.model.facts import Combine, FactDeclaration
 from assistant.model.values import FactKey, Value
@@ -21,17 +21,13 @@ class Said:
     concluded: Concluded
 
 
-@dataclass(frozen=True, slots=True)
-class Combined:
+@dataclass(frozen=True, kw_only=True)
+class Combined(Quantity):
     """The final value of a fact, whose conclusions gave it, and who was overridden.
 
     ruled: what the rules say, where the value was set by hand.
     """
 
-    value: Value
-    low: float | None
-    high: float | None
-    method: str | None
     owners: tuple[int, ...]
     overridden: tuple[int, ...] = ()
     ruled: Value | None = None
@@ -61,7 +57,7 @@ def combine(
         for one in in_order:
             value = one.concluded.value
             items.update(value if isinstance(value, tuple) else (str(value),))
-        return Combined(tuple(sorted(items)), None, None, None, _owners(in_order))
+        return Combined(tuple(sorted(items)), owners=_owners(in_order))
     overridden: tuple[int, ...] = ()
     if fact.combine is Combine.ANY:
         value = any(one.concluded.value is True for one in in_order)
@@ -78,7 +74,9 @@ def combine(
         value = _extreme(fact, [one.concluded.value for one in in_order], order)
     chosen = [one for one in in_order if one.concluded.value == value]
     first = chosen[0].concluded
-    return Combined(value, first.low, first.high, first.method, _owners(chosen), overridden)
+    return Combined(
+        value, first.low, first.high, first.method, owners=_owners(chosen), overridden=overridden
+    )
 
 
 def _give_way(

@@ -108,13 +108,13 @@ def _conclude(conclusion: BoundConclusion, facts: CaseFacts) -> list[Concluded]:
     if conclusion.adds:
         named = found.value if isinstance(found.value, tuple) else (found.value,)
         items = [item for name in named for item in _members(conclusion, name)]
-        return [Concluded(conclusion.key, item, method=conclusion.method) for item in items]
+        return [Concluded(item, method=conclusion.method, fact=conclusion.key) for item in items]
     value = _typed(conclusion, found.value)
     low = found.low if conclusion.low is None else number(evaluate(conclusion.low, facts).value)
     high = found.high if conclusion.high is None else number(evaluate(conclusion.high, facts).value)
     if not conclusion.fact.has_range:
         low = high = None
-    return [Concluded(conclusion.key, value, low, high, conclusion.method)]
+    return [Concluded(value, low, high, conclusion.method, fact=conclusion.key)]
 
 
 def _members(conclusion: BoundConclusion, name: Value) -> tuple[str, ...]:

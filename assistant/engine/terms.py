@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import Enum, auto
 from typing import Any, Protocol, TypeAlias
 
+from assistant.model.derivation import Quantity
 from assistant.model.errors import EngineFault
 from assistant.model.expressions import ARITHMETIC
 from assistant.model.facts import FactType
@@ -85,15 +86,6 @@ class Calculation:
 
 
 Term: TypeAlias = Literal | Read | Arithmetic | Calculation
-
-
-@dataclass(frozen=True, slots=True)
-class Quantity:
-    """A worked-out value with its range, if it has one. Dates are ISO text."""
-
-    value: Value
-    low: float | None = None
-    high: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -173,17 +173,17 @@ def _final_facts(
         if combined is not None:
             chain = chains[key]
             facts[key] = FactValue(
-                key,
                 combined.value,
                 combined.low,
                 combined.high,
                 combined.method,
-                chain.rests_on,
-                chain.weakest,
-                combined.ruled,
+                key=key,
+                derivations=chain.rests_on,
+                grade=chain.weakest,
+                ruled=combined.ruled,
             )
         elif value is not None:
             ref = book.refs[key]
             if ref.is_answer or hidden.isdisjoint(book.kb.facts[ref.fact_id].reveals):
-                facts[key] = FactValue(key, value, *outcome.facts.ranges.get(key, (None, None)))
+                facts[key] = FactValue(value, *outcome.facts.ranges.get(key, (None, None)), key=key)
     return facts

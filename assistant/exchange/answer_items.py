@@ -35,7 +35,7 @@ def answer_item(kb: KnowledgeBase, fact: str, value: Value) -> Json:
         codes = value or (EMPTY_LIST,)
         item["answer"] = [{"valueCoding": _coding(kb, declaration, code)} for code in codes]
     else:
-        item["answer"] = [_single(kb, declaration, value)]
+        item["answer"] = [single_answer(kb, declaration, value)]
     return item
 
 
@@ -43,7 +43,10 @@ def _coding(kb: KnowledgeBase, declaration: FactDeclaration, code: str) -> Json:
     return {"system": code_system(kb, declaration), "code": code}
 
 
-def _single(kb: KnowledgeBase, declaration: FactDeclaration, value: bool | float | str) -> Json:
+def single_answer(
+    kb: KnowledgeBase, declaration: FactDeclaration, value: bool | float | str
+) -> Json:
+    """Return one answer that has a value, by the type of its item."""
     kind = item_type(declaration)
     if kind == "choice":
         return {"valueCoding": _coding(kb, declaration, str(value))}

@@ -50,7 +50,7 @@ def bundle(kb: KnowledgeBase, sent: Portable, identity: str, shown: Mapping[str,
     answers = response(kb, sent, identity, person)
     told_by = f"urn:uuid:{answers['id']}"
     measures = observations(kb, {**shown, **sent.answers}, person, sent.as_of, told_by)
-    resources = [questionnaire(kb), patient, answers, *measures]
+    resources = [questionnaire(kb, sent.as_of), patient, answers, *measures]
     return collection(identity, sent.as_of, resources)
 
 

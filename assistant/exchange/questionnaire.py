@@ -1,7 +1,9 @@
 """The questions of the rule book as a FHIR R4 Questionnaire."""
 
+import datetime as dt
 from collections.abc import Iterator
 
+from assistant.exchange.enabling import enabling
 from assistant.exchange.terms import (
     EMPTY_LIST,
     EXCLUSIVE,
@@ -24,11 +26,11 @@ from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.plan.phrases import Phrasebook
 
 
-def questionnaire(kb: KnowledgeBase) -> Json:
-    """Return all questions, grouped by section, in their order.
+def questionnaire(kb: KnowledgeBase, on: dt.date) -> Json:
+    """Return all questions, grouped by section, in their order, and when each is asked on a day.
 
     The question about self-harm is left out: it is asked face to face and its answer is in no
-    file. When a question is asked (`ask_if`) is left to whoever shows the questionnaire.
+    file.
     """
     url = questionnaire_url(kb)
     return {
@@ -42,7 +44,7 @@ def questionnaire(kb: KnowledgeBase) -> Json:
         "subjectType": ["Patient"],
         "item": [
             {"linkId": section, "text": title, "type": "group", "item": items}
-            for section, title, items in _groups(kb)
+            for section, title, items in _groups(kb, on)
         ],
     }
 
@@ -54,22 +56,25 @@ def section_of(kb: KnowledgeBase) -> dict[str, str]:
     return {q.fact: q.section for q in asked if q.fact not in SESSION_ONLY_FACTS}
 
 
-def _groups(kb: KnowledgeBase) -> Iterator[tuple[str, str, list[Json]]]:
+def _groups(kb: KnowledgeBase, on: dt.date) -> Iterator[tuple[str, str, list[Json]]]:
     questions = {question.fact: question for question in kb.questions}
     sections = section_of(kb)
     for section in kb.sections:
         items = [
-            _item(kb, questions[fact]) for fact, where in sections.items() if where == section.id
+            _item(kb, questions[fact], on)
+            for fact, where in sections.items()
+            if where == section.id
         ]
         if items:
             yield section.id, section.title, items
 
 
-def _item(kb: KnowledgeBase, question: Question) -> Json:
+def _item(kb: KnowledgeBase, question: Question, on: dt.date) -> Json:
     declaration = kb.facts[question.fact]
     item: Json = {"linkId": question.fact, "text": question.self, "type": item_type(declaration)}
     if declaration.loinc is not None:
         item["code"] = [{"system": LOINC, "code": declaration.loinc}]
+    item |= enabling(kb, question, on)
     extensions = _limits(declaration)
     if item["type"] == "quantity":
         unit = {"system": UCUM, "code": declaration.unit, "display": declaration.unit}

@@ -51,7 +51,7 @@ def _read(term: Read, narrator: Narrator) -> str:
     value = fact.value if term.bound is None else getattr(fact, term.bound)
     if isinstance(value, float | int) and not isinstance(value, bool):
         # The number itself, not the rounded one: a reader can then work the sum out again.
-        unit = narrator.phrases.unit_of(split_key(term.ref.key)[0])
+        unit = narrator.phrases.unit_of(split_key(term.ref.key)[0], value)
         return f"{label} {value:.6g} {unit}".rstrip()
     return f"{label} {value_words(narrator, split_key(term.ref.key)[0], value)}"
 

@@ -53,6 +53,17 @@ def meant(plan: Plan, narrator: Narrator, asked: str) -> Meant:
     return Meant(names[0], _by_name(plan, names[0]), others, _line(plan, names[0]))
 
 
+def conclusion_meant(plan: Plan, narrator: Narrator, asked: str) -> FactKey:
+    """Return the first conclusion behind what is meant by words. Raises InputProblems where there is none."""
+    keys = meant(plan, narrator, asked).keys
+    facts = narrator.kb.facts
+    found = next((key for key in keys if facts[split_key(key)[0]].origin == "derived"), None)
+    if found is None:
+        known = [*(line.id for line in plan.lines if line.facts), *plan.facts]
+        raise unknown(asked, known, "unknown-name", "no rule concludes this")
+    return found
+
+
 def _line(plan: Plan, asked: str) -> Line | None:
     """Return the line of that id, written out or as it stands in the margin of the text."""
     return next((line for line in plan.lines if asked in {line.id, line.typed}), None)

@@ -56,12 +56,12 @@ def _numbers(fact: FactDeclaration, lever: Lever, now: Value, _: KnowledgeBase) 
     for sign in (1, -1):
         if (sign > 0 and lever.direction == "down") or (sign < 0 and lever.direction == "up"):
             continue
-        number = 1
-        while (
-            low - _EPSILON <= (value := _tidy(here + sign * number * lever.step)) <= high + _EPSILON
-        ):
-            yield Step(value, _tidy(number * lever.cost))
-            number += 1
+        # Who stands outside the reach steps into it: two hours of sleep may become six.
+        far = high - here if sign > 0 else here - low
+        for number in range(1, int(far / lever.step + _EPSILON) + 1):
+            value = _tidy(here + sign * number * lever.step)
+            if low - _EPSILON <= value <= high + _EPSILON:
+                yield Step(value, _tidy(number * lever.cost))
 
 
 def _lists(fact: FactDeclaration, lever: Lever, now: Value, kb: KnowledgeBase) -> Iterator[Step]:

@@ -59,7 +59,7 @@ def parameter_use(narrator: Narrator, used: str) -> ParameterUse:
     return ParameterUse(
         parameter_id,
         f"{value:g}",
-        narrator.phrases.unit_words(parameter.unit),
+        narrator.phrases.unit_words(parameter.unit, value),
         since,
         () if house else tuple(use.ref for use in parameter.source),
         house,

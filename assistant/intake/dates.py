@@ -13,6 +13,11 @@ _BY_NAME = (
 )
 _BY_NUMBERS = re.compile(r"([0-9]{1,2})([./])([0-9]{1,2})\2([0-9]{4})")
 _LAST_MONTH = 12
+_GERMAN = {"mär": 3, "mrz": 3, "mai": 5, "okt": 10, "dez": 12}
+_NUMBER_OF = {name: number for number, name in enumerate(_MONTHS, start=1)} | _GERMAN
+_SINCE = re.compile(
+    r"(?:since|seit)(?: last| letztem)? (?P<month>[a-zä]{3})[a-zä]*\.?,?(?: (?P<year>[0-9]{4}))?"
+)
 
 
 def read_day(plain: str) -> dt.date | None:
@@ -34,6 +39,22 @@ def read_day(plain: str) -> dt.date | None:
     if numbers[2] == "/" and second > _LAST_MONTH:
         first, second = second, first
     return _day(year, second, first, plain)
+
+
+def days_since(plain: str, today: dt.date) -> int | None:
+    """Return the days since the first of a month that was named (`since september`); None for any other text.
+
+    Without its year it is the last such month. Raises Refusal for one that is still to come.
+    """
+    found = _SINCE.fullmatch(plain)
+    if found is None or found["month"] not in _NUMBER_OF:
+        return None
+    month = _NUMBER_OF[found["month"]]
+    year = int(found["year"] or today.year - (month > today.month))
+    days = (today - _day(year, month, 1, plain)).days
+    if days < 0:
+        raise Refusal("`{typed}` is still to come; check the year", typed=plain)
+    return days
 
 
 def _day(year: int, month: int, day: int, typed: str) -> dt.date:

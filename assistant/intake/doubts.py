@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from assistant.intake.form import Form, Slot
-from assistant.intake.parse import answer_in_words, parse_number
+from assistant.intake.parse import answer_in_words
 from assistant.intake.quantities import (
     Refusal,
     UnitSystem,
@@ -12,6 +12,7 @@ from assistant.intake.quantities import (
     plain_from_si,
     si_from_plain,
 )
+from assistant.intake.typed_numbers import parse_number
 from assistant.model.values import Value
 
 WEIGHT, HEIGHT = "client.weight_kg", "client.height_cm"

@@ -14,8 +14,6 @@ from io import FileIO
 from pathlib import Path
 from typing import Any, Self
 
-import platformdirs
-
 from assistant.casefiles.answers import check_answers
 from assistant.casefiles.safe_files import try_lock
 from assistant.intake.events import Confirmed, Event, SupportShown, UnitsSwitched, to_keep
@@ -25,6 +23,7 @@ from assistant.knowledge.files import slug
 from assistant.knowledge.values import read_value
 from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.model.knowledge import KnowledgeBase
+from assistant.model.places import drafts_folder
 from assistant.model.values import as_json
 
 FORMAT = 1
@@ -126,7 +125,7 @@ def open_draft(
 
 def draft_path(name: str) -> Path:
     """Return where the draft of an intake in a terminal is kept unless another place is named."""
-    return platformdirs.user_data_path("whyplan") / "drafts" / f"{file_name(name)}.jsonl"
+    return drafts_folder() / f"{file_name(name)}.jsonl"
 
 
 def file_name(name: str) -> str:
@@ -143,17 +142,20 @@ def is_old(path: Path, today: dt.date) -> bool:
 
 
 def forget_draft(name: str) -> bool:
-    """Delete an unfinished intake of that name, if there is one."""
-    path = draft_path(name)
+    """Delete the unfinished intakes of that name, whatever their files are called."""
+    found = [path for path in draft_path(name).parent.glob("*.jsonl") if _is_of(path, name)]
+    for path in found:
+        path.unlink()
+    return bool(found)
+
+
+def _is_of(path: Path, name: str) -> bool:
+    # Whatever else is wrong with a draft, whoever is forgotten is gone from it, too.
     try:
         header = json.loads(path.read_bytes().partition(b"\n")[0])
     except (OSError, ValueError):
         return False
-    # Whatever else is wrong with a draft, whoever is forgotten is gone from it, too.
-    if not isinstance(header, dict) or header.get("name") != name:
-        return False  # somebody else whose name has the same short form
-    path.unlink()
-    return True
+    return isinstance(header, dict) and header.get("name") == name
 
 
 def read_header(path: Path) -> Header:

@@ -96,7 +96,7 @@ def form_of(knowledge: KnowledgeBase, on: dt.date) -> Form:
     speech = Speech(knowledge.spoken)
     return Form(
         sections=knowledge.sections,
-        slots=_slots(knowledge, speech),
+        slots=tuple(replace(slot, today=on) for slot in _slots(knowledge, speech)),
         as_of=on,
         parameters={
             parameter_id: knowledge.parameter_value(parameter_id, on).value

@@ -2,6 +2,7 @@
 
 import difflib
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from assistant.intake.quantities import Refusal, plain_name, tidy
@@ -27,6 +28,12 @@ _BESIDE = frozenset(
         "just",
         "only",
         "und",
+        "bit",
+        "little",
+        "slightly",
+        "sometimes",
+        "etwas",
+        "manchmal",
     ]
 )
 # A near name is offered only where a slip of the finger is likely: never `now` for `no`.
@@ -34,6 +41,8 @@ _SHORTEST_TO_GUESS = 4
 _ALIKE = 0.72
 _DOSE = re.compile(r"\b[0-9]+(?:[.,][0-9]+)? ?(?:mg|mcg|µg|μg|ml|units?|iu)\b")
 _RANGE = re.compile(r"[0-9] ?(?:-|to|bis) ?[0-9]")
+_TIME_OF_DAY = re.compile(r"\b(?:early|late|mornings?|afternoons?|evenings?|nights?|noon)\b")
+_SEVERAL_NUMBERS = re.compile(r"[0-9]+(?: ?(?:,|&|and|und|or|oder) ?[0-9]+)+")
 _DAYS_FROM_TO = re.compile(r"([^\W\d_]+) ?(?:-|to|till|until|through|bis) ?([^\W\d_]+)")
 
 
@@ -55,6 +64,9 @@ def one_choice(text: str, slot: Slot) -> Value:
     if len(meant) == 1:
         return meant[0]
     options = slot.options
+    if _SEVERAL_NUMBERS.fullmatch(wanted):
+        told = "only one can be chosen here; type a number from 1 to {last}"
+        raise Refusal(told, last=len(options))
     if re.fullmatch(r"[0-9]{1,3}", wanted):
         return _by_number(wanted, slot)
     if len(wanted) >= _SHORTEST_TO_GUESS and (
@@ -69,6 +81,9 @@ def one_choice(text: str, slot: Slot) -> Value:
 def several(text: str, slot: Slot) -> tuple[str, ...]:
     """Return all choices that a line names, sorted. Every word of it must be understood."""
     plain = _DOSE.sub("", tidy(text))
+    says_when = any(_TIME_OF_DAY.search(label.lower()) for label, _ in slot.options)
+    if set(slot.choices) == set(WEEKDAYS) and not says_when:
+        plain = " ".join(_TIME_OF_DAY.sub("", plain).split())
     days = _days_from_to(plain, slot)
     if days:
         return tuple(sorted(days))
@@ -110,11 +125,26 @@ def _read(
 def _phrases(slot: Slot) -> dict[tuple[str, ...], tuple[str, ...]]:
     listed = {_words(word): meant for word, meant in slot.also.items()}
     listed |= {_words(name): (str(value),) for name, value in names(slot).items()}
+    if slot.leads_to:
+        # Ticking too much only asks more, so of a list to tick one word of an item is enough.
+        listed = _words_of_one_item(slot) | listed
     if slot.speech.language is not None:
         for typed, english in slot.speech.language.typed.items():
             if _words(english) in listed:
                 listed.setdefault(_words(typed), listed[_words(english)])
     return listed
+
+
+def _words_of_one_item(slot: Slot) -> dict[tuple[str, ...], tuple[str, ...]]:
+    """Return the longer words that stand in the label of one item alone."""
+    said = {str(value): set(_words(plain_name(label))) for label, value in slot.options}
+    counted = Counter(word for words in said.values() for word in words)
+    return {
+        (word,): (item,)
+        for item, words in said.items()
+        for word in words
+        if counted[word] == 1 and len(word) >= _SHORTEST_TO_GUESS
+    }
 
 
 def _words(plain: str) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ English only: a German line is matched whole against the language's own table be
 
 import re
 
-from assistant.intake.quantities import Refusal, tidy
+from assistant.intake.quantities import tidy
 
 _ONES = [
     "zero",
@@ -52,8 +52,11 @@ _BEFORE = re.compile(
 )
 _AFTER = re.compile(r" ?(?:or so|-?ish|ago|tall|high|i think|i guess|roughly|please|[.!])$")
 _NUMBER = r"[0-9]{1,6}(?:[.,][0-9]{1,3})?"
+_SPAN_WORDS = r"-|\u2013|\bto\b|\bor\b|\band\b|\bbis\b|\boder\b|\bund\b"
+_OVER = r"/|\bover\b|\bzu\b"
 _TWO = re.compile(
-    rf"(?:(?:between|from) )?{_NUMBER}[^0-9]{{0,14}}?(?:-|/|\bto\b|\bor\b|\band\b|\bbis\b|\boder\b|\bover\b) ?{_NUMBER}.*"
+    rf"(?:(?:between|from|zwischen) )?(?P<first>{_NUMBER})[^0-9]{{0,14}}?"
+    rf"(?:(?P<span>{_SPAN_WORDS})|{_OVER}) ?(?P<last>{_NUMBER})(?P<unit>.*)"
 )
 _DAYS = {"a": 365.25, "mo": 365.25 / 12, "wk": 7.0, "d": 1.0}
 _SPANS = {
@@ -97,6 +100,11 @@ def _value(words: str) -> int | str:
     return total
 
 
+def days_in(unit: str, days: int) -> float | None:
+    """Return days in a unit of time (a, mo, wk, d), to one decimal; None for a unit of anything else."""
+    return round(days / _DAYS[unit], 1) if unit in _DAYS else None
+
+
 def span_in(unit: str, plain: str) -> float | None:
     """Return a span of time in a unit (a, mo, wk, d) where it was said in others, or None.
 
@@ -114,8 +122,13 @@ def span_in(unit: str, plain: str) -> float | None:
     return None
 
 
-def refuse_two(typed: str, plain: str) -> None:
-    """Raise Refusal where two numbers were typed for one; which of them counts is for the person to say."""
-    if _TWO.fullmatch(plain):
-        told = "`{typed}` gives two numbers; type the one that fits best"
-        raise Refusal(told, typed=typed.strip())
+def two_in(plain: str) -> tuple[str, str, bool] | None:
+    """Return both numbers typed for one, each with the unit behind them, and whether they are the ends of a span.
+
+    No span: one number over the other. None where there are not two.
+    """
+    found = _TWO.fullmatch(plain)
+    if found is None:
+        return None
+    first, last = (f"{found[name]}{found['unit']}".strip() for name in ("first", "last"))
+    return first, last, found["span"] is not None

@@ -6,22 +6,16 @@ from collections.abc import Callable, Mapping
 from assistant.intake.dates import read_day
 from assistant.intake.form import Slot
 from assistant.intake.listed import names, one_choice, several
-from assistant.intake.numerals import refuse_two, said_plainly, span_in
 from assistant.intake.quantities import (
     Refusal,
     UnitSystem,
-    how_to_type,
     iso_day,
     measure_in_words,
     number_in_words,
-    parse_measure,
     plain_name,
-    range_in_words,
-    range_of_numbers,
-    read_number,
     tidy,
 )
-from assistant.intake.speech import Sentence
+from assistant.intake.typed_numbers import allowed_range, in_range, parse_number
 from assistant.model.facts import FactType
 from assistant.model.values import Status, Value
 
@@ -40,28 +34,6 @@ _NONE = _NO - {"false", "i'm not", "no i'm not"} | {
     "nothing at all", "nothing special", "nothing in mind",   "nil",
 }  # fmt: skip
 _NOT_APPLICABLE = frozenset({"not applicable", "does not apply", "doesn't apply", "n/a"})
-# Words that may follow a plain number, by the unit of the fact (UCUM-like).
-_UNIT_WORDS = {
-    "%": ("%", "percent", "per cent", "prozent"),
-    "%/wk": ("%", "percent", "per cent", "prozent"),
-    "a": ("a", "y", "yr", "yrs", "year", "years", "years old", "yo", "y/o", "years of age"),
-    "mo": ("mo", "month", "months"),
-    "wk": ("wk", "wks", "week", "weeks"),
-    "d": ("d", "day", "days"),
-    "g/d": ("g", "grams", "g/d", "g a day"),
-    "mm[Hg]": ("mmhg", "mm hg"),
-    "{sessions}/wk": (
-        "sessions",
-        "times",
-        "x",
-        "a week",
-        "times a week",
-        "sessions a week",
-        "x a week",
-        "per week",
-    ),
-}
-_TIMES = ("times", "time", "x")
 
 
 def parse_answer(text: str, slot: Slot, system: UnitSystem) -> Value:
@@ -129,66 +101,6 @@ def may_not_apply(slot: Slot) -> bool:
     numeric = slot.declaration.type in {FactType.NUMBER, FactType.INTEGER}
     conditional = bool(slot.question.ask_if) and slot.question.otherwise == "not_applicable"
     return numeric and conditional and slot.declaration.tier != "A"
-
-
-def parse_number(text: str, slot: Slot, system: UnitSystem) -> float:
-    """Return a typed number in the fact's unit, without a look at the range."""
-    plain = said_plainly(text)
-    try:
-        value = _number(text, plain, slot, system)
-    except Refusal:
-        refuse_two(text, plain)
-        raise
-    if slot.declaration.type is FactType.INTEGER and not value.is_integer():
-        told = "`{typed}` is not a whole number; type one without decimals"
-        raise Refusal(told, typed=text.strip())
-    return value
-
-
-def _number(text: str, plain: str, slot: Slot, system: UnitSystem) -> float:
-    if slot.question.quantity is not None:
-        try:
-            return parse_measure(plain, slot.question.quantity, system)
-        except Refusal:
-            return parse_measure(text, slot.question.quantity, system)
-    if (span := span_in(slot.declaration.unit, plain)) is not None:
-        return span
-    words = {tidy(slot.unit), *_UNIT_WORDS.get(slot.declaration.unit, _TIMES)}
-    for word in sorted(words, key=len, reverse=True):
-        if word and plain.endswith(word):
-            plain = plain.removesuffix(word).strip()
-            break
-    try:
-        return float(read_number(plain or text))
-    except Refusal:
-        return float(read_number(text))
-
-
-def in_range(value: float, slot: Slot, system: UnitSystem) -> float:
-    """Return the value, or raise Refusal with the allowed range in the units in use."""
-    allowed = slot.declaration.range
-    if allowed is None or allowed[0] <= value <= allowed[1]:
-        return value
-    within = _allowed(slot, system)
-    if slot.question.quantity is None:
-        typed = slot.speech.number(number_in_words(value, 3))
-        raise Refusal("{typed} is outside {allowed}; check it", typed=typed, allowed=within)
-    raise Refusal(
-        "{typed} is outside {allowed}; check it, or type the unit too ({how})",
-        typed=measure_in_words(value, slot.question.quantity, system, slot.speech),
-        allowed=within,
-        how=how_to_type(slot.question.quantity),
-    )
-
-
-def _allowed(slot: Slot, system: UnitSystem) -> Sentence:
-    """Return the allowed range of a number, in the units in use."""
-    allowed = slot.declaration.range
-    if allowed is None:
-        return Sentence("any number")
-    if slot.question.quantity is not None:
-        return range_in_words(*allowed, slot.question.quantity, system)
-    return range_of_numbers(*allowed, slot.unit)
 
 
 def _boolean(text: str, slot: Slot) -> Value:
@@ -263,7 +175,7 @@ def what_to_type(slot: Slot, system: UnitSystem) -> str:
         case FactType.DATE:
             how = say("a date as year-month-day")
         case FactType.NUMBER | FactType.INTEGER:
-            how = say("a number, {allowed}", allowed=_allowed(slot, system))
+            how = say("a number, {allowed}", allowed=allowed_range(slot, system))
         case _:
             return say("a few words" if slot.lines is None else slot.lines.how)
     if slot.declaration.allows_none and kind is not FactType.BOOLEAN:

@@ -221,10 +221,13 @@ def plain_from_si(value: float, quantity: str, system: UnitSystem) -> float:
     return _FROM_SI.get(plain_unit(quantity, system), float)(value)
 
 
-def parse_measure(text: str, quantity: str, system: UnitSystem) -> float:
+def parse_measure(
+    text: str, quantity: str, system: UnitSystem, allowed: tuple[float, float] | None = None
+) -> float:
     """Return the SI value (kg, cm, kcal, min or h by quantity) of a typed measure.
 
-    Raises Refusal with one line if the text has no single reading. The range is not looked at.
+    allowed: with it a bare 1.75 is the 175 cm that it can only be; else the range is not looked at.
+    Raises Refusal with one line if the text has no single reading.
     """
     plain = tidy(text)
     for form, read in _FORMS[quantity]:
@@ -232,7 +235,12 @@ def parse_measure(text: str, quantity: str, system: UnitSystem) -> float:
         if match:
             return read(*(read_number(number) for number in match.groups()))
     if re.fullmatch(_NUMBER, plain):
-        return si_from_plain(float(read_number(plain)), quantity, system)
+        value = si_from_plain(float(read_number(plain)), quantity, system)
+        metres = round(value * 100, 6)
+        is_metres = quantity == "length" and re.fullmatch(r"[0-9][.,][0-9]{2}", plain)
+        if is_metres and system is UnitSystem.METRIC and allowed:
+            return metres if value < allowed[0] <= metres <= allowed[1] else value
+        return value
     told = "`{typed}` is not understood; type it like {example}"
     raise Refusal(told, typed=text.strip(), example=how_to_type(quantity))
 

@@ -106,8 +106,12 @@ class Screen:
                 self._show(["", *wrapped(step.notice, self._width)])
             if step.crisis is not None and self._leaves_crisis_page(step.crisis, dialogue.audience):
                 return dialogue, Ending.ASIDE
-            if step.crisis is None and step.support and self._leaves_after(step):
-                return dialogue, Ending.ASIDE if dialogue.aside else Ending.SAVED
+            if step.crisis is None and step.support:
+                typed = self._after_support(step)
+                if typed != "back" if dialogue.aside else typed in _LEAVING - {""}:
+                    return dialogue, Ending.ASIDE if dialogue.aside else Ending.SAVED
+                if typed == "back" and not dialogue.aside:
+                    dialogue = act(dialogue, typed).dialogue
             if step.ending is not None:
                 return dialogue, step.ending
 
@@ -159,20 +163,17 @@ class Screen:
             self._show(["", *wrapped(said, self._width)])
             self._show(["", *wrapped(_ON_CRISIS_PAGE[audience], self._width)])
 
-    def _leaves_after(self, step: Step) -> bool:
-        """Show the support text and wait: it never goes away by itself."""
+    def _after_support(self, step: Step) -> str:
+        """Show the support text, wait, and return what is typed: it never goes away by itself."""
         aside = step.dialogue.aside
         after = (
             "There will be no plan today, and this answer is not written down. Everything else is "
             "kept for another day. Press Enter to leave, or type back to return to the questions."
             if aside
-            else "Press Enter to go on, or type save to leave."
+            else "Press Enter to go on, back to change the answer, or save to leave."
         )
         self._show(["", *wrapped(step.support, self._width), "", *wrapped(after, self._width)])
-        typed = self._prompt("> ", lambda: "", None).strip().lower()
-        if aside:
-            return typed != "back"
-        return typed in {"save", "leave", "quit", "exit"}
+        return self._prompt("> ", lambda: "", None).strip().lower()
 
     def _prompt(self, message: str, toolbar: Callable[[], str], completer: Completer | None) -> str:
         try:

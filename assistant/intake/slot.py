@@ -1,5 +1,6 @@
 """One question with what its answer may be, and how a line that holds several things is read."""
 
+import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
@@ -56,7 +57,7 @@ class Slot:
     where a list is not read out (see `Question.self_yes_means`). crisis: pages by audience. signs:
     the flags that tell what to do first for each sign that is ticked here. speech: the language it is
     asked in. leads_to: of a tick list, the facts behind it. opening: of a question behind a tick list,
-    where it stands there. also: other words for choices, tidied.
+    where it stands there. also: other words for choices, tidied. today: from which `since` counts.
     """
 
     question: Question
@@ -72,6 +73,7 @@ class Slot:
     leads_to: tuple[str, ...] = ()
     opening: Opening | None = None
     also: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    today: dt.date | None = None
 
     def asked_of(self, audience: Audience) -> "Slot":
         """Return the question as this audience is asked: one that is alone is read no list of ways."""

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from assistant.knowledge.draft import Draft, Origin, by_id
-from assistant.knowledge.files import SourceFile, bears_id, rule_file_name
+from assistant.knowledge.files import BOOK, SourceFile, bears_id, rule_file_name
 from assistant.knowledge.flag_rules import WITHHELD, FlagRules, silence_rules
 from assistant.knowledge.nearest import did_you_mean
 from assistant.knowledge.parsed import Parsed
@@ -70,11 +70,15 @@ class Builder:
         self.problems: list[Problem] = []
         self.has_all_definitions = True
         self.unsound_flags: list[str] = []
-        # Items laid over the book by a file that is none of its own.
-        self._over: set[tuple[str, str]] = set()
+        # What a house's own thing stands in the place of.
+        self.replaced: dict[tuple[str, str], Any] = {}
+        # Which layer each item is of, and which one is taken in.
+        self._layer_of: dict[tuple[str, str], int] = {}
+        self._layer = BOOK
 
     def add(self, file: SourceFile, parsed: Parsed) -> None:
-        """Take in one parsed file; one laid over the book comes first."""
+        """Take in one parsed file; one of a higher layer comes first."""
+        self._layer = file.layer
         if file.kind == "document":
             self._document(file.path.stem, parsed)
         elif file.kind in WHOLE:
@@ -87,8 +91,6 @@ class Builder:
             self._table(file, parsed)
         else:
             self._lists(parsed, LISTS[file.kind])
-        if file.over:
-            self._over.update(self.origins)
 
     def draft(self) -> Draft:
         """Return everything as a draft; call it after the last file.
@@ -122,15 +124,16 @@ class Builder:
             logic_hash="",
             content_hash="",
             origins=self.origins,
+            replaced=self.replaced,
         )
 
     def _make_rules(self) -> None:
-        self._over.clear()  # rules that follow give way to none
+        self._layer_of.clear()  # rules that follow give way to none
         flags, facts = self.shelves["flag"], self.shelves["fact"]
         words = self.shelves["document"].get("flags")
         if flags:
             roles = self.book.domains.get("role", ())
-            names = (*_by_severity(flags, roles), *self.unsound_flags)
+            names = tuple(dict.fromkeys((*_by_severity(flags, roles), *self.unsound_flags)))
             domains = {**self.book.domains, "flag": names}
             self.book = self.book.model_copy(update={"domains": domains})
         if not isinstance(words, ScreenWords) or WITHHELD not in facts:
@@ -156,7 +159,10 @@ class Builder:
         first = self.origins.setdefault((kind, name), origin)
         if first is origin:
             self.shelves[kind][name] = made
-        elif (kind, name) not in self._over:
+            self._layer_of[kind, name] = self._layer
+        elif self._layer_of.get((kind, name), self._layer) > self._layer:
+            self.replaced[kind, name] = made
+        else:
             text = f"{kind} `{name}` stands already at {first.start}"
             self.problems.append(Problem(str(origin.start), "repeated-id", text))
         return made

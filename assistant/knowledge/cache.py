@@ -17,12 +17,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, get_type_hints
 
-import platformdirs
 from pydantic import ValidationError, create_model
 
 from assistant.knowledge.draft import by_id
 from assistant.model.base import Document
 from assistant.model.knowledge import FILES, KnowledgeBase
+from assistant.model.places import cache_folder
 
 KEPT_COPIES = 8
 
@@ -36,19 +36,20 @@ class Copy:
     @classmethod
     def of(
         cls,
+        counted: str,
         contents: Mapping[str, bytes],
         overlay: tuple[str, bytes] | None,
         calculators: Mapping[str, Any] | None,
         directory: Path | None,
     ) -> "Copy":
-        """The copy for these files, settings and calculators."""
-        digest = hashlib.sha256(_code_digest().encode())
+        """The copy for these files, settings and calculators. counted: what of the files is taken in."""
+        digest = hashlib.sha256(f"{_code_digest()}{counted}".encode())
         named = [*sorted(contents.items()), *([overlay] if overlay else [])]
         for name, raw in named:
             digest.update(f"{len(name)}:{name}:{len(raw)}:".encode())
             digest.update(raw)
         digest.update(_signatures(calculators).encode())
-        folder = directory or Path(platformdirs.user_cache_dir("whyplan", appauthor=False))
+        folder = directory or cache_folder()
         return cls(folder / f"rules-{digest.hexdigest()[:40]}.json")
 
     def read(self) -> KnowledgeBase | None:

@@ -28,9 +28,11 @@ class Draft(KnowledgeBase):
 
     origins: by kind (`rule`, `fact`, `parameter`, `source`, `grade`, `section`, `question`,
     `tick_list`, `typed_word`, `flag`, `document`, `language`, `how_to`, `how_to_said`, `pose`) and id.
+    replaced: by kind and id, what of the book something laid over it stands in the place of.
     """
 
     origins: Mapping[tuple[str, str], Origin] = field(default_factory=dict)
+    replaced: Mapping[tuple[str, str], Any] = field(default_factory=dict)
 
     def place(self, kind: str, item: str, *path: str | int) -> str:
         """`file:line` of a part of an item; what the rows of a table share stands once, above them."""

@@ -25,6 +25,10 @@ _KIND_OF_FOLDER: dict[str, Kind] = {
     "how_to": "how_to",
     "poses": "pose",
 }
+# What lies over what: a file that is tried over the gym's own folder, and that over the book.
+BOOK, HOUSE, TRIED = 0, 1, 2
+# In a gym's own folder: the numbers it sets. The other files there have the shape of a rules folder.
+NUMBERS = "house.yaml"
 _FOLDER_OF_KIND = {kind: folder for folder, kind in _KIND_OF_FOLDER.items()}
 # What tells a file by itself, outside a rules folder; a flag and a table may have a stage, too.
 _KIND_OF_FIELD: dict[str, Kind] = {
@@ -44,14 +48,14 @@ _SMALL_WORD_AT_THE_END = re.compile(
 class SourceFile:
     """One file. `shown` is its path from the parent of the rules folder, with `/`.
 
-    over: it is laid over the book, and what it says takes the place of what the book says under the same id.
+    layer: what it says takes the place of what a lower layer says under the same id.
     """
 
     kind: Kind
     path: Path
     shown: str
     folder: str = ""
-    over: bool = False
+    layer: int = BOOK
 
 
 def source_files(directory: Path) -> tuple[list[SourceFile], list[Problem]]:
@@ -63,10 +67,27 @@ def source_files(directory: Path) -> tuple[list[SourceFile], list[Problem]]:
     if not root.is_dir():
         text = "there is no such folder; name the folder that holds book.yaml"
         raise InputProblems([Problem(str(directory), "missing-folder", text)])
+    files, problems = _listed(root, root.name, BOOK)
+    if not any(file.kind == "book" for file in files):
+        text = "the folder has no book.yaml, the front page of a knowledge base"
+        problems.append(Problem(f"{root.name}/book.yaml", "missing-file", text))
+    return files, problems
+
+
+def house_files(folder: Path) -> tuple[list[SourceFile], list[Problem]]:
+    """Return what a gym's own folder lays over the book, in order of name, and what is out of place."""
+    files, problems = _listed(folder, folder.as_posix(), HOUSE)
+    if not files and not (folder / NUMBERS).exists():
+        text = f"nothing in it ends in .yaml; put {NUMBERS} with your numbers there, or files as in rules/"
+        problems.append(Problem(str(folder), "empty-folder", text))
+    return [file for file in files if file.shown != f"{folder.as_posix()}/{NUMBERS}"], problems
+
+
+def _listed(root: Path, shown_as: str, layer: int) -> tuple[list[SourceFile], list[Problem]]:
     files: list[SourceFile] = []
     problems: list[Problem] = []
     for path in _entries(root):
-        shown = path.relative_to(root.parent).as_posix()
+        shown = f"{shown_as}/{path.relative_to(root).as_posix()}"
         *folders, _ = path.relative_to(root).parts
         if folders[:1] == ["schema"]:
             continue
@@ -78,10 +99,7 @@ def source_files(directory: Path) -> tuple[list[SourceFile], list[Problem]]:
         elif path.suffix == ".yaml":
             folder = "/".join(folders)
             kind = "how_to_said" if is_said else _kind(folder, path.stem)
-            files.append(SourceFile(kind, path, shown, folder))
-    if not any(file.kind == "book" for file in files):
-        text = "the folder has no book.yaml, the front page of a knowledge base"
-        problems.append(Problem(f"{root.name}/book.yaml", "missing-file", text))
+            files.append(SourceFile(kind, path, shown, folder, layer))
     return files, problems
 
 
@@ -99,7 +117,7 @@ def laid_over(files: list[SourceFile], path: Path, data: Any) -> list[SourceFile
     # Of a table of the same id no row stays: one that was taken out is out.
     table = str(fields.get("id")) if told == "tables" else None
     kept = [f for f in files if not (table and f.kind == told and bears_id(f.path.stem, table))]
-    return [SourceFile(told, path, str(path), folder, over=True), *kept]
+    return [SourceFile(told, path, str(path), folder, TRIED), *kept]
 
 
 def slug(text: str) -> str:

@@ -56,7 +56,9 @@ def content_hash(kb: KnowledgeBase) -> str:
         {
             "book": _plain(kb.book),
             "facts": {f.id: _plain(f) for f in kb.facts.values()},
-            "parameters": {p.id: _plain(p) for p in kb.parameters.values()},
+            "parameters": {
+                p.id: _without_empty(_plain(p), "raises") for p in kb.parameters.values()
+            },
             "rules": _written_rules(kb),
             "sources": {s.id: _plain(s) for s in kb.sources.values()},
             "grades": {g.id: _plain(g) for g in kb.grades.values()},
@@ -74,6 +76,11 @@ def content_hash(kb: KnowledgeBase) -> str:
                 **({"poses": poses} if poses else {}),
             },
             "overlay": dict(kb.overlay),
+            **(
+                {"house": {name: _plain(each) for name, each in kb.house.items()}}
+                if kb.house
+                else {}
+            ),
         }
     )
 

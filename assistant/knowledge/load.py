@@ -4,18 +4,30 @@ Problems are collected as far as they can be told apart: broken files first; if 
 broken, the sound rest is cross-checked too.
 """
 
-from collections.abc import Mapping
-from dataclasses import replace
+import datetime as dt
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 from assistant.knowledge import cache
 from assistant.knowledge.build import LISTS, Builder
 from assistant.knowledge.checks import cross_check
+from assistant.knowledge.checks.house import misplaced_in_house
 from assistant.knowledge.draft import Draft
-from assistant.knowledge.files import SourceFile, folder_problems, laid_over, source_files
+from assistant.knowledge.files import (
+    BOOK,
+    HOUSE,
+    NUMBERS,
+    SourceFile,
+    folder_problems,
+    house_files,
+    laid_over,
+    source_files,
+)
 from assistant.knowledge.gaps import BEGINNING, unwritten
 from assistant.knowledge.hashes import content_hash, logic_hash
+from assistant.knowledge.house import House
 from assistant.knowledge.locate import rules_directory
 from assistant.knowledge.overlay import read_overlay
 from assistant.knowledge.parsed import Parsed
@@ -25,31 +37,54 @@ from assistant.model.book import Book
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 
+# What else must hold before a book with a house's own folder over it may be used.
+Guard: TypeAlias = Callable[[Draft], list[Problem]]
+
+
+@dataclass
+class _Read:
+    """The files of a book and of what lies over it; numbers: the house's own, as (shown, content)."""
+
+    files: list[SourceFile]
+    contents: dict[str, bytes] = field(default_factory=dict)
+    numbers: tuple[str, bytes] | None = None
+    problems: list[Problem] = field(default_factory=list)
+
 
 def load_knowledge(
     directory: Path | None = None,
-    overlay: Path | None = None,
+    house: Path | None = None,
     *,
+    on: dt.date | None = None,
+    numbers: str | None = None,
     calculators: Mapping[str, Any] | None = None,
     cache_directory: Path | None = None,
     use_cache: bool = True,
+    guard: Guard | None = None,
 ) -> KnowledgeBase:
     """Return the checked knowledge base of a folder.
 
-    directory: the folder with book.yaml; None is the shipped one. overlay: a coach's own parameter
-    values. calculators: by name, with `inputs` (each with a `unit`) and `unit`; None leaves their
-    names unchecked. cache_directory: None is the user's own cache folder; use_cache: whether a
-    compiled copy may be read and written. Raises InputProblems with everything that is wrong.
+    directory: the folder with book.yaml; None is the shipped one. house: a gym's own folder, or a file of
+    its numbers alone; on: the day for which the folder counts, None for all that stands in it; numbers: the
+    text of its numbers, instead of what is written. calculators: by name, with `inputs` (each with a `unit`) and `unit`; None
+    leaves their names unchecked. cache_directory: None is the user's own cache folder; use_cache: whether a
+    compiled copy may be read and written. guard: asked of a folder once nothing else is wrong.
+    Raises InputProblems with everything that is wrong.
     """
-    files, contents, own, problems = _read(directory, overlay)
-    copy = cache.Copy.of(contents, own, calculators, cache_directory) if use_cache else None
-    kept = None if copy is None or problems else copy.read()
+    read = _read(directory, house, numbers)
+    by_house = any(file.layer == HOUSE for file in read.files)
+    depends = (f"{on} {guard is not None}" if by_house else "", read.contents, read.numbers)
+    copy = cache.Copy.of(*depends, calculators, cache_directory) if use_cache else None
+    kept = None if copy is None or read.problems else copy.read()
     if kept is not None:
         return kept
-    draft, wrong = _draft(files, contents, problems, own, calculators)
+    draft, wrong = _draft(read, on, calculators)
+    if not wrong:
+        draft = knowledge_of(draft)
+        wrong = guard(draft) if guard is not None and by_house else []
     if wrong:
         raise InputProblems(wrong)
-    kb = knowledge_of(draft).without_lines()
+    kb = draft.without_lines()
     if copy is not None:
         copy.write(kb)
     return kb
@@ -57,24 +92,24 @@ def load_knowledge(
 
 def read_draft(
     directory: Path | None = None,
-    overlay: Path | None = None,
+    house: Path | None = None,
     *,
     calculators: Mapping[str, Any] | None = None,
     over: Path | None = None,
 ) -> tuple[Draft | None, list[Problem]]:
     """Return a folder as a draft that knows the line of every part, and all that is wrong with it.
 
-    over: a file of rules laid over it.
+    house: laid over it, whatever the days it is in force. over: a file of rules laid over both.
 
     Unlike load_knowledge, nothing is raised for problems of the book itself, and no compiled copy
     is used: a checker wants the lines. The draft is None where the book has no sound front page.
     Raises InputProblems if the folder cannot be listed at all.
     """
-    files, contents, own, problems = _read(directory, overlay)
+    read = _read(directory, house)
     if over is not None:
-        files = _with_one_over(files, contents, over)
+        read.files = _with_one_over(read.files, read.contents, over)
     try:
-        return _draft(files, contents, problems, own, calculators)
+        return _draft(read, None, calculators)
     except InputProblems as error:
         return None, list(error.problems)
 
@@ -84,24 +119,36 @@ def knowledge_of(draft: Draft) -> Draft:
     return replace(draft, logic_hash=logic_hash(draft), content_hash=content_hash(draft))
 
 
-def _read(
-    directory: Path | None, overlay: Path | None
-) -> tuple[list[SourceFile], dict[str, bytes], tuple[str, bytes] | None, list[Problem]]:
-    """The files of a folder, what is in them, the own settings, and what could not be read."""
+def numbers_file(house: Path) -> Path:
+    """Return where a house's own numbers stand: in its folder, or the file itself."""
+    return house / NUMBERS if house.is_dir() else house
+
+
+def _read(directory: Path | None, house: Path | None, told: str | None = None) -> _Read:
+    """The files of a folder with what lies over it first, and what could not be read.
+
+    told: the text of the house's numbers, where it is not to be read.
+    """
     files, problems = source_files(rules_directory() if directory is None else directory)
+    numbers = None if house is None else numbers_file(house)
+    if house is not None and numbers is not None and house.is_dir():
+        laid, wrong = house_files(house)
+        files, problems = [*laid, *files], [*wrong, *problems]
+        numbers = numbers if told is not None or numbers.exists() else None
     wanted = [(file.shown, file.path, "the file") for file in files]
-    if overlay is not None:
-        wanted.append((str(overlay), overlay, "the file of own settings"))
-    contents: dict[str, bytes] = {}
-    for shown, path, told in wanted:
+    if numbers is not None and told is None:
+        wanted.append((str(numbers), numbers, "the file of own settings"))
+    read = _Read(files, problems=problems)
+    for shown, path, what in wanted:
         try:
             with path.open("rb") as stream:
-                contents[shown] = stream.read(MAX_BYTES + 1)
+                read.contents[shown] = stream.read(MAX_BYTES + 1)
         except OSError as error:
-            text = f"{told} cannot be read ({error.strerror})"
+            text = f"{what} cannot be read ({error.strerror})"
             problems.append(Problem(shown, "unreadable-file", text))
-    own = contents.pop(str(overlay), None)
-    return files, contents, None if own is None else (str(overlay), own), problems
+    own = read.contents.pop(str(numbers), None) if told is None else told.encode()
+    read.numbers = None if own is None else (str(numbers), own)
+    return read
 
 
 def _with_one_over(
@@ -118,15 +165,14 @@ def _with_one_over(
 
 
 def _draft(
-    files: list[SourceFile],
-    contents: Mapping[str, bytes],
-    problems: list[Problem],
-    own: tuple[str, bytes] | None,
-    calculators: Mapping[str, Any] | None,
+    read: _Read, on: dt.date | None, calculators: Mapping[str, Any] | None
 ) -> tuple[Draft, list[Problem]]:
     """The draft, and everything that is wrong; raises where there is no sound front page."""
-    parsed = _parsed(contents, problems)
-    builder = _builder(files, parsed, problems)
+    files, problems = read.files, read.problems
+    parsed = _parsed(read.contents, problems)
+    builder = _builder([file for file in files if file.layer == BOOK], parsed, problems)
+    house = House(on)
+    files = house.over(files, parsed)
     for file in files:
         if file.shown in parsed and file.kind != "book":
             builder.add(file, parsed[file.shown])
@@ -134,19 +180,24 @@ def _draft(
             builder.unsound_flags.append(file.path.stem)
         elif file.kind in LISTS:
             builder.has_all_definitions = False
-    draft = builder.draft()
-    problems.extend(builder.problems)
+    draft = house.signing(builder.draft())
+    problems.extend([*builder.problems, *house.problems])
     problems.extend(folder_problems(files, draft.book.stages))
-    if own is not None and builder.has_all_definitions:
+    problems.extend(misplaced_in_house(read.files))
+    if read.numbers is not None and builder.has_all_definitions:
+        shown, raw = read.numbers
         try:
-            overlay, signed = read_overlay(own[1], own[0], draft.parameters)
+            overlay, signed = read_overlay(raw, shown, draft.parameters)
             draft = replace(draft, overlay=overlay, signed=signed)
         except InputProblems as error:
             problems.extend(error.problems)
     if builder.has_all_definitions:
         is_whole = not problems
         problems.extend(cross_check(draft, calculators, is_whole=is_whole))
-    return draft, _in_order(problems)
+    # What a fault of the house's folder upsets in the book is no fault of the book.
+    laid = tuple(f"{file.shown}:" for file in read.files if file.layer == HOUSE)
+    blamed = [each for each in problems if f"{each.place}:".startswith(laid)] if laid else []
+    return draft, _in_order(blamed or problems)
 
 
 def _parsed(contents: Mapping[str, bytes], problems: list[Problem]) -> dict[str, Parsed]:

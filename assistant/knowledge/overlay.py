@@ -14,6 +14,8 @@ from assistant.model.errors import InputProblems, Problem
 from assistant.model.parameters import Change, Parameter
 
 PARAMETERS, CHANGES = "parameters", "changes"
+# How the names of a range's numbers end, from the low end up.
+_ENDS = ("low", "aim", "high")
 CHANGE_FIELDS = ("parameter", "was", "now", "by", "day", "reason")
 _FIELDS = f"`{PARAMETERS}` and `{CHANGES}`"
 
@@ -26,7 +28,8 @@ def read_overlay(
     The changes told in the file are checked for their fields; they change no plan. One that does not
     tell of the value that holds is left out.
 
-    Raises InputProblems for unknown parameters and for values that are no numbers or out of range.
+    Raises InputProblems for unknown parameters, and for values that are no numbers, out of range, or a low end
+    above its aim or high end.
     """
     parsed = parse_bytes(raw, shown_as)
     data = parsed.data
@@ -46,6 +49,10 @@ def read_overlay(
             own[name] = float(value)
         else:
             problems.append(Problem(parsed.place(PARAMETERS, name), *problem))
+    problems.extend(
+        Problem(parsed.place(PARAMETERS, name), "out-of-order", text)
+        for name, text in _out_of_order(own, parameters)
+    )
     if problems:
         raise InputProblems(problems)
     signed: dict[str, Change] = {}
@@ -78,6 +85,27 @@ def _changes_problems(
             yield Problem(place, "unknown-parameter", text)
         elif not str(change["reason"]).strip() or not str(change["by"]).strip():
             yield Problem(place, "bad-change", "say who changed it and why; fill `by` and `reason`")
+
+
+def _out_of_order(
+    own: Mapping[str, float], parameters: Mapping[str, Parameter]
+) -> Iterator[tuple[str, str]]:
+    """Yield own numbers that turn a range around: the low end, the aim and the high end go upwards."""
+    for name, value in own.items():
+        stem, _, end = name.rpartition("_")
+        for other in _ENDS if end in _ENDS else ():
+            sibling = parameters.get(f"{stem}_{other}")
+            if sibling is None:
+                continue
+            beside = own.get(sibling.id, sibling.values[-1].value)
+            upwards = _ENDS.index(other) - _ENDS.index(end)
+            if (beside - value) * upwards < 0:
+                side = "more" if value > beside else "less"
+                yield (
+                    name,
+                    f"`{name}` is {value:g}, {side} than `{sibling.id}` ({beside:g}); set both, in order",
+                )
+                break
 
 
 def _problem(

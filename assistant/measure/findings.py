@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from assistant.calculate.estimate import Estimate
 from assistant.measure.agreed import Agreed, agreed_on
 from assistant.measure.habits import Habits, habits
-from assistant.measure.lately import Lately, lately
 from assistant.measure.lifts import StrengthTrend, strength_trend
 from assistant.measure.settings import Person, Settings
 from assistant.measure.signs import JointPain, LowMood, joint_pains, low_mood, signs_felt
@@ -20,6 +19,7 @@ from assistant.measure.trend import (
     weight_trend,
     whole_weeks,
 )
+from assistant.measure.weight_safety import WeightSafety, weight_safety
 from assistant.model.history import History, Sign
 from assistant.model.values import FactKey, Value, fact_key
 
@@ -30,7 +30,7 @@ Ranges = Mapping[FactKey, tuple[float, float]]
 class Findings:
     """What a record tells on a day.
 
-    lately, pains, mood and felt are for safety: no agreement restarts them and silence closes none.
+    weight_safety, pains, mood and felt are for safety: no agreement restarts them and silence closes none.
     first_day: first day of the record. steer_on: first day on which the weight rate is long enough to
     steer by, if weighing goes on. open_referrals: roles of those still to be seen. review_on: the day
     agreed for the next look.
@@ -47,7 +47,7 @@ class Findings:
     girths: tuple[GirthChange, ...]
     girths_in_phase: tuple[GirthChange, ...]
     habits: Habits
-    lately: Lately = field(default_factory=Lately)
+    weight_safety: WeightSafety = field(default_factory=WeightSafety)
     pains: Mapping[str, JointPain] = field(default_factory=dict)
     mood: LowMood | None = None
     felt: tuple[Sign, ...] = ()
@@ -93,7 +93,7 @@ def measure(history: History, on: dt.date, person: Person, settings: Settings) -
         girths=girth_changes(history.girths, first, on, settings),
         girths_in_phase=girth_changes(history.girths, agreed.phase_since or first, on, settings),
         habits=habits(history, on, settings),
-        lately=lately(history, on, settings, person.weight_answered_on),
+        weight_safety=weight_safety(history, on, settings, person.weight_answered_on),
         pains=joint_pains(history, on, settings),
         mood=low_mood(history, on, settings),
         felt=signs_felt(history, on),
@@ -119,7 +119,7 @@ def _first_day(history: History, on: dt.date) -> dt.date | None:
 def _values(found: Findings) -> dict[FactKey, Value | None]:
     weight, food, strength = found.weight, found.food, found.strength
     pooled, agreed, habit = strength.rate_percent_per_week, found.agreed, found.habits
-    lately, mood = found.lately, found.mood
+    weight_safety, mood = found.weight_safety, found.mood
     values: dict[FactKey, Value | None] = {
         "record.weeks": float(found.weeks),
         "record.steer_on": found.steer_on.isoformat(),
@@ -131,12 +131,16 @@ def _values(found: Findings) -> dict[FactKey, Value | None]:
         "record.weight_rate_percent_per_week": weight.rate_percent_per_week.value
         if weight
         else None,
-        "record.fastest_loss_percent_per_week": lately.loss.value if lately.loss else None,
-        "record.fastest_gain_percent_per_week": lately.gain.value if lately.gain else None,
-        "record.last_weight_kg": lately.last_weight_kg,
-        "record.loss_each_week_kg": lately.loss_each_week_kg,
-        "record.sudden_rise_kg": lately.sudden_rise_kg,
-        "client.weight_kg": lately.weight_kg,
+        "record.fastest_loss_percent_per_week": weight_safety.loss.value
+        if weight_safety.loss
+        else None,
+        "record.fastest_gain_percent_per_week": weight_safety.gain.value
+        if weight_safety.gain
+        else None,
+        "record.last_weight_kg": weight_safety.last_weight_kg,
+        "record.loss_each_week_kg": weight_safety.loss_each_week_kg,
+        "record.sudden_rise_kg": weight_safety.sudden_rise_kg,
+        "client.weight_kg": weight_safety.weight_kg,
         "record.food_weeks": float(food.window.weeks) if food else None,
         "record.intake_kcal_per_day": food.mean_intake_kcal_per_day if food else None,
         "record.maintenance_kcal_per_day": food.maintenance_kcal_per_day if food else None,

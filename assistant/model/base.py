@@ -25,7 +25,7 @@ class Graded(NamedTuple):
 class Document(BaseModel):
     """A piece of the knowledge base. Unknown fields are errors, values never change after load."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)
 
 
 class RuleFile(Document):

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Value, as_json
 from assistant.model.wishes import WeekWishes
 
@@ -92,3 +93,8 @@ class Case:
     def plain_answers(self) -> dict[str, Any]:
         """The answers as plain data."""
         return {fact: as_json(value) for fact, value in self.answers.items()}
+
+    @property
+    def is_aside(self) -> bool:
+        """Whether there is a yes that lives in the session only: then nothing is written and no plan made."""
+        return any(self.answers.get(fact) is True for fact in SESSION_ONLY_FACTS)

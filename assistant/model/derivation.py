@@ -62,14 +62,20 @@ class Reading:
 
 
 @dataclass(frozen=True)
-class Concluded:
-    """One conclusion of a fired rule, before conclusions of several rules are combined."""
+class Quantity:
+    """A worked-out value with its range, if it has one, and how it was found. Dates are ISO text."""
 
-    fact: FactKey
     value: Value
     low: float | None = None
     high: float | None = None
     method: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Concluded(Quantity):
+    """One conclusion of a fired rule, before conclusions of several rules are combined."""
+
+    fact: FactKey
 
 
 @dataclass(frozen=True)
@@ -98,18 +104,14 @@ class Derivation:
     client_because: str = ""
 
 
-@dataclass(frozen=True)
-class FactValue:
+@dataclass(frozen=True, kw_only=True)
+class FactValue(Quantity):
     """A final fact: value, range, and the derivations (or the answer) it comes from.
 
     ruled: what the rules say, where the value was set by hand; range and derivations are theirs.
     """
 
     key: FactKey
-    value: Value
-    low: float | None = None
-    high: float | None = None
-    method: str | None = None
     derivations: tuple[str, ...] = ()
     grade: Certainty = Certainty.STRONG
     ruled: Value | None = None

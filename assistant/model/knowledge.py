@@ -32,6 +32,7 @@ from assistant.model.documents.screen_words import ScreenWords
 from assistant.model.documents.wording import Wording
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.facts import FactDeclaration
+from assistant.model.house import Signed
 from assistant.model.language import Language
 from assistant.model.marks import placeholders
 from assistant.model.parameters import Change, DatedValue, Parameter
@@ -96,6 +97,8 @@ class KnowledgeBase:
     code and pattern, e.g. `de/squat`.
     spoken: the language that what a client reads is said in; None is English.
     poses: by movement pattern.
+    house: what a gym's own folder laid over the book and who answers for it, by name as in `places`; asleep: what
+    of the folder is not in force, by id.
     logic_hash changes when a plan can change; content_hash also with prose, sources and tests.
     """
 
@@ -121,6 +124,8 @@ class KnowledgeBase:
     poses: Mapping[str, PoseFile] = field(default_factory=dict)
     tick_lists: tuple[TickList, ...] = ()
     typed_words: tuple[TypedWords, ...] = ()
+    house: Mapping[str, Signed] = field(default_factory=dict)
+    asleep: Mapping[str, Signed] = field(default_factory=dict)
 
     attention = File("attention", Attention)
     calendar = File("calendar", CalendarWords)
@@ -147,6 +152,16 @@ class KnowledgeBase:
             "version": self.book.version,
             "logic_hash": self.logic_hash,
             "content_hash": self.content_hash,
+        }
+
+    @cached_property
+    def laid_over(self) -> Mapping[str, Signed]:
+        """What a house's folder laid over the book as it was written: without the rules made from its flags."""
+        flags = {self.places[name].file for name in self.house if name.startswith("flag:")}
+        return {
+            name: sign
+            for name, sign in self.house.items()
+            if name.startswith("flag:") or self.places[name].file not in flags
         }
 
     @cached_property

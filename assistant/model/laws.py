@@ -53,6 +53,17 @@ STOPS: Mapping[str, Mapping[str, Value]] = {
 EACH_STOPS = ("screen.symptom_now", "screen.urgent_body_sign")
 # What a stop leaves.
 LEFT_BY_A_STOP = frozenset({"referral_note", "safety_message"})
+# What no rule of a gym's own folder concludes: the screen, the gates, limits and the floor of the food, and
+# decisions on flags. Endings with a dot are all facts that begin so.
+LOCKED = ("screen.", "context.", "plan.left_out", "training.limits", "training.lifting_waits",
+          "energy.floor_kcal_per_day", "energy.by_hand_low_kcal_per_day")  # fmt: skip
+# What a gym's own folder may hold beside rules, tables and flags: kinds of files, and documents with their fields.
+HOUSE_KINDS = ("rule", "tables", "flag", "facts", "parameters", "sources", "questions", "language",
+               "how_to", "how_to_said", "pose")  # fmt: skip
+HOUSE_DOCUMENTS: Mapping[str, frozenset[str]] = {
+    "exercises": frozenset({"exercises", "equipment", "equipment_sets"}),
+    "wording": frozenset({"units", "grammar", "counted", "labels", "typed_for"}),
+}
 # What silence on a question of a tier takes out at least.
 SILENCE: Mapping[str, frozenset[str]] = {
     "A": frozenset({"exercise_any", "vigorous_effort", "max_tests", "impact_work"}),

@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from assistant.model.base import Document
 from assistant.model.expressions import Name
+from assistant.model.marks import Fact
 from assistant.model.sources import Grade, SourceUse
 
 
@@ -31,7 +32,10 @@ class DatedValue(Document):
 
 
 class Parameter(Document):
-    """A named number. `range` is what a coach's own setting may be; `step` the smallest change."""
+    """A named number. `range` is what a coach's own setting may be; `step` the smallest change.
+
+    raises: the facts that get more, or stay, and never less, when the number goes up.
+    """
 
     id: Name
     title: str
@@ -41,6 +45,7 @@ class Parameter(Document):
     step: Annotated[float, Field(gt=0)]
     source: Annotated[tuple[SourceUse, ...], Field(min_length=1)]
     grade: Grade
+    raises: tuple[Fact, ...] = ()
     unmutated: str | None = None
 
     @model_validator(mode="after")

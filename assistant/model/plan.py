@@ -8,6 +8,9 @@ from assistant.model.derivation import FactValue, Run
 from assistant.model.programme import Programme
 from assistant.model.version import Place
 
+# The section that says what comes from a gym's own folder.
+HOUSE = "house"
+
 
 @dataclass(frozen=True)
 class Line:

@@ -40,6 +40,18 @@ class HandNote:
 
 
 @dataclass(frozen=True)
+class WarmUpSet:
+    """A lighter set before the working sets: share of the working load, repetitions, and the load itself.
+
+    `load_kg` is None where the working load is not known yet.
+    """
+
+    percent: int
+    repetitions: int
+    load_kg: float | None
+
+
+@dataclass(frozen=True)
 class Line:
     """One exercise of a session, as a coach writes it.
 
@@ -63,6 +75,7 @@ class Line:
     reason: str
     substitutes: tuple[Substitute, ...]
     by_hand: tuple[HandNote, ...] = ()
+    warm_up: tuple[WarmUpSet, ...] = ()
 
     @property
     def reps(self) -> tuple[int, int]:
@@ -93,13 +106,17 @@ class NextLoad:
 
 @dataclass(frozen=True)
 class Session:
-    """One training day. `minutes` is the estimate, `minutes_allowed` the limit."""
+    """One training day. `minutes` is the estimate, `minutes_allowed` the limit.
+
+    `warm_up_s`: seconds of easy movement it begins with, counted in `minutes`.
+    """
 
     day: str
     type: str
     minutes: float
     minutes_allowed: int
     lines: tuple[Line, ...]
+    warm_up_s: int = 0
 
 
 @dataclass(frozen=True)
@@ -120,9 +137,11 @@ class MuscleWeek:
 class Unmet:
     """Something asked for that the week does not hold.
 
-    `kind` is refused, empty_day, thin_day, family, floor, low, sessions, angle, lead, lead_sessions,
-    target, public_days, pin, edit (one by hand that is put aside or waits) or over (the week passes a
-    limit that no solved week passes). `remedy` is the cheapest change that was tried in a second solve and worked, or empty.
+    `kind` is refused, empty_day, thin_day, family, floor, low, sessions, angle, lead, target,
+    public_days, pin, edit (one by hand that is put aside or waits) or over (the week passes a
+    limit that no solved week passes). `remedy` is the cheapest change that was tried in a second solve
+    and worked, or empty. `together` tells this gap in one sentence with others of the same reason; empty
+    where it stands alone.
     """
 
     kind: str
@@ -131,6 +150,12 @@ class Unmet:
     got: Amount
     why: str
     remedy: str
+    together: str = ""
+
+    @property
+    def told(self) -> str:
+        """The sentence for a list of all gaps, where each is told once."""
+        return self.together or self.why
 
 
 @dataclass(frozen=True)
@@ -155,7 +180,7 @@ class Phase:
 class NotChosen:
     """Why an exercise is not in the week.
 
-    `cause` is by_hand, equipment, joint, restriction, skill, lower_rank or lower_value. `behind` is the
+    `cause` is by_hand, equipment, joint, restriction, ability, skill, loadability, lower_rank or lower_value. `behind` is the
     number of points it ranks below the chosen exercise of its kind, where that is the cause.
     """
 

@@ -31,6 +31,9 @@ class Question(Document):
     yes or no, and yes records this one choice.
     no_means: what a plain no is where a number or one of several choices is asked for.
     needs_one: of a list, that none is no answer.
+    of_two: which of two numbers counts where a span is typed (`6 to 7`): the low or the high end or the middle.
+    Absent, the person is asked; a span of a safety answer is always asked about. upper and lower: of a
+    pressure typed as one over the other.
     label_self: what the answer is called where a person who answers alone reads all answers.
     """
 
@@ -54,6 +57,7 @@ class Question(Document):
     self_yes_means: Identifier | None = None
     no_means: float | str | None = None
     needs_one: Literal[True] | None = None
+    of_two: Literal["low", "middle", "high", "upper", "lower"] | None = None
     label_self: str | None = None
 
 

@@ -26,12 +26,13 @@ from assistant.model.documents.page import (
 )
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.measured import RecordTells
-from assistant.model.plan import Line, Plan, PlanSection
+from assistant.model.plan import HOUSE, Line, Plan, PlanSection
 from assistant.model.programme import Programme
 from assistant.model.rules import Audience
 from assistant.model.values import FactKey, Status, Value, split_key
 from assistant.plan.by_hand import with_overrides
 from assistant.plan.decisions import compose_decisions, compose_set_aside, decided_flags
+from assistant.plan.house import compose_house
 from assistant.plan.lines import compose_gaps, compose_lines, compose_notes, compose_reasons
 from assistant.plan.phrases import Phrasebook
 from assistant.plan.sentences import Narrator
@@ -125,7 +126,7 @@ class Planner:
             content_hash=kb.content_hash,
             engine=run.engine,
             facts=shown,
-            sections=self._sections(narrator, case),
+            sections=self._sections(narrator, case, programme),
             run=run,
             unknown=_unanswered(kb, case.answers),
             assumptions=run.assumptions,
@@ -135,7 +136,9 @@ class Planner:
             views=views,
         )
 
-    def _sections(self, narrator: Narrator, case: Case) -> tuple[PlanSection, ...]:
+    def _sections(
+        self, narrator: Narrator, case: Case, programme: Programme | None
+    ) -> tuple[PlanSection, ...]:
         stopped = is_stopped(narrator.run)
         withheld, limits = (
             withheld_outputs(narrator.run),
@@ -147,6 +150,9 @@ class Planner:
             for layout in self.kb.plan.sections
             if layout.when_stopped or not stopped
         ]
+        if self.kb.plan.house is not None and not stopped:
+            words, own = self.kb.plan.house, compose_house(narrator, programme)
+            composed.append(PlanSection(HOUSE, words.title.to(narrator.audience), tuple(own)))
         return tuple(section for section in composed if section.lines)
 
     def _section(

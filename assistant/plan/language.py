@@ -185,9 +185,13 @@ def _plan_page(page: PlanLayout, tell: Translator) -> PlanLayout:
     by_hand = page.by_hand and page.by_hand.model_copy(
         update={"set": _for_clients(page.by_hand.set, tell)}
     )
+    house = page.house and page.house.model_copy(
+        update={name: _for_clients(getattr(page.house, name), tell) for name in ("title", "rule")}
+    )
     return page.model_copy(
         update={
             "by_hand": by_hand,
+            "house": house,
             "sections": sections,
             "phrases": Phrases(**phrases),
             "next_loads": loads,

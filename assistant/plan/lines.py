@@ -1,11 +1,13 @@
 """Lines of a plan from layout parts: text, reason and the facts whose numbers they show."""
 
+from collections.abc import Iterable
+
 from assistant.model.derivation import Holds, Verdict
 from assistant.model.documents.page import GapsPart, LinePart, NotesPart, ReasonsPart
 from assistant.model.facts import Combine
 from assistant.model.marks import placeholder_fact, placeholders
 from assistant.model.plan import Line
-from assistant.model.values import Status, fact_key, split_key
+from assistant.model.values import FactKey, Status, fact_key, split_key
 from assistant.plan.phrases import sentence_case
 from assistant.plan.sentences import Narrator
 
@@ -30,9 +32,14 @@ def compose_notes(part: NotesPart, narrator: Narrator) -> list[Line]:
         return []
     if part.if_true is not None and not narrator.holds(part.if_true):
         return []
+    return compose_notes_of(narrator, [key for key in narrator.yes if key.startswith(part.notes)])
+
+
+def compose_notes_of(narrator: Narrator, keys: Iterable[FactKey]) -> list[Line]:
+    """Return one line for each of the yes/no facts that the reader may see, no words twice."""
     lines: dict[str, Line] = {}
-    for key in narrator.yes:
-        if key.startswith(part.notes) and not narrator.hides(key):
+    for key in keys:
+        if not narrator.hides(key):
             text = sentence_case(narrator.reason(key))
             grade = narrator.run.facts[key].grade.value
             lines.setdefault(text, Line(key, text, "", (key,), grade))

@@ -11,6 +11,7 @@ from assistant.plan.build import Planner
 from assistant.plan.phrases import Phrasebook
 from assistant.programme.next_load import next_load
 from assistant.programme.request import ProgrammeRequest
+from assistant.programme.warm_up import with_warm_up
 
 # The decision of a review under which no load rises until somebody knows why lifts fall.
 _HOLDS_LOADS = "look_into_fall"
@@ -55,7 +56,10 @@ def with_next_loads(
             if step is not None:
                 found[session.day, line.exercise] = step
     phrases = Phrasebook(planner.kb)
-    sessions = tuple(_with_loads(session, found, phrases) for session in programme.sessions)
+    sessions = tuple(
+        with_warm_up(_with_loads(session, found, phrases), planner.catalogue)
+        for session in programme.sessions
+    )
     return dataclasses.replace(programme, sessions=sessions, next_loads=found)
 
 

@@ -43,10 +43,9 @@ class Phrasebook:
         labels = self.kb.wording.labels
         return labels.get(f"{fact_id}.{word}", labels.get(word, word.replace("_", " ")))
 
-    def unit_words(self, unit: str) -> str:
-        """Return a unit as it stands in a sentence, e.g. `kcal/d` -> `kcal a day`."""
-        units = self.kb.wording.units
-        return units.get(unit, "" if unit in {"1", "text", "date"} else unit)
+    def unit_words(self, unit: str, count: float = 0) -> str:
+        """Return the words for a unit; count: 1 makes them singular."""
+        return self.kb.wording.unit_words(unit, count)
 
     def number(self, value: float, decimals: int) -> str:
         """Round for display; negative decimals round to tens or hundreds."""
@@ -78,11 +77,11 @@ class Phrasebook:
         shown, _, decimals = self._in_reader_units(value, declaration)
         return self.number(shown, decimals)
 
-    def unit_of(self, fact_id: str) -> str:
-        """Return the words for a fact's unit in the reader's units."""
+    def unit_of(self, fact_id: str, count: float = 0) -> str:
+        """Return the words for a fact's unit in the reader's units; count: 1 makes it singular."""
         declaration = self.kb.facts.get(fact_id)
         _, unit, _ = self._in_reader_units(0.0, declaration)
-        return self.unit_words(unit)
+        return self.unit_words(unit, count)
 
     def range(self, fact_id: str, low: float | None, high: float | None) -> str:
         """Return `low to high` as shown to a reader, or an empty text where there is no range."""

@@ -102,7 +102,8 @@ class Narrator:
     def sentence(self, record: Derivation) -> str:
         """Return a derivation's sentence.
 
-        Where the template names a figure this reader may not see, the rule's title stands instead.
+        Where the template names a figure this reader may not see, the rule's title stands instead. A rule of
+        a house's own folder is said to be one, to a coach with who answers for it.
         """
         template = record.because
         if self.audience == "client" and record.client_because:
@@ -111,7 +112,12 @@ class Narrator:
         concluded = [item.fact for item in record.conclusions]
         if any(self.hides(key) for key in [*filter(None, named), *concluded]):
             return self.kb.rules[record.rule_id].title
-        return self.phrases.render(template, lambda name: self._words(name, record))
+        said = self.phrases.render(template, lambda name: self._words(name, record))
+        words, sign = self.kb.plan.house, self.kb.house.get(record.rule_id)
+        if words is None or sign is None:
+            return said
+        slots = {"sentence": said, "told": sign.told}
+        return self.phrases.render(words.rule.to(self.audience), slots.get)
 
     def words_for(self, name: str) -> str | None:
         """Return the words for a fact placeholder outside any rule, None if it has no value."""

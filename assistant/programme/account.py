@@ -9,7 +9,8 @@ from assistant.model.programme import NotChosen, Session
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import Day
 from assistant.programme.filled import Chosen, Filled
-from assistant.programme.pool import HIGH, Candidate, Pool
+from assistant.programme.points import HIGH
+from assistant.programme.pool import Candidate, Pool
 from assistant.programme.portions import session_size
 from assistant.programme.request import DAYS, ProgrammeRequest
 
@@ -36,6 +37,10 @@ def reason_for(item: Chosen, request: ProgrammeRequest, catalogue: Catalogue, po
     pinned = any(pin.exercise == exercise.id for pin in request.pinned)
     if pinned or request.hand.wants(exercise.id, item.day.id):
         parts.append("asked for by the coach")
+    eased = sorted(request.eased_joints & set(exercise.joint_stress))
+    if eased:
+        names = " and ".join(joint.replace("_", " ") for joint in eased)
+        parts.append(f"loads the sore {names}: only as far as it does not hurt")
     if exercise.id in request.previous_exercises:
         parts.append("kept from the last block, so progress can be read")
     if exercise.id in request.liked:
@@ -59,9 +64,7 @@ def _rank(candidate: Candidate, pool: Pool, catalogue: Catalogue) -> str:
     if lead >= 0:
         margin = f"{_points(lead)} ahead" if lead else f"level with {best.exercise.name}"
         return f"ranks first of {len(rivals) + 1} for {name}, {margin}"
-    return (
-        f"{_points(-lead)} behind {best.exercise.name}, chosen for what it adds to the whole week"
-    )
+    return f"{_points(-lead)} behind {best.exercise.name}, chosen as the rest of the week goes better with it"
 
 
 def not_chosen(chosen: Iterable[Chosen], pool: Pool) -> tuple[NotChosen, ...]:
@@ -71,7 +74,8 @@ def not_chosen(chosen: Iterable[Chosen], pool: Pool) -> tuple[NotChosen, ...]:
     left = list(pool.ruled_out)
     for name, candidate in pool.allowed.items():
         if name not in in_week:
-            left.append(_why_not(candidate, in_week, looked_at=name in looked_at))
+            told = pool.outloaded.get(name)
+            left.append(told or _why_not(candidate, in_week, looked_at=name in looked_at))
     return tuple(sorted(left, key=lambda item: item.exercise))
 
 

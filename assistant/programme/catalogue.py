@@ -22,6 +22,8 @@ class Catalogue:
     sources: Mapping[str, Source]
     settings: Settings
     limits: Mapping[str, Limit]
+    flags: Mapping[str, str] = field(default_factory=dict)
+    abilities: Mapping[str, str] = field(default_factory=dict)
     equipment: tuple[str, ...] = ()
     equipment_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
@@ -42,6 +44,8 @@ class Catalogue:
             sources=sources,
             settings=settings,
             limits=limits.by_id,
+            flags=exercises.flags,
+            abilities=exercises.abilities,
             equipment=exercises.equipment,
             equipment_sets=exercises.equipment_sets,
         )

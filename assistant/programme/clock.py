@@ -19,19 +19,22 @@ def set_seconds(exercise: Exercise, amount: float, settings: Settings) -> float:
     return work + exercise.rest_s
 
 
-def ramp_seconds(exercise: Exercise, kind: str, zone: str, settings: Settings) -> int:
-    """Seconds of the ramp sets that lead up to a heavy-zone lift or a loaded bar."""
+def ramp_sets(exercise: Exercise, kind: str, zone: str, settings: Settings) -> int:
+    """How many sets lead up to a heavy-zone lift or a loaded bar, with time of their own."""
     clock = settings.clock
     if zone == "heavy":
-        return clock.ramp_sets_heavy_zone * clock.ramp_set_s
+        return clock.ramp_sets_heavy_zone
     free_bar = any(piece in clock.free_bar_equipment for piece in exercise.equipment)
-    return clock.ramp_sets_free_bar * clock.ramp_set_s if free_bar and kind == "compound" else 0
+    return clock.ramp_sets_free_bar if free_bar and kind == "compound" else 0
 
 
 def planned_range(exercise: Exercise, zone: str, settings: Settings) -> tuple[int, int]:
     """The printed range of repetitions, or of seconds for a hold."""
     if exercise.measure == "seconds":
         return settings.zones.hold_s
+    if exercise.repetitions is not None:
+        low, high = exercise.repetitions
+        return low, high
     return settings.zones.repetitions[zone]
 
 
@@ -48,12 +51,12 @@ def exercise_seconds(candidate: Candidate, sets: int, settings: Settings) -> int
     exercise = candidate.exercise
     low, high = range_of(candidate, settings)
     working = sets * set_seconds(exercise, (low + high) / 2, settings)
-    ramp = ramp_seconds(exercise, candidate.kind, candidate.zone, settings)
-    return math.ceil(working + exercise.setup_s + ramp)
+    ramps = ramp_sets(exercise, candidate.kind, candidate.zone, settings)
+    return math.ceil(working + exercise.setup_s + ramps * settings.clock.ramp_set_s)
 
 
 def warm_up_seconds(day_type: str, minutes: int, settings: Settings) -> int:
-    """Seconds of the general warm-up; short sessions take the short one."""
+    """Seconds of the warm-up before the lifts; short sessions take the short one."""
     clock = settings.clock
     short = day_type == "short" or minutes <= clock.short_warm_up_up_to_minutes
     return clock.short_warm_up_s if short else clock.warm_up_s

@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from assistant.model.documents.exercises import FULL_CREDIT
 from assistant.model.programme import MuscleWeek
 from assistant.programme.catalogue import Catalogue
+from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day, Layout
 from assistant.programme.pool import Candidate
 from assistant.programme.request import ProgrammeRequest
@@ -47,6 +49,17 @@ class Filled:
         return totals
 
     @cached_property
+    def idle_minutes(self) -> float:
+        """Minutes of the training days that no line takes."""
+        settings = self.catalogue.settings
+        asked = sum(
+            60 * day.minutes - warm_up_seconds(day.type, day.minutes, settings)
+            for day in self.layout.days
+        )
+        taken = sum(exercise_seconds(i.candidate, i.sets, settings) for i in self.chosen)
+        return (asked - taken) / 60
+
+    @cached_property
     def muscles(self) -> tuple[MuscleWeek, ...]:
         """What each muscle with a target gets, beside what was asked."""
         request, settings = self.request, self.catalogue.settings
@@ -58,6 +71,14 @@ class Filled:
             first = muscle in request.priority_muscles
             weeks.append(MuscleWeek(muscle, sum(days), counted, *aim, floor, first))
         return tuple(weeks)
+
+    def own_sets(self, muscle: str) -> int:
+        """Sets of the exercises that are there for a muscle itself: it earns full credit."""
+        return sum(
+            item.sets
+            for item in self.chosen
+            if item.candidate.exercise.credits.get(muscle, 0.0) >= FULL_CREDIT
+        )
 
     def name(self, muscle: str) -> str:
         """A muscle in plain words."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 
 from assistant.model.derivation import Facts, items_in, number_in, word_in
 from assistant.programme.catalogue import Catalogue, expand_equipment
@@ -27,7 +28,9 @@ def request_from_facts(
     days = items_in(facts, "client.available_days")
     minutes = number_in(facts, "client.minutes_per_session")
     level, age = word_in(facts, "training.level"), number_in(facts, "client.age_years")
-    targets, cap = _targets(facts, "dose.sets_per_week"), _cap(facts, "dose.session_cap_sets")
+    priorities = set(items_in(facts, "priority.muscles"))
+    targets = _targets(facts, "dose.sets_per_week", priorities)
+    cap = _cap(facts, "dose.session_cap_sets")
     floor = number_in(facts, "dose.floor_sets_per_week") or 0.0
     compound = number_in(facts, "effort.compound_reps_in_reserve")
     single = number_in(facts, "effort.isolation_reps_in_reserve")
@@ -35,15 +38,18 @@ def request_from_facts(
         return None
     if cap is None or compound is None or single is None:
         return None
-    later = _later(facts, cap, floor)
+    later = _later(facts, cap, floor, priorities)
     if later is not None:
         # Few sets a session bind already; a helper's sets may add up to the usual ceiling.
         targets = {
             muscle: aim._replace(ceiling=max(aim.ceiling, later.target_sets[muscle].ceiling))
             for muscle, aim in targets.items()
         }
-    priorities = set(items_in(facts, "priority.muscles"))
     longest = number_in(facts, "effort.longest_hold_s")
+    sore, eased, resting = (
+        frozenset(items_in(facts, name))
+        for name in ("client.sore_joints", "training.eased_joints", "training.resting_joints")
+    )
     return ProgrammeRequest(
         available_days=tuple(day for day in DAYS if day in days),
         minutes_per_session=int(minutes),
@@ -59,9 +65,11 @@ def request_from_facts(
         equipment=expand_equipment(
             catalogue, items_in(facts, "client.equipment") or ("bodyweight",)
         ),
-        sore_joints=frozenset(
-            (*items_in(facts, "client.sore_joints"), *items_in(facts, "training.resting_joints"))
-        ),
+        sore_joints=sore - eased,
+        resting_joints=resting,
+        eased_joints=eased - resting,
+        hurting=frozenset(items_in(facts, "client.sore_movements")),
+        abilities=frozenset(items_in(facts, "client.can_do")),
         limits=frozenset(items_in(facts, "training.limits")),
         longest_hold_s=None if longest is None else int(longest),
         target_sessions=_sessions(facts),
@@ -71,10 +79,12 @@ def request_from_facts(
     )
 
 
-def _later(facts: Facts, now: SessionCap, floor: float) -> LaterDose | None:
+def _later(
+    facts: Facts, now: SessionCap, floor: float, priorities: Collection[str]
+) -> LaterDose | None:
     """The dose the week grows to, where fewer sets a session are allowed now."""
     cap = _cap(facts, "dose.later_session_cap_sets")
-    targets = _targets(facts, "dose.later_sets_per_week")
+    targets = _targets(facts, "dose.later_sets_per_week", priorities)
     if cap is None or not targets or now.hard >= cap.hard:
         return None
     return LaterDose(targets, cap, {muscle: min(floor, aim.low) for muscle, aim in targets.items()})
@@ -85,15 +95,22 @@ def _cap(facts: Facts, key: str) -> SessionCap | None:
     return None if usual is None else SessionCap(usual, float(facts[key].high or usual))
 
 
-def _targets(facts: Facts, name: str) -> dict[str, SetTarget]:
-    """Weekly sets by muscle; the ceiling is the muscle's own upper end, in quarter sets."""
+def _targets(facts: Facts, name: str, priorities: Collection[str]) -> dict[str, SetTarget]:
+    """Weekly sets by muscle, in quarter sets.
+
+    The ceiling of a priority is its own upper end. Any other muscle may go up to the most for one
+    muscle: what it gets above its own end is help in lifts for others, and no reason to drop them.
+    """
+    most = number_in(facts, "dose.ceiling_sets_per_week") or 0.0
     targets = {}
     for key, fact in facts.items():
         if key.startswith(f"{name}[") and isinstance(fact.value, int | float):
             aim = _quarter(float(fact.value))
             low = min(aim, _quarter(fact.low if fact.low is not None else aim))
             high = max(aim, _quarter(fact.high if fact.high is not None else aim))
-            targets[key.partition("[")[2][:-1]] = SetTarget(low, aim, high)
+            muscle = key.partition("[")[2][:-1]
+            ceiling = high if muscle in priorities else max(high, _quarter(most))
+            targets[muscle] = SetTarget(low, aim, ceiling)
     return targets
 
 

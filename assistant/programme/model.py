@@ -15,7 +15,8 @@ from assistant.model.documents.exercises import FULL_CREDIT
 from assistant.model.documents.week_settings import Settings
 from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day, Layout
-from assistant.programme.pool import HIGH, Candidate, Pool
+from assistant.programme.points import HIGH
+from assistant.programme.pool import Candidate, Pool
 from assistant.programme.portions import allowed_on, least_sets, reachable, session_size
 from assistant.programme.request import ProgrammeRequest
 
@@ -68,6 +69,14 @@ class WeekModel:
     def week(self, muscle: str) -> Expression:
         """Quarter sets of a muscle in the whole week."""
         return sum(self.volume[muscle, day.id] for day in self.layout.days)
+
+    def own_sets(self, muscle: str) -> Expression:
+        """Sets of the exercises that are there for a muscle itself: it earns full credit."""
+        return sum(
+            place.sets
+            for place in self.places
+            if place.candidate.exercise.credits.get(muscle, 0.0) >= FULL_CREDIT
+        )
 
     def with_patterns(self, patterns: Iterable[str]) -> tuple[Place, ...]:
         """Places whose exercise has one of the patterns."""

@@ -10,7 +10,8 @@ from assistant.model.programme import Unmet
 from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day
 from assistant.programme.filled import Chosen, Filled
-from assistant.programme.pool import HIGH, Pool
+from assistant.programme.points import HIGH
+from assistant.programme.pool import Pool
 from assistant.programme.portions import least_sets, session_size, suits_the_day
 
 # Sets come in quarters; a sum of quarters must not tip over a limit by rounding noise.

@@ -11,9 +11,11 @@ from assistant.model.programme import NotChosen
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import lay_out
 from assistant.programme.limits import barred_zones, limit_against
+from assistant.programme.points import score
 from assistant.programme.request import ProgrammeRequest
 
-HIGH = "high"
+NOVICE = "novice"
+HARD_TO_LOAD = 1
 
 
 @dataclass(frozen=True)
@@ -33,11 +35,15 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Pool:
-    """Candidates for the solver, everyone else who may be done, and the ones ruled out."""
+    """Candidates for the solver, everyone else who may be done, and the ones ruled out.
+
+    outloaded: who may be done, as a stand-in, but gives way in the week to the same work with a load.
+    """
 
     chosen: tuple[Candidate, ...]
     allowed: Mapping[str, Candidate]
     ruled_out: tuple[NotChosen, ...]
+    outloaded: Mapping[str, NotChosen]
 
 
 def build_pool(request: ProgrammeRequest, catalogue: Catalogue) -> Pool:
@@ -58,8 +64,10 @@ def build_pool(request: ProgrammeRequest, catalogue: Catalogue) -> Pool:
             zone=zone_of(exercise, pattern.kind, request, catalogue),
             by_hand=request.hand.range_of(exercise.id),
         )
-    chosen = _worth_solving(allowed, request, catalogue)
-    return Pool(chosen=chosen, allowed=allowed, ruled_out=tuple(ruled_out))
+    outloaded = _outloaded(allowed, request, catalogue)
+    worth = {name: item for name, item in allowed.items() if name not in outloaded}
+    chosen = _worth_solving(worth, request, catalogue)
+    return Pool(chosen, allowed, tuple(ruled_out), outloaded)
 
 
 def why_ruled_out(
@@ -67,80 +75,60 @@ def why_ruled_out(
 ) -> NotChosen | None:
     """Returns the first hard reason against an exercise, or None if the client may do it.
 
-    Skill is judged by the coach who asks for the exercise by hand.
+    Skill and ability are judged by the coach who asks for the exercise by hand.
     """
-    settings = catalogue.settings.week
     if exercise.id in request.hand.never:
         return NotChosen(exercise.id, "by_hand", "not again for this client, said by hand")
     if not exercise.possible_with(request.equipment):
-        missing = [piece for piece in exercise.equipment if piece not in request.equipment]
-        missing += [
-            " or ".join(choice)
-            for choice in exercise.equipment_any
-            if not any(piece in request.equipment for piece in choice)
-        ]
-        needs = ", ".join(piece.replace("_", " ") for piece in missing if piece != "bodyweight")
-        return NotChosen(exercise.id, "equipment", f"needs {needs}")
-    sore = [joint for joint in exercise.joint_stress if joint in request.sore_joints]
-    if sore:
-        named = " and ".join(joint.replace("_", " ") for joint in sore)
-        return NotChosen(exercise.id, "joint", f"loads the sore {named}")
+        return NotChosen(exercise.id, "equipment", f"needs {_missing_kit(exercise, request)}")
+    hurts = _joint_against(exercise, request, catalogue)
+    if hurts is not None:
+        return NotChosen(exercise.id, "joint", hurts)
     against = limit_against(exercise, request, catalogue)
     if against is not None:
         return NotChosen(exercise.id, "restriction", against.say)
-    limit = settings.levels[request.training_level].max_skill
-    if exercise.skill > limit and exercise.id not in request.hand.wanted:
-        return NotChosen(
-            exercise.id,
-            "skill",
-            f"asks skill {exercise.skill} of 3; {request.training_level} work stops at {limit}",
-        )
+    if exercise.id in request.hand.wanted:
+        return None
+    return _too_hard(exercise, request, catalogue)
+
+
+def _missing_kit(exercise: Exercise, request: ProgrammeRequest) -> str:
+    missing = [piece for piece in exercise.equipment if piece not in request.equipment]
+    missing += [
+        " or ".join(choice)
+        for choice in exercise.equipment_any
+        if not any(piece in request.equipment for piece in choice)
+    ]
+    return ", ".join(piece.replace("_", " ") for piece in missing if piece != "bodyweight")
+
+
+def _too_hard(
+    exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue
+) -> NotChosen | None:
+    needed, level = exercise.needs_ability, request.training_level
+    if needed is not None and needed not in request.abilities:
+        why = f"nobody has said that {catalogue.abilities[needed]} can be done"
+        return NotChosen(exercise.id, "ability", why)
+    limit = catalogue.settings.week.levels[level].max_skill
+    if exercise.skill > limit:
+        why = f"asks skill {exercise.skill} of 3; {level} work stops at {limit}"
+        return NotChosen(exercise.id, "skill", why)
     return None
 
 
-def score(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -> int:
-    """Ranks an exercise for this client in whole points; higher is better."""
-    points = catalogue.settings.score
-    earned = {name: exercise.credits.get(name, 0.0) for name in request.target_sets}
-    best = max(earned.values(), default=0.0)
-    total = points.best_credit * best
-    for place, muscle in enumerate(request.priority_muscles):
-        total += points.priority_credit * earned.get(muscle, 0.0) / (1 + place)
-    kinds = {catalogue.sources[name].kind for name in exercise.evidence}
-    if "growth_trial" in kinds:
-        total += points.growth_trial
-    elif "activity_study" in kinds:
-        total += points.activity_study
-    novice = request.training_level == "novice"
-    share = points.novice_loadability_percent / 100 if novice else 1.0
-    total += points.loadability[exercise.loadability - 1] * share
-    above = exercise.skill - points.comfortable_skill[request.training_level]
-    total += points.skill_above_comfort * max(0, above)
-    if exercise.peak_tension == "lengthened":
-        total += points.long_length_peak
-    if "balance_demand" in exercise.flags:
-        older = request.age_years >= points.older_from_years
-        total += points.balance_demand_from_age_60 if older else points.balance_demand
-    if exercise.axial_load == HIGH:
-        total += points.high_axial
-    if not exercise.unilateral and exercise.setup_s <= points.quick_setup_up_to_s:
-        total += points.quick_two_sided
-    if exercise.loadability == 1 and not novice:
-        total += points.body_weight_drill
-    if best < FULL_CREDIT:
-        total += points.support_work
-    return round(total + _history_points(exercise, request, catalogue))
-
-
-def _history_points(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -> int:
-    points = catalogue.settings.score
-    total = points.liked if exercise.id in request.liked else 0
-    total += points.disliked if exercise.id in request.disliked else 0
-    compound = catalogue.patterns[exercise.pattern].kind == "compound"
-    if exercise.id in request.previous_exercises:
-        stale = exercise.id in request.exercises_before_previous and not compound
-        total += points.stale_helper if stale else points.kept_anchor
-    return total
+def _joint_against(
+    exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue
+) -> str | None:
+    moved = {*exercise.joint_stress, *catalogue.patterns[exercise.pattern].joints}
+    spared = (request.sore_joints & set(exercise.joint_stress)) | (request.resting_joints & moved)
+    if spared:
+        return f"loads the sore {' and '.join(joint.replace('_', ' ') for joint in sorted(spared))}"
+    hurts = request.hurting & set(exercise.flags)
+    if hurts:
+        return (
+            f"asks for what hurts: {' and '.join(sorted(catalogue.flags[each] for each in hurts))}"
+        )
+    return None
 
 
 def zone_of(exercise: Exercise, kind: str, request: ProgrammeRequest, catalogue: Catalogue) -> str:
@@ -217,6 +205,42 @@ def _trains_fully(item: Candidate, request: ProgrammeRequest) -> bool:
 def does_the_work_of(other: Exercise, exercise: Exercise) -> bool:
     """True if an exercise is as good for each muscle that another one is there for."""
     return all(other.primary.get(m, 0.0) >= exercise.primary[m] for m in exercise.prime_movers)
+
+
+def _outloaded(
+    allowed: Mapping[str, Candidate], request: ProgrammeRequest, catalogue: Catalogue
+) -> dict[str, NotChosen]:
+    """Body-weight work that somebody who has trained before could do with a load, each with what does it.
+
+    A beginner learns on either. What is liked, asked for or part of the running block stays; so does trunk work.
+    """
+    if request.training_level == NOVICE:
+        return {}
+    comfort = catalogue.settings.score.comfortable_skill[request.training_level]
+    bands = frozenset(catalogue.settings.week.loads_without_kilograms)
+    stays = request.liked | request.previous_exercises | request.hand.wanted
+    stays |= {pin.exercise for pin in request.pinned}
+    found = {}
+    for name, item in allowed.items():
+        exercise = item.exercise
+        loaded = bands.intersection(exercise.equipment) or exercise.loadability > HARD_TO_LOAD
+        if loaded or item.kind == "trunk" or name in stays:
+            continue
+        better = [
+            other
+            for other in allowed.values()
+            if other.exercise.pattern == exercise.pattern
+            and other.exercise.loadability > HARD_TO_LOAD
+            and other.exercise.skill <= max(comfort, exercise.skill)
+            and does_the_work_of(other.exercise, exercise)
+            and not request.eased_joints
+            & (set(other.exercise.joint_stress) - set(exercise.joint_stress))
+        ]
+        if better:
+            best = max(better, key=lambda other: (other.score, other.exercise.id)).exercise
+            why = f"{best.name} does the same work and can be loaded in steps"
+            found[name] = NotChosen(name, "loadability", why, None, best.id)
+    return found
 
 
 def _open_patterns(

@@ -5,7 +5,8 @@ from __future__ import annotations
 from assistant.model.documents.exercises import HALF_CREDIT, Exercise
 from assistant.model.documents.week_settings import MuscleGroup, SessionSize, Settings
 from assistant.programme.days import Day, Layout
-from assistant.programme.pool import HIGH, Candidate, Pool
+from assistant.programme.points import HIGH
+from assistant.programme.pool import Candidate, Pool
 from assistant.programme.request import ProgrammeRequest
 
 

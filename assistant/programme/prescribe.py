@@ -9,8 +9,8 @@ from assistant.model.documents.exercises import FULL_CREDIT, HIGHEST_SKILL, Exer
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import range_of
 from assistant.programme.filled import Chosen
-from assistant.programme.limits import limit_against
-from assistant.programme.pool import HIGH, Candidate
+from assistant.programme.points import HIGH
+from assistant.programme.pool import Candidate, why_ruled_out
 from assistant.programme.request import ProgrammeRequest
 
 _AXIAL_RANK = {"high": 0, "low": 1, "none": 2}
@@ -19,8 +19,8 @@ _AXIAL_RANK = {"high": 0, "low": 1, "none": 2}
 def in_training_order(chosen: Iterable[Chosen], request: ProgrammeRequest) -> tuple[Chosen, ...]:
     """Orders a session: priority big lifts, other big lifts, priority small lifts, others, trunk.
 
-    Within a group high axial load comes first, then two-sided work before one-sided, then skill,
-    then more rank points.
+    Within a group high axial load comes first, then what serves the priority named first, then
+    two-sided work before one-sided, then skill, then more rank points.
     """
     return tuple(sorted(chosen, key=lambda item: order_key(item.candidate, request)))
 
@@ -39,10 +39,10 @@ def order_key(candidate: Candidate, request: ProgrammeRequest) -> tuple[int | st
     return (
         group,
         exercise.axial_load != HIGH,
+        serves[0] if serves else len(request.priority_muscles),
         exercise.unilateral,
         _AXIAL_RANK[exercise.axial_load],
         -exercise.skill,
-        serves[0] if serves else len(request.priority_muscles),
         -candidate.score,
         exercise.id,
     )
@@ -123,10 +123,6 @@ def search_note(sets: int, rir: int, catalogue: Catalogue) -> str:
 
 def _body_weight_note(exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue) -> str:
     harder = [catalogue.exercises[name] for name in exercise.progressions]
-    free = [
-        other.name
-        for other in harder
-        if limit_against(other, request, catalogue) is None and other.id not in request.hand.never
-    ]
+    free = [other.name for other in harder if why_ruled_out(other, request, catalogue) is None]
     then = f"; next step: {free[0]}" if free else ""
     return f"no load in kilograms: add repetitions up to the top of the range, evenly paced{then}"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from assistant.model.programme import Programme, Unmet
 
 # No cost of its own: said elsewhere, or what follows from sets that are told anyway.
-_NO_COST = ("edit", "refused", "lead_sessions")
+_NO_COST = ("edit", "refused")
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from assistant.model.programme import Line, Programme, Session
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.prescribe import step_kg
 from assistant.programme.request import DAYS, ProgrammeRequest
+from assistant.programme.warm_up import with_warm_up
 
 _SHORT = "short"
 
@@ -88,7 +89,7 @@ def easier_week(programme: Programme, catalogue: Catalogue) -> tuple[Session, ..
                 load = round_down_to_step(load * settings.easier_week_load_percent / 100, step)
             rir = max(line.rir, settings.easier_week_rir)
             lines.append(dataclasses.replace(line, sets=sets, rir=rir, load_kg=load or None))
-        sessions.append(_retimed(session, lines))
+        sessions.append(with_warm_up(_retimed(session, lines), catalogue))
     return tuple(sessions)
 
 

@@ -74,7 +74,8 @@ class ProgrammeRequest:
     """All that a week depends on besides the catalogue.
 
     `equipment` holds single pieces (sets already expanded). `minutes_on` overrides the minutes of
-    one day. `limits` holds the ids of the limits in force; `longest_hold_s` is the longest hold in
+    one day. `sore_joints` are spared by what strains them, `resting_joints` by every
+    pattern that moves them, `eased_joints` train with care; nothing asks for a movement in `hurting` (flags of exercises). `abilities` is what the client says they can do: the rest counts as cannot. `limits` holds the ids of the limits in force; `longest_hold_s` is the longest hold in
     seconds, None where holds are free. `later` is the dose the week grows to, None where it is the
     full one already. `floors_sets` is the least weekly sets of a muscle in every
     week. `previous_days` says on which days each exercise stood in the week now
@@ -95,6 +96,10 @@ class ProgrammeRequest:
     minutes_on: Mapping[str, int] = field(default_factory=dict)
     equipment: frozenset[str] = frozenset({"bodyweight"})
     sore_joints: frozenset[str] = frozenset()
+    resting_joints: frozenset[str] = frozenset()
+    eased_joints: frozenset[str] = frozenset()
+    hurting: frozenset[str] = frozenset()
+    abilities: frozenset[str] = frozenset()
     limits: frozenset[str] = frozenset()
     longest_hold_s: int | None = None
     later: LaterDose | None = None

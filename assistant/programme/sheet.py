@@ -22,6 +22,7 @@ from assistant.programme.prescribe import load_for, reserve
 from assistant.programme.request import ProgrammeRequest
 from assistant.programme.substitutes import substitutes_for
 from assistant.programme.unmet import find_unmet
+from assistant.programme.warm_up import with_warm_up
 
 # Few sets at first are meant; only what the week lacks altogether is worth a word then.
 _WORTH_A_WORD_AT_FIRST = ("over", "empty_day", "family")
@@ -123,7 +124,8 @@ def _sessions(week: Filled, pool: Pool) -> tuple[Session, ...]:
         )
         seconds = warm_up_seconds(day.type, day.minutes, settings)
         minutes = round((seconds + sum(line.seconds for line in lines)) / 60, 1)
-        sessions.append(Session(day.id, day.type, minutes, day.minutes, lines))
+        session = Session(day.id, day.type, minutes, day.minutes, lines)
+        sessions.append(with_warm_up(session, week.catalogue))
     return tuple(sessions)
 
 
@@ -155,7 +157,9 @@ def _line(order: int, item: Chosen, week: Filled, pool: Pool, today: frozenset[s
 
 def _notes(request: ProgrammeRequest, catalogue: Catalogue) -> tuple[str, ...]:
     notes = list(said(request, catalogue))
-    if request.sore_joints:
-        joints = " and ".join(sorted(joint.replace("_", " ") for joint in request.sore_joints))
-        notes.append(f"everything that loads the {joints} is left out until it is settled")
+    for joint in sorted(request.sore_joints | request.resting_joints):
+        name = joint.replace("_", " ")
+        rests = joint in request.resting_joints
+        what = f"everything that loads the {name}" if rests else f"what strains the {name} most"
+        notes.append(f"{what} is left out until it is settled")
     return tuple(notes)

@@ -10,9 +10,9 @@ from ortools.sat.python import cp_model
 
 from assistant.model.documents.week_settings import PhaseSettings, Settings
 from assistant.model.programme import Phase
-from assistant.programme.aims import Aims
 from assistant.programme.filled import Chosen
 from assistant.programme.model import QUARTERS, Expression, Place, WeekModel
+from assistant.programme.objective import Objective
 from assistant.programme.request import ProgrammeRequest
 
 # With two days a pair is the whole week, which the phase has just tried.
@@ -40,11 +40,11 @@ def solve(
     last_phase: str | None = None,
 ) -> Solution:
     """Solves the phases in the order of the rules, up to and including `last_phase`."""
-    aims = Aims(week, request, settings)
+    objective = Objective(week, request, settings)
     phases: list[Phase] = []
     best: _Best | None = None
     for phase in settings.week.phases:
-        measure = aims.measure(phase.id, phase.weights)
+        measure = objective.measure(phase.id, phase.weights)
         week.model.minimize(measure)
         if best is None:
             best = _week_now(week, request, settings.week.remedy_search_time)

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Sequence
 
 from assistant.model.programme import MuscleWeek, Unmet
 from assistant.programme.filled import Filled
+from assistant.programme.pool import why_ruled_out
 from assistant.programme.portions import least_exercises, trains_group
+
+# A gap of half a set or less is no number to say.
+JUST_UNDER = 0.5
+# Minutes a day in which one more line of three sets would find room.
+ROOM_FOR_A_LINE = 6
 
 
 def find_unmet(week: Filled) -> tuple[Unmet, ...]:
@@ -36,27 +43,33 @@ def _missing_days(week: Filled) -> Iterable[Unmet]:
 def _missing_families(week: Filled) -> Iterable[Unmet]:
     for family in week.catalogue.settings.week.families:
         if not any(item.candidate.exercise.pattern in family.patterns for item in week.chosen):
-            why = f"no {family.name} fits the kit, the joints and the minutes"
+            able = any(
+                exercise.pattern in family.patterns
+                and why_ruled_out(exercise, week.request, week.catalogue) is None
+                for exercise in week.catalogue.exercises.values()
+            )
+            why = f"no {family.name} in the week: {_why_no_more(week, ())}"
+            if not able:
+                why = f"no {family.name} can be done with this kit and these joints"
             yield Unmet("family", family.id, 1, 0, why, "")
 
 
 def _floors(week: Filled) -> Iterable[Unmet]:
     for got in week.muscles:
         if got.sets < got.floor:
-            why = _gives_way(week, got, f"of the {got.floor:g} sets that keep a muscle")
+            why = _gives_way(week, got, got.floor, "that keep a muscle")
             yield Unmet("floor", got.muscle, got.floor, got.sets, why, "")
 
 
 def _priorities(week: Filled) -> Iterable[Unmet]:
     others = [got for got in week.muscles if not got.priority]
-    most = max(others, key=lambda got: got.sets, default=None)
-    often = max(others, key=lambda got: got.sessions, default=None)
+    most = max((week.own_sets(got.muscle), got.muscle) for got in others) if others else None
     by_muscle = {got.muscle: got for got in week.muscles}
     trained = len(week.layout.days)
     for muscle in week.request.priority_muscles:
         got, name = by_muscle[muscle], week.name(muscle)
-        why = _gives_way(week, got, f"of at least {got.low:g} useful sets")
         if got.sets < got.low:
+            why = _gives_way(week, got, got.low, "it should have at least")
             yield Unmet("low", muscle, got.low, got.sets, why, "")
         wanted = min(week.request.target_sessions.get(muscle, 0), trained)
         if got.sessions < wanted:
@@ -72,29 +85,37 @@ def _priorities(week: Filled) -> Iterable[Unmet]:
             if sets < angle.needs_sets:
                 short = f"{name}: {sets} of {angle.needs_sets} sets of {angle.name}"
                 yield Unmet("angle", f"{muscle}:{angle.id}", angle.needs_sets, sets, short, "")
-        if most is not None and got.sets <= most.sets:
-            other = week.name(most.muscle)
-            reason = (
-                f"{name}: {got.sets:g} sets and {other} {most.sets:g}, "
-                "much of it as a helper in other lifts"
-            )
-            yield Unmet("lead", muscle, most.sets, got.sets, reason, "")
-        if often is not None and got.sessions <= often.sessions:
-            other = week.name(often.muscle)
-            reason = (
-                f"{name}: no more days than {other} ({often.sessions}), as "
-                f"{trained} training days ask when the whole body is trained"
-            )
-            yield Unmet("lead_sessions", muscle, often.sessions + 1, got.sessions, reason, "")
+        if most is not None and got.sets <= most[0]:
+            reason = f"{name}: {got.sets:g} sets, no more than {week.name(most[1])} with {most[0]}"
+            yield Unmet("lead", muscle, most[0], got.sets, reason, "")
 
 
 def _targets(week: Filled) -> Iterable[Unmet]:
     tolerance = week.catalogue.settings.limits.target_tolerance_sets
-    for got in week.muscles:
-        said = got.sets < got.floor or (got.priority and got.sets < got.low)
-        if got.sets < got.target - tolerance and not said:
-            why = _gives_way(week, got, f"of {got.target:g} sets")
-            yield Unmet("target", got.muscle, got.target, got.sets, why, "")
+    short = [
+        got
+        for got in week.muscles
+        if got.sets < got.target - tolerance
+        and got.sets >= got.floor
+        and not (got.priority and got.sets < got.low)
+    ]
+    for group in (
+        [got for got in short if got.priority],
+        [got for got in short if not got.priority],
+    ):
+        able = [got for got in group if got.muscle in week.reachable]
+        together = _together(week, able) if len(able) > 1 else ""
+        for got in group:
+            why = _gives_way(week, got, got.target, "aimed at")
+            yield Unmet(
+                "target",
+                got.muscle,
+                got.target,
+                got.sets,
+                why,
+                "",
+                together=together if got in able else "",
+            )
 
 
 def _public_days(week: Filled) -> Iterable[Unmet]:
@@ -107,8 +128,33 @@ def _public_days(week: Filled) -> Iterable[Unmet]:
             yield Unmet("public_days", group.id, public.days, len(days), why, "")
 
 
-def _gives_way(week: Filled, got: MuscleWeek, asked: str) -> str:
+def _gives_way(week: Filled, got: MuscleWeek, wanted: float, meant: str) -> str:
+    """Says it in whole and half sets: nobody can do a quarter of one."""
     name = week.name(got.muscle)
     if got.muscle not in week.reachable:
         return f"no exercise with this kit and these joints trains the {name} well"
-    return f"{name}: {got.sets:g} {asked}; the minutes go to what ranks before it"
+    count = f"the {wanted:g} sets a week {meant}"
+    near = wanted - got.sets <= JUST_UNDER
+    share = f"just under {count}" if near else f"{_in_halves(got.sets)} of {count}"
+    first = [week.name(m) for m in week.request.priority_muscles if m != got.muscle]
+    return f"{name}: {share}; {_why_no_more(week, () if got.priority else first)}"
+
+
+def _together(week: Filled, short: Sequence[MuscleWeek]) -> str:
+    counts = ", ".join(
+        f"{week.name(got.muscle)} {_in_halves(got.sets)} of {got.target:g}" for got in short
+    )
+    first = () if short[0].priority else map(week.name, week.request.priority_muscles)
+    return f"sets a week under what was aimed at: {counts}; {_why_no_more(week, first)}"
+
+
+def _in_halves(sets: float) -> str:
+    return f"{math.floor(sets * 2) / 2:g}"
+
+
+def _why_no_more(week: Filled, first: Iterable[str]) -> str:
+    """What stands in the way: the minutes only where none are left for one more line."""
+    if week.idle_minutes >= ROOM_FOR_A_LINE * len(week.layout.days):
+        return "limits of sets and exercises stop more, not the minutes"
+    names = ", ".join(first)
+    return f"the minutes go to {names} first" if names else "the minutes hold no more"

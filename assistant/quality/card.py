@@ -85,8 +85,10 @@ def _titled(
 
 
 def _number(parameter: Parameter, kb: KnowledgeBase, words: Words) -> str:
-    unit = words.unit(parameter.unit)
-    dated = ", ".join(f"{v.value:g}{unit} since {v.since.isoformat()}" for v in parameter.values)
+    dated = ", ".join(
+        f"{v.value:g}{words.unit(parameter.unit, v.value)} since {v.since.isoformat()}"
+        for v in parameter.values
+    )
     low, high = parameter.range
     own = kb.overlay.get(parameter.id)
     house = "" if own is None else f"; this house sets {own:g}"

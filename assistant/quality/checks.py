@@ -7,6 +7,7 @@ from dataclasses import replace
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.conflicts import check_conflicts
 from assistant.quality.coverage import check_coverage
+from assistant.quality.direction import check_direction
 from assistant.quality.evidence import check_evidence
 from assistant.quality.finding import from_problems
 from assistant.quality.laws import check_laws
@@ -49,6 +50,7 @@ CHECKS: dict[str, Check] = {
     "reachability": check_reachability,
     "engines": check_engines,
     "sensitivity": check_sensitivity,
+    "direction": check_direction,
     "evidence": check_evidence,
     "against": check_against,
 }
@@ -93,6 +95,7 @@ _COST: Mapping[str, tuple[float, float]] = {
     "reachability": (0, 8),
     "engines": (0.7, 4),
     "sensitivity": (17, 0),
+    "direction": (12, 0),
 }
 
 

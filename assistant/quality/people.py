@@ -17,7 +17,7 @@ from assistant.model.expressions import ParameterTerm
 from assistant.model.facts import FactDeclaration, FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import FactKey, Status, Value, fact_key
-from assistant.quality.aims import Aim, aims_of
+from assistant.quality.witnesses import Witness, witnesses_of
 
 SCREEN = "screen."
 # How often a wild person has something to report, leaves a question open, or stands on a line.
@@ -28,7 +28,7 @@ _DECIDED = 0.2
 _CHANGED = (1, 2, 3, 5, 8)
 _OPEN = (Status.UNKNOWN, Status.DECLINED, Status.NOT_APPLICABLE)
 _MOST_FINDINGS = 4
-_MOST_AIMED = 3
+_MOST_VARIED = 3
 # An aimed person's answer is changed to a base's, by a little, or to anything, in these shares.
 _LIKE_A_BASE = 0.35
 _BY_A_LITTLE = 0.7
@@ -49,48 +49,54 @@ class People:
     bases: Sequence[Mapping[FactKey, Value]] = ()
     _facts: tuple[FactDeclaration, ...] = field(init=False)
     _lines: Mapping[str, tuple[float, ...]] = field(init=False)
-    _aims: tuple[Aim, ...] = field(init=False)
+    _witnesses: tuple[Witness, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         asked = tuple(f for f in self.kb.facts.values() if f.origin == "answer" and not f.personal)
         object.__setattr__(self, "_facts", asked)
         object.__setattr__(self, "_lines", _lines(self.kb, self.on))
-        object.__setattr__(self, "_aims", aims_of(self.kb))
+        object.__setattr__(self, "_witnesses", witnesses_of(self.kb))
 
     def person(self, seed: int) -> dict[FactKey, Value]:
         """Return the answers of person number `seed`."""
         draw = seeded(seed)
         kind = seed % 3
-        if kind == 0 or (kind == 2 and not self._aims):  # noqa: PLR2004 - three kinds
+        if kind == 0 or (kind == 2 and not self._witnesses):  # noqa: PLR2004 - three kinds
             return {**self._plain(draw), **self._decided(draw, _DECIDED)}
         if kind == 1:
             return {**self._wild(draw), **self._decided(draw, _DECIDED)}
-        return self._aimed(self._aims[seed // 3 % len(self._aims)], draw)
+        return self._like(self._witnesses[seed // 3 % len(self._witnesses)], draw)
 
     def aimed_at(self, rule_id: str, number: int) -> dict[FactKey, Value]:
         """Return a person aimed at one rule, from each of its test points in turn."""
-        aims = [aim for aim in self._aims if aim.rule == rule_id]
+        witnesses = [witness for witness in self._witnesses if witness.rule == rule_id]
         draw = seeded(f"{rule_id} {number}")
-        return self._aimed(aims[number % len(aims)], draw) if aims else self._plain(draw)
+        return (
+            self._like(witnesses[number % len(witnesses)], draw) if witnesses else self._plain(draw)
+        )
 
     def changed(
         self, answers: Mapping[FactKey, Value], rule_id: str, number: int
     ) -> dict[FactKey, Value]:
         """Return a person like another one, with a few answers changed that a rule rests on."""
         draw = seeded(f"{rule_id} changed {number}")
-        aims = [aim for aim in self._aims if aim.rule == rule_id]
-        return self._varied(answers, aims[0], draw.randint(1, _MOST_AIMED), draw) if aims else {}
+        witnesses = [witness for witness in self._witnesses if witness.rule == rule_id]
+        return (
+            self._varied(answers, witnesses[0], draw.randint(1, _MOST_VARIED), draw)
+            if witnesses
+            else {}
+        )
 
-    def _aimed(self, aim: Aim, draw: random.Random) -> dict[FactKey, Value]:
-        answers = {**self._plain(draw), **self._decided(draw, _DECIDED), **aim.drawn(draw)}
-        return self._varied(answers, aim, draw.randint(0, _MOST_AIMED), draw)
+    def _like(self, witness: Witness, draw: random.Random) -> dict[FactKey, Value]:
+        answers = {**self._plain(draw), **self._decided(draw, _DECIDED), **witness.drawn(draw)}
+        return self._varied(answers, witness, draw.randint(0, _MOST_VARIED), draw)
 
     def _varied(
-        self, answers: Mapping[FactKey, Value], aim: Aim, count: int, draw: random.Random
+        self, answers: Mapping[FactKey, Value], witness: Witness, count: int, draw: random.Random
     ) -> dict[FactKey, Value]:
         """Change a few answers the rule rests on: to anything, to a base's, or by a little."""
         varied = dict(answers)
-        chosen = draw.choices(aim.others, aim.weights, k=count) if aim.others else []
+        chosen = draw.choices(witness.others, witness.weights, k=count) if witness.others else []
         for fact_id in dict.fromkeys(chosen):
             fact, way = self.kb.facts[fact_id], draw.random()
             for key in self._keys(fact):

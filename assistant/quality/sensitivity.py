@@ -96,16 +96,9 @@ class Mover:
 
     def moved(self, name: str, value: float) -> Iterator[Moved]:
         """Yield each case that would move if the number had another value, and what moves."""
-        bound: dict[dt.date, dict[int, BoundRule]] = {}
-        for case, before in self._before:
-            if before.outcome is None:
+        for case, before, after in self.tried(name, value):
+            if after is before:
                 continue
-            if case.as_of not in bound:
-                bound[case.as_of] = self._with(name, value, case.as_of)
-            rules = bound[case.as_of]
-            if not self._may_move(rules, before):
-                continue
-            after = self._again(rules, case, before)
             moves = tuple(
                 moves_between(self._kb, facts_of(self._kb, before), facts_of(self._kb, after))
             )
@@ -114,6 +107,18 @@ class Mover:
             if moves:
                 was = self._kb.parameter_value(name, case.as_of).value
                 yield Moved(name, was, value, before.who, moves)
+
+    def tried(self, name: str, value: float) -> Iterator[tuple[Case, Ran, Ran]]:
+        """Yield each case with its run, and its run with another value: the same one where nothing reads it."""
+        bound: dict[dt.date, dict[int, BoundRule]] = {}
+        for case, before in self._before:
+            if before.outcome is None:
+                continue
+            if case.as_of not in bound:
+                bound[case.as_of] = self._with(name, value, case.as_of)
+            rules = bound[case.as_of]
+            may_move = self._may_move(rules, before)
+            yield case, before, self._again(rules, case, before) if may_move else before
 
     def _run(self, kb: KnowledgeBase, who: str, case: Case) -> Ran:
         if case.as_of not in self._books:

@@ -67,7 +67,7 @@ def rule_text(wish: Wish, kb: KnowledgeBase, calculators: Mapping[str, Any]) -> 
         *[f"  - {_flow(_clause(fact, kb, domain))}" for fact in facts],
         "then:",
         f"  - {_flow(then)}",
-        *_basis(""),
+        *_basis("", "why, for the client; without this line they read the one above"),
         "tests:",
         *([f"  loop: {element}"] if element else []),
         f"  given: {_flow(given)}",
@@ -89,7 +89,7 @@ def flag_text(flag: str, severity: str, reads: Sequence[str], kb: KnowledgeBase)
         *([f"withheld: {_flow(strength['withheld'])}"] if "withheld" in strength else []),
         f"area: {_flow(gap('what it is about, in two or three plain words'))}",
         f"coach: {_flow(gap('what the coach reads'))}",
-        f"client: {_flow(gap('what the client reads'))}",
+        f"client: {_flow(gap('what the client reads; nothing of training going on'))}",
         f"note: {_flow(gap('the line in the note for a professional'))}",
         f"training: {_flow(gap(f'one of {trainings}'))}",
         f"rescreen_weeks: {strength['rescreen_weeks']}",
@@ -99,7 +99,7 @@ def flag_text(flag: str, severity: str, reads: Sequence[str], kb: KnowledgeBase)
         "  when:",
         *[f"  - {_flow(_clause(fact, kb, None))}" for fact in facts],
         *([] if facts else [f"  - {_flow(gap('a condition on an answer'))}"]),
-        *_basis("  ", f"client_because: {_flow(gap('why, for the client'))}"),
+        *_basis("  ", "why, for the client"),
         "  tests:",
         f"    given: {_flow(given) if facts else _flow(gap('an answer that raises it'))}",
         *_cases(given, "    "),
@@ -128,7 +128,7 @@ def exercise_row(exercise: str, pattern: str, kb: KnowledgeBase) -> str:
         "axial_load": None,
         "skill": gap("1 easy, 2, or 3 hard to learn"),
         "loadability": gap("1, 2 or 3; the head of this file says when"),
-        "joint_stress": [gap(f"of {', '.join(book.joints)}; none: []")],
+        "joint_stress": [gap(f"of {', '.join(kb.book.domains['joint'])}; none: []")],
         "home_friendly": gap("true or false"),
         "rep_zones": [gap(f"of {', '.join(kb.programme.declares()['zone'])}")],
         "rest_s": gap("seconds between sets"),
@@ -201,13 +201,13 @@ def _entry(row: Mapping[str, Any]) -> str:
     return "  - " + "\n    ".join(lines) + "\n"
 
 
-def _basis(pad: str, more: str = "") -> list[str]:
+def _basis(pad: str, for_client: str) -> list[str]:
     """Why, on what source, how sure: for the author to write."""
     source = {"ref": gap("a source of rules/sources"), "supports": gap("what it supports")}
     grade = {"certainty": "practice", "note": gap("why the grade is no stronger")}
     return [
         f"{pad}because: {_flow(gap('why, in a sentence or two'))}",
-        *([f"{pad}{more}"] if more else []),
+        f"{pad}client_because: {_flow(gap(for_client))}",
         f"{pad}source: {_flow([source])}",
         f"{pad}grade: {_flow(grade)}",
     ]

@@ -38,7 +38,7 @@ class Words:
 
     def __init__(self, kb: KnowledgeBase) -> None:
         self._kb = kb
-        self._units, self._labels = kb.wording.units, kb.wording.labels
+        self._labels = kb.wording.labels
 
     def condition(self, condition: Condition) -> str:
         """One `when` condition; alternatives are joined by "or"."""
@@ -113,11 +113,11 @@ class Words:
         """A number's latest value with unit and id."""
         parameter = self._kb.parameters[name]
         value = self._kb.overlay.get(name, parameter.values[-1].value)
-        return f"{value:g}{self.unit(parameter.unit)} [{name}]"
+        return f"{value:g}{self.unit(parameter.unit, value)} [{name}]"
 
-    def unit(self, unit: str) -> str:
+    def unit(self, unit: str, count: float = 0) -> str:
         """A unit as it stands after a number, with a space before it; empty for plain numbers."""
-        words = self._units.get(unit, "" if unit in {"1", "text", "date"} else unit)
+        words = self._kb.wording.unit_words(unit, count)
         return f" {words}" if words else ""
 
     def id(self, word: str, fact_id: str = "") -> str:

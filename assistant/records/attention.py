@@ -14,7 +14,7 @@ from typing import Any
 from assistant.calculate.estimate import Estimate
 from assistant.measure import Settings
 from assistant.measure.habits import sessions
-from assistant.measure.lately import Fastest, fastest
+from assistant.measure.weight_safety import Fastest, fastest
 from assistant.model.documents.attention import Attention, ReasonRule
 from assistant.model.history import History, Pain
 from assistant.model.knowledge import KnowledgeBase
@@ -51,7 +51,7 @@ def attention_book(knowledge: KnowledgeBase, on: dt.date) -> AttentionBook:
 
 
 @dataclass(frozen=True)
-class Look:
+class Snapshot:
     """What is known of one client on a day.
 
     plan: the digest of the last plan, {} without one. history: what was measured lately. last_day:
@@ -89,61 +89,61 @@ class Reason:
     text: str
 
 
-def reasons_for(look: Look, book: AttentionBook) -> list[Reason]:
+def reasons_for(snapshot: Snapshot, book: AttentionBook) -> list[Reason]:
     """Return the reasons that hold for a client, the most urgent first."""
     found = []
     for order, rule in enumerate(book.reasons):
-        slots = _FINDERS[rule.finds](look, book.numbers(rule))
+        slots = _FINDERS[rule.finds](snapshot, book.numbers(rule))
         if slots is not None:
-            text = _sentence(rule, look, slots)
+            text = _sentence(rule, snapshot, slots)
             found.append(Reason(order, rule.finds, text))
     return found
 
 
-def _sentence(rule: ReasonRule, look: Look, slots: Slots) -> str:
-    held = rule.say_held is not None and _BODY in look.plan.get("withheld", [])
+def _sentence(rule: ReasonRule, snapshot: Snapshot, slots: Slots) -> str:
+    held = rule.say_held is not None and _BODY in snapshot.plan.get("withheld", [])
     template = rule.say_held if held and rule.say_held else rule.say
     if slots.get(_KEPT) and rule.say_kept:
         template = rule.say_kept
-    return template.format_map({**slots, "client": look.handle})
+    return template.format_map({**slots, "client": snapshot.handle})
 
 
-def _stop(look: Look, _: Mapping[str, float]) -> Slots | None:
-    if look.plan.get("level") != "stop":
+def _stop(snapshot: Snapshot, _: Mapping[str, float]) -> Slots | None:
+    if snapshot.plan.get("level") != "stop":
         return None
-    flags = [flag["id"].replace("_", " ") for flag in look.plan["flags"]]
-    return {"day": look.plan["as_of"], "flags": ", ".join(flags)}
+    flags = [flag["id"].replace("_", " ") for flag in snapshot.plan["flags"]]
+    return {"day": snapshot.plan["as_of"], "flags": ", ".join(flags)}
 
 
-def _referral(look: Look, _: Mapping[str, float]) -> Slots | None:
+def _referral(snapshot: Snapshot, _: Mapping[str, float]) -> Slots | None:
     """Hold if parts of the plan wait for somebody, or somebody is still to be seen."""
-    if look.plan.get("level") != "withhold":
-        still = look.history.referrals
+    if snapshot.plan.get("level") != "withhold":
+        still = snapshot.history.referrals
         roles = [each.role.replace("_", " ") for each in still]
         since = min((each.since.isoformat() for each in still), default="")
         return {_KEPT: "yes", "roles": ", ".join(roles), "day": since} if still else None
-    roles = [item["to"].replace("_", " ") for item in look.plan.get("referrals", [])]
+    roles = [item["to"].replace("_", " ") for item in snapshot.plan.get("referrals", [])]
     return {"roles": ", ".join(roles) or "somebody qualified"}
 
 
-def _worst_pain(look: Look, days: float) -> Pain | None:
+def _worst_pain(snapshot: Snapshot, days: float) -> Pain | None:
     """Return the strongest pain of those last told about each joint."""
-    since = look.on - dt.timedelta(days=int(days) - 1)
-    last = {pain.joint: pain for pain in look.history.pains}
-    recent = [pain for pain in last.values() if since <= pain.day <= look.on]
+    since = snapshot.on - dt.timedelta(days=int(days) - 1)
+    last = {pain.joint: pain for pain in snapshot.history.pains}
+    recent = [pain for pain in last.values() if since <= pain.day <= snapshot.on]
     return max(recent, key=lambda pain: pain.pain_0_to_10, default=None)
 
 
-def _strong_pain(look: Look, numbers: Mapping[str, float]) -> Slots | None:
+def _strong_pain(snapshot: Snapshot, numbers: Mapping[str, float]) -> Slots | None:
     """Hold for strong pain told lately, and while the screen keeps it open."""
-    found = _pain(look, numbers)
-    if found is None and look.raised("strong_pain_unasked", "joint_pain"):
+    found = _pain(snapshot, numbers)
+    if found is None and snapshot.raised("strong_pain_unasked", "joint_pain"):
         return {_KEPT: "yes"}
     return found
 
 
-def _pain(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    worst = _worst_pain(look, numbers["days"])
+def _pain(snapshot: Snapshot, numbers: Mapping[str, float]) -> Slots | None:
+    worst = _worst_pain(snapshot, numbers["days"])
     if worst is None or worst.pain_0_to_10 < numbers["at_least"]:
         return None
     return {
@@ -153,92 +153,94 @@ def _pain(look: Look, numbers: Mapping[str, float]) -> Slots | None:
     }
 
 
-def _fast(look: Look, pace: Estimate | None, limit: float, flag: str) -> Slots | None:
+def _fast(snapshot: Snapshot, pace: Estimate | None, limit: float, flag: str) -> Slots | None:
     """Hold if the pace that the screen reads is past its line, or the kept plan stands under it."""
     sign = 1.0 if limit > 0 else -1.0
     if pace is None or sign * pace.value <= sign * limit:
-        return {_KEPT: "yes"} if look.raised(flag) else None
+        return {_KEPT: "yes"} if snapshot.raised(flag) else None
     shown = {"rate": pace.value, "low": pace.low, "high": pace.high, "limit": limit}
     return {name: f"{value:+.1f}" for name, value in shown.items()}
 
 
-def _fast_loss(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    return _fast(look, look.paces.loss, numbers["limit"], "weight_loss_fast")
+def _fast_loss(snapshot: Snapshot, numbers: Mapping[str, float]) -> Slots | None:
+    return _fast(snapshot, snapshot.paces.loss, numbers["limit"], "weight_loss_fast")
 
 
-def _fast_gain(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    return _fast(look, look.paces.gain, numbers["limit"], "weight_gain_fast")
+def _fast_gain(snapshot: Snapshot, numbers: Mapping[str, float]) -> Slots | None:
+    return _fast(snapshot, snapshot.paces.gain, numbers["limit"], "weight_gain_fast")
 
 
-def _sudden_gain(look: Look, _: Mapping[str, float]) -> Slots | None:
-    return {} if look.raised("sudden_gain", "sudden_gain_signs") else None
+def _sudden_gain(snapshot: Snapshot, _: Mapping[str, float]) -> Slots | None:
+    return {} if snapshot.raised("sudden_gain", "sudden_gain_signs") else None
 
 
-def _mood_stays(look: Look, _: Mapping[str, float]) -> Slots | None:
-    return {} if look.raised("low_mood", "low_mood_after_drugs") else None
+def _mood_stays(snapshot: Snapshot, _: Mapping[str, float]) -> Slots | None:
+    return {} if snapshot.raised("low_mood", "low_mood_after_drugs") else None
 
 
-def _answers(look: Look, _: Mapping[str, float]) -> Slots | None:
-    made = look.plan.get("as_of")
-    if look.answered_on is None or (made is not None and look.answered_on.isoformat() <= made):
+def _answers(snapshot: Snapshot, _: Mapping[str, float]) -> Slots | None:
+    made = snapshot.plan.get("as_of")
+    if snapshot.answered_on is None or (
+        made is not None and snapshot.answered_on.isoformat() <= made
+    ):
         return None
-    return {"day": look.answered_on.isoformat()}
+    return {"day": snapshot.answered_on.isoformat()}
 
 
-def _due(look: Look, _: Mapping[str, float]) -> Slots | None:
-    if not look.due or look.due_since is None:
+def _due(snapshot: Snapshot, _: Mapping[str, float]) -> Slots | None:
+    if not snapshot.due or snapshot.due_since is None:
         return None
-    return {"count": str(len(look.due)), "day": look.due_since.isoformat()}
+    return {"count": str(len(snapshot.due)), "day": snapshot.due_since.isoformat()}
 
 
-def _mood(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    since = look.on - dt.timedelta(days=int(numbers["days"]) - 1)
-    said = [note for note in look.history.notes if note.mood_1_to_5 is not None]
+def _mood(snapshot: Snapshot, numbers: Mapping[str, float]) -> Slots | None:
+    since = snapshot.on - dt.timedelta(days=int(numbers["days"]) - 1)
+    said = [note for note in snapshot.history.notes if note.mood_1_to_5 is not None]
     if not said or said[-1].day < since or (said[-1].mood_1_to_5 or 0) > numbers["at_most"]:
         return None
     return {"mood": str(said[-1].mood_1_to_5), "day": said[-1].day.isoformat()}
 
 
-def _missed(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    done, _, planned = sessions(look.history, look.on, look.settings)
+def _missed(snapshot: Snapshot, numbers: Mapping[str, float]) -> Slots | None:
+    done, _, planned = sessions(snapshot.history, snapshot.on, snapshot.settings)
     if planned < numbers["planned"] or 100.0 * done >= numbers["percent"] * planned:
         return None
     return {"done": str(done), "planned": str(planned), "weeks": f"{numbers['weeks']:g}"}
 
 
-def _sleep(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    since = look.on - dt.timedelta(days=int(numbers["days"]) - 1)
+def _sleep(snapshot: Snapshot, numbers: Mapping[str, float]) -> Slots | None:
+    since = snapshot.on - dt.timedelta(days=int(numbers["days"]) - 1)
     nights = [
         note.sleep_hours
-        for note in look.history.notes
-        if note.sleep_hours is not None and since <= note.day <= look.on
+        for note in snapshot.history.notes
+        if note.sleep_hours is not None and since <= note.day <= snapshot.on
     ]
     if not nights or fmean(nights) >= numbers["under"]:
         return None
     return {"hours": f"{fmean(nights):.1f}"}
 
 
-def _silent(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    days = (look.on - look.last_day).days
+def _silent(snapshot: Snapshot, numbers: Mapping[str, float]) -> Slots | None:
+    days = (snapshot.on - snapshot.last_day).days
     if days < numbers["days"]:
         return None
-    return {"days": str(days), "day": look.last_day.isoformat()}
+    return {"days": str(days), "day": snapshot.last_day.isoformat()}
 
 
-def _review(look: Look, numbers: Mapping[str, float]) -> Slots | None:
-    day = look.plan.get("facts", {}).get("review.next_date")
+def _review(snapshot: Snapshot, numbers: Mapping[str, float]) -> Slots | None:
+    day = snapshot.plan.get("facts", {}).get("review.next_date")
     if day is None:
         return None
     told = dt.date.fromisoformat(day) - dt.timedelta(days=int(numbers["ahead"]))
-    return {"day": day} if told <= look.on else None
+    return {"day": day} if told <= snapshot.on else None
 
 
-def _other_rules(look: Look, _: Mapping[str, float]) -> Slots | None:
-    made_by = look.plan.get("book", {}).get("logic_hash")
-    return {} if made_by not in {None, look.logic_hash} else None
+def _other_rules(snapshot: Snapshot, _: Mapping[str, float]) -> Slots | None:
+    made_by = snapshot.plan.get("book", {}).get("logic_hash")
+    return {} if made_by not in {None, snapshot.logic_hash} else None
 
 
-_FINDERS: dict[str, Callable[[Look, Mapping[str, float]], Slots | None]] = {
+_FINDERS: dict[str, Callable[[Snapshot, Mapping[str, float]], Slots | None]] = {
     "screen_stop": _stop,
     "strong_pain": _strong_pain,
     "fast_loss": _fast_loss,

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import platformdirs
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
 
 from assistant.model.errors import InputProblems, Problem
+from assistant.model.places import RECORD, data_folder
 
 OWNER_ONLY = 0o600
 FOLDER_OWNER_ONLY = 0o700
@@ -80,7 +80,7 @@ class Place:
         """The folder of the backups the program makes."""
         if self.file is not None:
             return self.file.parent / "backups"
-        return platformdirs.user_data_path("whyplan") / "backups"
+        return data_folder() / "backups"
 
 
 def place_of(db: str | None) -> Place:
@@ -89,7 +89,7 @@ def place_of(db: str | None) -> Place:
     Raises InputProblems for a URL that cannot be read.
     """
     if db is None:
-        return _file_place(platformdirs.user_data_path("whyplan") / "records.sqlite3")
+        return _file_place(data_folder() / RECORD)
     if "://" not in db:
         return _file_place(Path(db))
     try:
@@ -97,7 +97,7 @@ def place_of(db: str | None) -> Place:
         if url.drivername == "postgresql":
             url = url.set(drivername="postgresql+psycopg")
         if url.drivername in _FILE_SCHEMES:
-            return _file_place(Path(url.database or "records.sqlite3"))
+            return _file_place(Path(url.database or RECORD))
         url.get_dialect()
     except (ArgumentError, NoSuchModuleError, ValueError) as error:
         text = "this is no address of a database; allowed: a file, or postgresql://user@host/name"

@@ -4,7 +4,7 @@ import json
 from typing import Any
 
 from assistant.records.chain import ENTRY
-from assistant.records.fold import entry_of
+from assistant.records.projection import entry_of
 from assistant.records.store import Client, Records
 
 

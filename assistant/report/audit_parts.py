@@ -9,7 +9,7 @@ from assistant.explain.numbers import own_numbers
 from assistant.explain.picture import ALL_LEVELS, Draw, Node
 from assistant.explain.why import records_below
 from assistant.model.knowledge import KnowledgeBase
-from assistant.model.plan import Line, Plan
+from assistant.model.plan import HOUSE, Line, Plan, PlanSection
 from assistant.model.rules import Rule
 from assistant.model.sources import Certainty, Source
 from assistant.model.values import FactKey
@@ -50,12 +50,12 @@ def audit_parts(
     drawn = draw(_roots(lines, narrator), ALL_LEVELS)
     parts = (
         ("weakest", "What this plan rests on least surely", _weakest(narrator, plan)),
-        ("own", "Set by this house or by hand", _own(narrator, lines, used)),
+        ("own", "Set by this house or by hand", _own(narrator, plan, used)),
         ("disputed", "Where trade and literature differ", _disputed(narrator, plan)),
         ("flips", "What would flip each headline", flipped),
         ("unknown", "What is not known", _unknown(narrator, plan)),
         *(
-            (f"part-{section.id}", section.title, _conclusions(section.lines, narrator, drawn))
+            (f"part-{section.id}", section.title, _conclusions(_said(section), narrator, drawn))
             for section in plan.sections
         ),
         (
@@ -76,13 +76,20 @@ def _weakest(narrator: Narrator, plan: Plan) -> Iterator[Entry]:
         yield Entry(f"{len(found) - _MOST_WEAK} more rules make a claim; these are the weakest")
 
 
-def _own(narrator: Narrator, lines: Iterable[Line], used: Iterable[str]) -> Iterator[Entry]:
+def _said(section: PlanSection) -> list[Line]:
+    """The lines of a section that draw a conclusion; who answers for the house's own has a part by itself."""
+    return [line for line in section.lines if line.facts or section.id != HOUSE]
+
+
+def _own(narrator: Narrator, plan: Plan, used: Iterable[str]) -> Iterator[Entry]:
     yield from map(Entry, own_numbers(narrator, used))
+    own = (section.lines for section in plan.sections if section.id == HOUSE)
+    yield from (Entry(line.text) for lines in own for line in lines)
     for key in narrator.run.by_hand:
         said = "" if narrator.hides(key) else narrator.by_hand(key)
         if said:
             yield Entry(f"{sentence_case(label_of(narrator, key))}: {said}")
-    yield from (Entry(line.text) for line in lines if line.id.startswith(_DECIDED))
+    yield from (Entry(line.text) for line in plan.lines if line.id.startswith(_DECIDED))
 
 
 def _disputed(narrator: Narrator, plan: Plan) -> Iterator[Entry]:

@@ -153,6 +153,14 @@ class CoachDerivation(Derivation):
     readings: list[Reading | HiddenReading]
 
 
+class WarmUpSet(Sparse):
+    """A lighter set before the working sets; without a load where the working load is not known."""
+
+    percent: AtLeastOne
+    repetitions: AtLeastOne
+    load_kg: Amount = LEFT_OUT
+
+
 class SessionLine(Sparse):
     """One exercise of a session; `reps` from and to, in repetitions or seconds."""
 
@@ -166,18 +174,20 @@ class SessionLine(Sparse):
     rest_s: Count
     load_kg: Amount = LEFT_OUT
     load_note: str
+    warm_up: list[WarmUpSet] = LEFT_OUT
     reason: str
     substitutes: list[Substitute]
     by_hand: list[HandNote] = LEFT_OUT
 
 
 class Session(Part):
-    """One training day. The schema names the days and day types of the book."""
+    """One training day; `warm_up_s` of easy movement are part of its minutes. The schema names days and day types."""
 
     day: str
     type: str
     minutes: Amount
     minutes_allowed: AtLeastOne
+    warm_up_s: Count
     lines: Annotated[list[SessionLine], Field(min_length=1)]
 
 

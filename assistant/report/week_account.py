@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from assistant.model.programme import Phase, Programme
+from assistant.model.rules import Audience
 from assistant.plan.phrases import Phrasebook, sentence_case
 from assistant.programme.block import NextBlock
 from assistant.programme.by_hand import edit_words
@@ -10,7 +11,11 @@ from assistant.programme.catalogue import Catalogue
 from assistant.programme.hand import Hand
 from assistant.programme.price import costs
 from assistant.programme.progression import BlockWeek
+from assistant.report.page.words import english_words
 from assistant.report.week_text import titled
+
+# What is told of a week beside the muscles that get too little.
+_ABOUT_DAYS = {"refused", "empty_day", "pin", "edit", "over"}
 
 
 def targets_text(programme: Programme, phrases: Phrasebook) -> list[str]:
@@ -23,13 +28,28 @@ def targets_text(programme: Programme, phrases: Phrasebook) -> list[str]:
     return titled("Sets this week (fractions counted)", points)
 
 
-def gives_way_text(programme: Programme) -> list[str]:
-    """Return what the week does not hold of what was asked, and what would buy it back."""
+def gives_way_text(
+    programme: Programme, phrases: Phrasebook, audience: Audience = "coach"
+) -> list[str]:
+    """Return what the week does not hold of what was asked, and for a coach what would buy it back."""
+    if audience == "client":
+        return _too_little(programme, phrases)
     points = [
-        f"{sentence_case(item.why)}{'. What would help: ' + item.remedy if item.remedy else ''}"
+        f"{sentence_case(item.told)}{'. What would help: ' + item.remedy if item.remedy else ''}"
         for item in programme.unmet
     ]
-    return titled("What gives way", points)
+    return titled("What gives way", dict.fromkeys(points))
+
+
+def _too_little(programme: Programme, phrases: Phrasebook) -> list[str]:
+    """Return which muscles get too little, and what else does not fit, in plain words."""
+    words = english_words(phrases)
+    muscles = {m.muscle for m in programme.muscles}
+    short = dict.fromkeys(gap.subject for gap in programme.unmet if gap.subject in muscles)
+    points = [gap.why for gap in programme.unmet if gap.kind in _ABOUT_DAYS]
+    if short:
+        points += [words.say("text_too_little"), phrases.value("priority.muscles", tuple(short))]
+    return titled(words.say("text_does_not_fit"), map(sentence_case, points))
 
 
 def by_hand_text(hand: Hand, catalogue: Catalogue) -> list[str]:

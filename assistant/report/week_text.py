@@ -10,10 +10,11 @@ from assistant.model.values import WEEKDAYS
 from assistant.plan.loads import load_words, next_words
 from assistant.plan.phrases import WIDTH, Phrasebook, sentence_case, underlined, wrapped
 from assistant.programme.progression import MissedSession
-from assistant.report.page.words import PageWords
+from assistant.report.page.words import PageWords, english_words
 
 # Rows of a line behind its first stand under its text.
 _UNDER = " " * 7
+OPEN_MARK = "*"
 _PLACE = re.compile(rf"({'|'.join(WEEKDAYS)}) [0-9]+")
 
 
@@ -43,18 +44,24 @@ def session_text(
 def brief_session(
     session: Session, programme: Programme, words: PageWords, audience: Audience
 ) -> list[str]:
-    """Return the lines of a session in columns: place, exercise, sets, what is left, rest."""
+    """Return the lines of a session in columns: place, exercise, sets, what is left, rest.
+
+    A line that is worked up to by a share of a load not known yet bears a mark: `open_warm_up` explains it.
+    """
     phrases = words.phrases
     named = {each: _named(each, phrases) for s in programme.sessions for each in s.lines}
     wide = max(map(len, named.values()))
     rows = []
     for line in session.lines:
         dose_said, left, rest = dose_parts(line, words)
-        text = f"{place_of(session, line)}  {named[line]:{wide}}  {dose_said:11}  {left:8}  {rest}"
+        mark = OPEN_MARK if opens(line) else " "
+        row = f"{named[line]:{wide}}  {dose_said:11}  {left:8}  {rest}"
+        text = f"{place_of(session, line)} {mark}{row}"
         rows += [text] if len(text) <= WIDTH else wrapped(text, "", _UNDER)
         rows += _by_hand(line, audience)
         coming = programme.next_loads.get((session.day, line.exercise))
         rows += _coming(coming, phrases)
+        rows += [] if opens(line) else _warm_up(line, words)
     return rows
 
 
@@ -70,6 +77,44 @@ def dose_parts(line: Line, words: PageWords) -> tuple[str, str, str]:
         ),
         words.say("reserve_seconds" if held else "reserve", count=str(line.rir)),
         words.say("log_rest", seconds=str(line.rest_s)),
+    )
+
+
+def warm_up_said(line: Line, words: PageWords) -> str:
+    """Return the lighter sets before a line in the reader's words and units; empty for none."""
+    if not line.warm_up:
+        return ""
+    said = (
+        words.say("warm_up_open", percent=str(each.percent), repetitions=str(each.repetitions))
+        if each.load_kg is None
+        else words.say(
+            "log_set",
+            load=load_words(each.load_kg, words.phrases),
+            repetitions=str(each.repetitions),
+        )
+        for each in line.warm_up
+    )
+    return words.say("warm_up_sets", sets=", ".join(said))
+
+
+def opens(line: Line) -> bool:
+    """Tell whether a line is worked up to by a share of a load that is not known yet."""
+    return any(each.load_kg is None for each in line.warm_up)
+
+
+def open_warm_up(programme: Programme, words: PageWords) -> list[str]:
+    """Return the one sentence for all lines that `opens` marks: they begin alike. Empty where none is."""
+    found = (line for session in programme.sessions for line in session.lines if opens(line))
+    return [f"{OPEN_MARK} {warm_up_said(line, words)}." for line in found][:1]
+
+
+def minutes_said(session: Session, words: PageWords, key: str = "text_minutes") -> str:
+    """Return how long a session is, how long it may be, and how much of it is easy movement first."""
+    return words.say(
+        key,
+        minutes=f"{session.minutes:.0f}",
+        allowed=str(session.minutes_allowed),
+        warm_up=words.phrases.written(f"{session.warm_up_s / 60:g}"),
     )
 
 
@@ -105,9 +150,9 @@ def left_out_text(programme: Programme) -> list[str]:
 
 
 def session_title(session: Session, phrases: Phrasebook) -> str:
-    """Return e.g. `Monday: lower body, about 41 of 60 minutes`."""
+    """Return e.g. `Monday: lower body, about 41 of 60 min, 3 to warm up`."""
     day, kind = phrases.label(session.day), phrases.label(session.type)
-    return f"{day}: {kind}, about {session.minutes:.0f} of {session.minutes_allowed} minutes"
+    return f"{day}: {kind}, {minutes_said(session, english_words(phrases))}"
 
 
 def titled(title: str, points: Iterable[str]) -> list[str]:
@@ -170,10 +215,16 @@ def _line(
         if start and coming is None:
             rows += wrapped(f"load: {line.load_note}", _UNDER, _UNDER)
     rows += _coming(coming, phrases)
+    rows += _warm_up(line, english_words(phrases))
     if line.substitutes:
         swaps = "; ".join(f"{item.name} ({_spares(item.changes)})" for item in line.substitutes)
         rows += wrapped(f"or: {swaps}", _UNDER, _UNDER)
     return rows
+
+
+def _warm_up(line: Line, words: PageWords) -> list[str]:
+    said = warm_up_said(line, words)
+    return wrapped(said, _UNDER, _UNDER) if said else []
 
 
 def _named(line: Line, phrases: Phrasebook) -> str:
@@ -202,9 +253,7 @@ def signed(note: HandNote) -> str:
 
 
 def _spares(changes: str) -> str:
-    return {"equipment": "if the kit is taken", "joint": "if a joint complains"}.get(
-        changes, changes
-    )
+    return {"equipment": "if it is taken", "joint": "if a joint complains"}.get(changes, changes)
 
 
 def _load_notes(programme: Programme) -> list[str]:
@@ -217,8 +266,10 @@ def _load_notes(programme: Programme) -> list[str]:
                 names = by_note.setdefault(line.load_note, [])
                 if line.name not in names:
                     names.append(line.name)
-    most = max((len(names) for names in by_note.values()), default=0)
+    counts = sorted((len(names) for names in by_note.values()), reverse=True)
+    # The way of most exercises needs no names, where it is the way of most.
+    usual = counts[0] if counts[:1] != counts[1:2] else 0
     return [
-        sentence_case(note) if len(names) == most else f"{', '.join(names)}: {note}"
+        sentence_case(note) if len(names) == usual else f"{', '.join(names)}: {note}"
         for note, names in sorted(by_note.items(), key=lambda item: -len(item[1]))
     ]

@@ -57,7 +57,7 @@ class Serving:
         """Return the rule book as it reads in a language. Raises InputProblems."""
         from assistant.clients.book import knowledge_in  # noqa: PLC0415
 
-        return knowledge_in(self.rules, self._settings, language)
+        return knowledge_in(self.rules, self._settings, language, self.today())
 
     @property
     def _settings(self) -> Path | None:

@@ -103,7 +103,7 @@ def test_the_usual_log_lies_in_the_users_own_folder(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     home = tmp_path / "data" / "whyplan"
-    monkeypatch.setattr(logging_plans.platformdirs, "user_data_path", lambda _: home)
+    monkeypatch.setattr(logging_plans, "data_folder", lambda: home)
     assert run(capsys, "plan", "--no-week", CASE, "--log")[0] == 0
     assert {path.name for path in home.iterdir()} == {"decisions.jsonl", "decisions.jsonl.key"}
     assert run(capsys, "log", "verify")[0] == 0

@@ -24,7 +24,7 @@ from assistant.model.entries import Entry
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.tally import HandChange
 from assistant.records.chain import NewLine
-from assistant.records.fold import entry_line
+from assistant.records.projection import entry_line
 from assistant.records.store import open_records
 from assistant.records.versions import version_lines
 

@@ -16,7 +16,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent))
 from clients import DAY, write
 
-from assistant.batch.folder import write_plan
+from assistant.audit.decision import plan_hash
 from assistant.batch.lines import case_lines
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles.cases import read_case_line
@@ -68,7 +68,7 @@ def measure_stages(folder: Path, count: int) -> None:
 
     for line in case_lines(write(folder / "stages.jsonl", count)):
         case = timed("read", lambda: read_case_line(line.raw, "x", line.number, kb))  # noqa: B023
-        given = {**case.answers, **decided_flags(case.decisions, DAY)}  # type: ignore[attr-defined]
+        given = {**case.answers, **decided_flags(case.decisions, case.answers, kb, DAY)}  # type: ignore[attr-defined]
         start = starting_facts(planner.compiled, given, DAY)
         outcome = timed(
             "engine",
@@ -77,10 +77,10 @@ def measure_stages(folder: Path, count: int) -> None:
         timed("verdicts", lambda: give_verdicts(planner.compiled, outcome, start.assumed))  # type: ignore[arg-type] # noqa: B023
         narrator = planner.narrator(planner.run(case), "coach")  # type: ignore[arg-type]
         plan = timed("plan", lambda: planner.plan(case, narrator))  # type: ignore[arg-type] # noqa: B023
-        text = timed("text", lambda: PlanText(plan, narrator, full=True).text())  # type: ignore[arg-type] # noqa: B023
+        timed("text", lambda: PlanText(plan, narrator, full=True).text())  # type: ignore[arg-type] # noqa: B023
         timed("json", lambda: plan_json(plan, narrator))  # type: ignore[arg-type] # noqa: B023
+        timed("hash", lambda: plan_hash(plan))  # type: ignore[arg-type] # noqa: B023
         timed("page", lambda: page_html(plan, narrator, english, english))  # type: ignore[arg-type] # noqa: B023
-        timed("write", lambda: write_plan(folder, "plan.txt", text))  # type: ignore[arg-type] # noqa: B023
     engine = statistics.median(seconds["engine"])
     print(f"Stages, median of {count}, engine {backend.name} = 1 ({1000 * engine:.1f} ms)")
     for stage, spent in seconds.items():

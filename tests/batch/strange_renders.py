@@ -7,6 +7,7 @@ import sys
 import time
 from pathlib import Path
 
+from assistant.batch.maker import Rendered
 from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import load_knowledge
 from assistant.model.case import Case
@@ -25,12 +26,17 @@ def load_and_die(_: argparse.Namespace) -> KnowledgeBase:
     sys.exit(3)
 
 
-def render(_: argparse.Namespace, case: Case, planner: Planner, run: Run) -> str:
+def render(options: argparse.Namespace, case: Case, planner: Planner, run: Run) -> Rendered:
     """The name of the case says what goes wrong: as native code would, or as a slip of ours would."""
     if case.name == "crash" or (case.name == "crash on one engine" and planner.engine != "clips"):
         os.kill(os.getpid(), signal.SIGSEGV)
     if case.name == "hang":
         time.sleep(600)
+    if case.name == "killed once" and not (fate := Path(options.fate)).exists():
+        fate.touch()
+        os.kill(os.getpid(), signal.SIGKILL)
     if case.name == "slip":
         raise ZeroDivisionError("division by zero\nin two lines")
-    return f"{case.name}: {len(run.facts)} facts, {planner.engine or 'default'}\n"
+    told = f"{case.name}: {len(run.facts)} facts, {planner.engine or 'default'}\n"
+    plan = planner.plan(case, planner.narrator(run, "coach"))
+    return Rendered(plan, "", told, told)

@@ -159,3 +159,16 @@ def test_a_deficit_never_goes_under_the_floor(
 def test_unknown_category_is_named() -> None:
     with pytest.raises(ValueError, match="category: 'sporty' is not allowed; give one of inactive"):
         energy.eer_2023(*W1, "sporty")
+
+
+def test_a_week_of_busy_and_quieter_days_is_their_mean() -> None:
+    """By hand from the same published coefficients: three days of seven on the feet, four with a walk."""
+    three = energy.maintenance_eer_of_a_week(*W1, "active", 3, "low_active", 246)
+    busy, quiet = (energy.maintenance_eer(*W1, each, 246) for each in ("active", "low_active"))
+    assert three.value == pytest.approx((3 * busy.value + 4 * quiet.value) / 7)
+    assert quiet.value < three.value < busy.value
+    assert three.half_width == pytest.approx(246)
+    all_week = energy.maintenance_eer_of_a_week(*W1, "active", 7, "low_active", 246)
+    assert all_week.value == pytest.approx(busy.value)
+    with pytest.raises(ValueError, match="days_per_week must be 0 to 7, is 8"):
+        energy.maintenance_eer_of_a_week(*W1, "active", 8, "low_active", 246)

@@ -19,6 +19,9 @@ MARKS = {"read", "second_hand", "from_memory", "judgement"}
 BY_NAME: dict[str, st.SearchStrategy[object]] = {
     "sex": st.sampled_from(["female", "male"]),
     "category": st.sampled_from(ACTIVITY_CATEGORIES),
+    "other_category": st.sampled_from(ACTIVITY_CATEGORIES),
+    "days_per_week": st.floats(0, 7),
+    "meals_per_day": st.integers(1, 8),
     "age_years": st.floats(14, 100),
     "height_cm": st.floats(120, 220),
     "weight_kg": st.floats(30, 250),

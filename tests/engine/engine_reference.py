@@ -55,8 +55,14 @@ class Reference:
         self.kb, self.on, self.calculators = kb, on, calculators
         self.answers = dict(answers)
         self.facts: dict[str, Any] = {}
-        self.overridden: set[tuple[str, str | None]] = set()
+        self._gave_way: set[tuple[str, str | None]] = set()
+        self._stands: set[tuple[str, str | None]] = set()
         self.verdicts: dict[tuple[str, str | None], tuple[str, dict[str, str]]] = {}
+
+    @property
+    def overridden(self) -> set[tuple[str, str | None]]:
+        """Rules that gave way and stand nowhere else."""
+        return self._gave_way - self._stands
 
     def everything(self) -> None:
         """Work out all facts and all verdicts."""
@@ -83,7 +89,7 @@ class Reference:
             self.facts[key] = self._work_out(fact_id, key)
         return self.facts[key]
 
-    def _work_out(self, fact_id: str, key: str) -> Any:  # noqa: PLR0911 - one return a kind
+    def _work_out(self, fact_id: str, key: str) -> Any:
         fact = self.kb.facts[fact_id]
         if fact.origin == "context":
             return self.on.isoformat()
@@ -96,25 +102,32 @@ class Reference:
         if not said:
             return False if fact.type == "boolean" else [ABSENT]
         if fact.combine == "collect":
+            self._stands |= {who for who, _ in said}
             return tuple(sorted({item for _, item in said}))
-        if fact.combine == "any":
-            return any(value for _, value in said)
-        if fact.combine in ("min", "max"):
+        if fact.combine == "one":
+            said = self._standing(said)
+            value = said[0][1]
+        elif fact.combine == "any":
+            value = any(value for _, value in said)
+        else:
             pick = min if fact.combine == "min" else max
             values = [value for _, value in said]
-            return pick(values, key=fact.choices.index) if fact.choices else pick(values)
-        return self._one(said)
+            value = pick(values, key=fact.choices.index) if fact.choices else pick(values)
+        self._stands |= {who for who, one in said if one == value}
+        return value
 
-    def _one(self, said: list[tuple[tuple[str, str | None], Any]]) -> Any:
+    def _standing(
+        self, said: list[tuple[tuple[str, str | None], Any]]
+    ) -> list[tuple[tuple[str, str | None], Any]]:
         stays = list(said)
         for (rule_id, element), value in said:
             for (other_id, _), other_value in said:
                 if rule_id in self._beats(other_id) and value != other_value:
-                    self.overridden.add((rule_id, element))
-                    stays = [one for one in stays if one[0] != (rule_id, element)]
+                    self._gave_way.add((rule_id, element))
+                    stays = [one for one in stays if one != ((rule_id, element), value)]
         if len({value for _, value in stays}) != 1:
             raise Conflict
-        return stays[0][1]
+        return stays
 
     def _beats(self, rule_id: str) -> set[str]:
         direct = set(self.kb.rules[rule_id].overrides)

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Every case as FHIR against the R4 (4.0.1) definitions that the npm package `fhir` carries, and every
+# Every case, a plan, the rules and the questions as FHIR against the R4 (4.0.1) definitions that the npm package `fhir` carries, and every
 # unit against the UCUM tables of `@lhncbc/ucum-lhc`: validators that share nothing with the tests.
 # Usage: second_validator.sh PYTHON. Needs node and npm; says so and passes where they are missing.
 set -euo pipefail
@@ -30,7 +30,7 @@ for (const path of process.argv.slice(2)) {
     console.log(`${path}: ${message.location}: ${message.message}`);
   }
   // The same file with one status spoilt must be refused, or the validator looks at nothing.
-  if (errors(text.replace('"status": "final"', '"status": "finished"')).length === 0) {
+  if (errors(text.replace(/"status": "[a-z-]+"/g, '"status": "finished"')).length === 0) {
     wrong += 1;
     console.log(`${path}: a spoilt status was not noticed`);
   }
@@ -49,5 +49,11 @@ mkdir "$work/cases"
 for case in cases/*.yaml; do
   PYTHONPATH=. "$python" -m assistant.cli.main exchange export "$case" --to fhir --with-name \
     --out "$work/cases/$(basename "$case" .yaml).json" 2>/dev/null
+done
+case=cases/two_short_evenings.yaml
+PYTHONPATH=. "$python" -m assistant.cli.main exchange rules --out "$work/cases/the_rules.json"
+for what in plan questions; do
+  PYTHONPATH=. "$python" -m assistant.cli.main exchange export "$case" --to fhir --what $what \
+    --out "$work/cases/the_$what.json" 2>/dev/null
 done
 node "$work/validate.js" "$work"/cases/*.json

@@ -112,7 +112,7 @@ def _items(items: list[Json]) -> list[Json]:
 
 
 def test_the_questionnaire_asks_every_question_once_but_one(kb: KnowledgeBase) -> None:
-    made = questionnaire(kb)
+    made = questionnaire(kb, DAY)
     Questionnaire.model_validate(made)
     items = _items(made["item"])
     asked = [item["linkId"] for item in items]

@@ -31,7 +31,7 @@ def test_an_id_or_words_of_a_name_find_it(
         assert text in out
     assert entry.watch in out
     assert "Easier ------ Bodyweight squat" in out
-    assert "With less kit ------------- Bodyweight squat" in out
+    assert "With less equipment ------------------- Bodyweight squat" in out
 
 
 @pytest.mark.parametrize("form", ["text", "html"])
@@ -142,7 +142,7 @@ def test_a_deck_holds_a_card_for_each_exercise_of_the_week(
     # Words of the page in capitals and bold apart, a deck says no exercise the week does not hold.
     assert all(rows[name].name in week for name in dealt)
     assert "Easier." not in out
-    assert "With less kit." not in out
+    assert "With less equipment." not in out
 
 
 def test_a_person_who_is_stopped_gets_no_deck(capsys: pytest.CaptureFixture[str]) -> None:

@@ -46,21 +46,25 @@ WORDS = "set by this house, the book says 0.8; Ada Vale, 2026-01-05: it suits ou
 
 
 def test_why_names_who_set_it_and_no_source_of_the_book(told: Told) -> None:
-    assert f"{NUMBER} = 0.9 g/[lb_av]/d: {WORDS}" in told("why", "protein.g_per_day")
+    assert f"{NUMBER} = 0.9 g a day for each pound: {WORDS}" in told("why", "protein.g_per_day")
     every = told("why", "protein.g_per_day", "--all")
-    assert f"number: {NUMBER} = 0.9 g/[lb_av]/d ({WORDS})" in every
+    assert f"number: {NUMBER} = 0.9 g a day for each pound ({WORDS})" in every
     # Its neighbours are the book's, with the book's sources.
-    assert "protein.high_per_lb = 1 g/[lb_av]/d (since 2026-01-01; source: common" in every
+    assert (
+        "protein.high_per_lb = 1 g a day for each pound (since 2026-01-01; source: common" in every
+    )
 
 
 def test_a_client_hears_that_it_is_the_houses_and_nobodys_name(told: Told) -> None:
     text = told("why", "protein.g_per_day", "--all", "--for", "client")
-    assert f"{NUMBER} = 0.9 g/[lb_av]/d (set by this house)" in text
+    assert f"{NUMBER} = 0.9 g a day for each pound (set by this house)" in text
     assert "Ada Vale" not in text
 
 
 def test_the_page_and_the_plan_as_data_say_so(told: Told) -> None:
-    assert f"{NUMBER} = 0.9 g/[lb_av]/d ({WORDS})" in told("plan", "--no-week", "--format", "html")
+    assert f"{NUMBER} = 0.9 g a day for each pound ({WORDS})" in told(
+        "plan", "--no-week", "--format", "html"
+    )
     plan = json.loads(told("plan", "--no-week", "--format", "json"))
     number = plan["house_numbers"][NUMBER]
     signed = {"by": "Ada Vale", "day": "2026-01-05", "reason": "it suits our lifters"}
@@ -75,7 +79,7 @@ def test_flip_says_what_the_books_number_would_do(told: Told) -> None:
     books = f"{0.8 / POUND_KG * GOAL_KG:.0f}"
     text = told("flip", "protein.g_per_day", books)
     assert "There is no such change of these answers, with the numbers in force" in text
-    assert f"- {NUMBER} = 0.9 g/[lb_av]/d: {WORDS}" in text
+    assert f"- {NUMBER} = 0.9 g a day for each pound: {WORDS}" in text
     assert (
         f"With the book's numbers in their place: protein {books} g a day; that alone does it."
         in text
@@ -96,8 +100,8 @@ def test_flip_says_nothing_of_a_house_that_has_no_say(told: Told) -> None:
 def test_why_not_says_which_of_its_numbers_are_the_houses(told: Told) -> None:
     text = told("why-not", "protein.g_per_day", "--most", "1")
     now, nearest = text.split("What did not decide it")
-    assert f"Number {NUMBER} = 0.9 g/[lb_av]/d: {WORDS}" in now
-    assert f"number {NUMBER} = 0.9 g/[lb_av]/d: {WORDS}" in nearest
+    assert f"Number {NUMBER} = 0.9 g a day for each pound: {WORDS}" in now
+    assert f"number {NUMBER} = 0.9 g a day for each pound: {WORDS}" in nearest
 
 
 def test_the_command_for_more_puts_the_same_question(told: Told, house: str) -> None:

@@ -90,6 +90,10 @@ def test_steps_of_a_number(kb: KnowledgeBase) -> None:
     assert _found(kb, _number(step=0.1, reach=(0, 0.3)), 0.0) == [(0.1, 2), (0.2, 4), (0.3, 6)]
     assert _found(kb, _number(step=2.0, reach=(4, 9), direction="up"), 6.5) == [(8.5, 2)]
     assert _found(kb, _number(step=2.0, reach=(4, 9), direction="down"), 6.5) == [(4.5, 2)]
+    # Who stands outside the reach steps into it.
+    up = _number(step=2.0, reach=(4, 9), direction="up")
+    assert _found(kb, up, 1.0) == [(5, 4), (7, 6), (9, 8)]
+    assert _found(kb, up, 9.5) == []
     assert _found(kb, _number(step=5.0), Status.UNKNOWN) == [(0, 2), (5, 2), (10, 2)]
     assert _found(kb, _number(step=5.0), Status.NOT_APPLICABLE) == []
 

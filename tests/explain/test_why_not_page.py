@@ -74,7 +74,7 @@ def test_a_value_asked_for_narrows_the_answer(capsys: pytest.CaptureFixture[str]
 
 def test_a_rule_that_does_apply_says_so(capsys: pytest.CaptureFixture[str]) -> None:
     said = _said(capsys, "why-not", _case("four_days"), "FRQ-020[lats]")
-    assert "It does apply for lats" in said
+    assert "It does apply for sides of the back (lats)" in said
     assert "What did not decide it" not in said
 
 

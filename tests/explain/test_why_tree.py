@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from assistant.cli.main import main
+from assistant.clients.book import knowledge
 from assistant.explain.asked import meant
 from assistant.explain.gap_words import value_words
 from assistant.explain.picture import Node, picture, pictures
@@ -131,7 +132,7 @@ def test_nothing_the_client_may_not_see_goes_into_a_sum(
     [
         ("glutes monday", "Monday, lower"),
         ("hip thrust", "Hip thrust machine"),
-        ("leg press", "What it would cost: whyplan edit"),
+        ("leg press", "- Leg press added on"),
     ],
 )
 def test_words_of_the_week_are_answered_from_the_week(
@@ -142,6 +143,14 @@ def test_words_of_the_week_are_answered_from_the_week(
     assert said in out
     if typed == "glutes monday":
         assert "Tuesday" not in out
+
+
+def test_one_of_a_unit_is_singular() -> None:
+    words = knowledge(None, None).wording
+    assert words.unit_words("mo", 1) == "month"
+    assert words.unit_words("mo", 2) == "months"
+    assert words.unit_words("{sets}/wk", 1) == "set a week"
+    assert words.unit_words("g/[lb_av]/d", 0.7) == "g a day for each pound"
 
 
 def test_a_word_that_means_nothing_is_one_clear_line(capsys: pytest.CaptureFixture[str]) -> None:

@@ -29,8 +29,8 @@ ALLOWED = {
     "batch": {"model", "knowledge", "casefiles", "plan", "report"},
 }
 ALLOWED["clients"] = {
-    "model", "knowledge", "casefiles", "calculate", "programme", "measure", "plan", "explain", "records",
-    "intake",
+    "model", "knowledge", "casefiles", "calculate", "programme", "measure", "plan", "explain", "quality",
+    "records", "intake",
 }  # fmt: skip
 ALLOWED["web"] = {*ALLOWED} - {"batch"}
 ALLOWED["cli"] = {*ALLOWED}

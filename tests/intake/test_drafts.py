@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import stat
 from pathlib import Path
 
@@ -11,14 +12,24 @@ from intake_forms import AS_OF, CLEAR_TEXT, CRISIS, small_form, small_knowledge
 from assistant.casefiles import read_case
 from assistant.casefiles.safe_files import write_atomically
 from assistant.cli.intake import NO_NAME, draft_path
+from assistant.cli.intake_words import draft_of, new_words
 from assistant.cli.main import main
 from assistant.clients.book import knowledge
 from assistant.intake import dialogue as d
 from assistant.intake.case_file import case_text, completed, read_answers
-from assistant.intake.drafts import Draft, Header, Remembered, open_draft, read_draft
+from assistant.intake.dialogue import Dialogue, Ending
+from assistant.intake.drafts import (
+    Draft,
+    Header,
+    Remembered,
+    forget_draft,
+    open_draft,
+    read_draft,
+)
 from assistant.intake.events import Confirmed, Event, SupportShown, to_keep
 from assistant.intake.form import form_of
 from assistant.intake.quantities import UnitSystem
+from assistant.intake.screen import Screen
 from assistant.intake.typed import act
 from assistant.model.errors import InputProblems
 from assistant.model.values import Status
@@ -244,3 +255,44 @@ def test_a_draft_of_one_person_is_never_offered_to_the_next(
     assert "other-draft" in told.err
     assert "31" not in (told.out + told.err).replace(str(tmp_path), "")
     assert path.read_bytes() == before
+
+
+def test_a_draft_of_somebody_alone_opens_by_its_words_alone(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Two people of one name at one computer: neither is shown what the other answered."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    monkeypatch.chdir(tmp_path)
+    words = new_words()
+    assert len(words.split()) == 4
+    path = draft_of(words)
+    assert not any(word in path.name for word in words.split()), "the file's name tells no word"
+    kb = knowledge(None, None)
+    draft, _ = open_draft(path, Header("Anna", "self", UnitSystem.METRIC), kb, form_of(kb, AS_OF))
+    with draft:
+        draft.remember(Confirmed("client.age_years", 31))
+    shown: list[tuple[Dialogue, list[str]]] = []
+
+    def leave(_: Screen, dialogue: Dialogue, greeting: list[str]) -> tuple[Dialogue, Ending]:
+        shown.append((dialogue, greeting))
+        return dialogue, Ending.SAVED
+
+    monkeypatch.setattr(Screen, "run", leave)
+    monkeypatch.setattr(Screen, "__init__", lambda *_: None)
+    assert main(["intake", "--self", "--name", "Anna", "--out", "a.yaml"]) == 0
+    assert main(["intake", "--self", "--words", words.upper(), "--out", "a.yaml"]) == 0
+    (anew, greeting), (again, _) = shown
+    assert anew.answers == {}
+    assert again.answers == {"client.age_years": 31}
+    other = re.search(r'--words "([a-z ]+)"', " ".join(greeting))
+    assert other is not None
+    assert other[1] != words
+    assert f'--words "{other[1]}"' in capsys.readouterr().out
+    assert main(["intake", "--self", "--words", "moon moon moon moon", "--out", "a.yaml"]) == 2
+    assert "begin anew without --words" in capsys.readouterr().err
+    assert forget_draft("Anna")
+    assert not path.exists()

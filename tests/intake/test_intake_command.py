@@ -2,6 +2,7 @@
 
 import datetime as dt
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -47,6 +48,24 @@ def test_answers_from_a_file_become_a_case(
     assert case.as_of == AS_OF
     assert case.answers["screen.pregnant"] is Status.NOT_APPLICABLE
     assert CRISIS not in case.answers
+
+
+def test_a_person_alone_ends_with_their_plan_and_reads_of_no_client(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = Path(__file__).parents[2] / "cases" / "first_months.yaml"
+    for name, of_whom in (("Invented", "Invented"), (None, "Mara Oakden")):
+        out = tmp_path / f"{name}.yaml"
+        named = [] if name is None else ["--name", name]
+        alone = ["intake", "--self", "--answers", str(case), "--out", str(out), *named]
+        assert main(alone) == 0
+        told = capsys.readouterr().out.replace(str(tmp_path), "")
+        assert f"Plan for {of_whom}" in told
+        for part in ("Your goal: build muscle", "Next: Wednesday", "Eat about", "--for me"):
+            assert part in told
+        assert not re.search(r"\b(clients?|coach(es)?|trainers?)\b", told, re.IGNORECASE)
+    assert main(["plan", str(out), "--for", "me"]) == 0
+    assert "Your goal: build muscle" in capsys.readouterr().out
 
 
 def test_after_a_yes_in_the_file_no_case_is_written(

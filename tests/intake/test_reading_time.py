@@ -81,9 +81,14 @@ def test_a_healthy_adult_gives_few_answers_and_reads_for_a_short_time(
     print("\n| who | answers | minutes | one by one: answers | minutes |\n|---|---|---|---|---|")
     for who, (answers, minutes, before, minutes_before) in table.items():
         print(f"| {who} | {answers} | {minutes:.0f} | {before} | {minutes_before:.0f} |")
-    for who in ("healthy man of 35", "healthy woman of 29", "beginner of 52 with a sore knee"):
+    # How much a sore joint hurts, when, on which side and in which movement are four answers more.
+    for who, more in (
+        ("healthy man of 35", 0),
+        ("healthy woman of 29", 0),
+        ("beginner of 52 with a sore knee", 4),
+    ):
         answers, minutes, *_ = table[who]
-        assert answers <= 45, who
+        assert answers <= 45 + more, who
         assert minutes <= 12, who
 
 

@@ -74,6 +74,13 @@ def at_crisis_question() -> Dialogue:
     return dialogue
 
 
+def test_back_from_a_text_that_is_shown_leads_to_its_question(keyboard: Keyboard) -> None:
+    last, ending = keyboard.press(at_crisis_question(), "no\rback\rsave\r")
+    assert ending is Ending.SAVED
+    assert not last.in_review
+    assert last.slot.fact == CRISIS
+
+
 def test_after_a_yes_the_support_text_stays_until_the_person_leaves(keyboard: Keyboard) -> None:
     last, ending = keyboard.press(at_crisis_question(), "yes\r\r")
     assert ending is Ending.ASIDE

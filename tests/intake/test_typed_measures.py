@@ -43,6 +43,7 @@ READINGS = [
     ("client.height_cm", "165cm", IMPERIAL, 165),
     ("client.height_cm", "1.65 m", IMPERIAL, 165),
     ("client.height_cm", "1,65 m", METRIC, 165),
+    ("client.height_cm", "1.65", METRIC, 165),
     ("client.height_cm", "64.5", IMPERIAL, 64.5 * 2.54),
     ("client.weight_kg", "11 st 4", METRIC, 158 * 0.45359237),
     ("client.weight_kg", "11st4lb", METRIC, 158 * 0.45359237),
@@ -78,7 +79,9 @@ REFUSALS = [
     ("client.height_cm", "5 11", IMPERIAL, "type it like"),
     ("client.height_cm", "511", IMPERIAL, "47.3 to 86.6 in"),
     ("client.height_cm", "5,3", METRIC, "120 to 220 cm"),
-    ("client.height_cm", "1.65", METRIC, "type the unit too"),
+    ("client.height_cm", "1.65", IMPERIAL, "type the unit too"),
+    ("client.height_cm", "1.6", METRIC, "type the unit too"),
+    ("client.height_cm", "3.65", METRIC, "type the unit too"),
     ("client.height_cm", "Five foot eight or nine", IMPERIAL, "type it like"),
     ("client.height_cm", "nan", METRIC, "type it like"),
     ("client.height_cm", "1e2", METRIC, "type it like"),
@@ -162,6 +165,8 @@ def independent_height_cm(text: str, system: UnitSystem) -> float | None:
     numbers = [float(n) for n in re.findall(r"\d+(?:\.\d+)?", text)]
     if "cm" in text:
         centimetres = numbers[0]
+    elif system is METRIC and re.fullmatch(r"[12][.,]\d\d", text):
+        centimetres = float(text.replace(",", ".")) * 100  # nobody is 1.70 cm tall
     elif re.search(r"'(?!')|ft|feet", text) and "foot" not in text:
         inches = numbers[1] if len(numbers) > 1 else 0.0
         if inches >= 12:

@@ -137,7 +137,7 @@ def _first_block(journey: Journey) -> None:
 
     # The next block: the hand edit is remembered, the days and the big lifts stay.
     old = _kept(desk)
-    assert journey.review()[0] == "change to the next block"
+    assert journey.review()[0] == "change some exercises (the next block)"
     journey.accept()
     new = _kept(desk)
     assert new.style != old.style

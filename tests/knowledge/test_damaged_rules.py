@@ -116,7 +116,7 @@ class Book:
     def read(self, changed: Mapping[str, bytes]) -> tuple[Draft | None, list[Problem]]:
         """The draft of the book with some files changed; the rest is not parsed again."""
         try:
-            return load._draft(self.files, {**self.raw, **changed}, [], None, CALCULATORS)
+            return load._draft(load._Read(self.files, {**self.raw, **changed}), None, CALCULATORS)
         except InputProblems as error:
             return None, list(error.problems)
 

@@ -185,7 +185,7 @@ def test_a_table_and_the_same_rules_written_out_have_the_same_logic(book: Path, 
 def test_own_settings_win_and_show_in_the_hash(tmp_path: Path, load: Load) -> None:
     own = tmp_path / "own.yaml"
     own.write_text("parameters: {sets.typical: 10}\n", encoding="utf-8")
-    plain, settled = load(), load(overlay=own)
+    plain, settled = load(), load(house=own)
     day = dt.date(2026, 1, 12)
     assert plain.parameter_value("sets.typical", day).value == 8
     assert plain.parameter_value("sets.typical", dt.date(2026, 6, 1)).value == 9
@@ -212,7 +212,7 @@ def test_own_settings_that_can_not_be(
     own = tmp_path / "own.yaml"
     own.write_text(text, encoding="utf-8")
     with pytest.raises(InputProblems) as caught:
-        load(overlay=own)
+        load(house=own)
     [problem] = caught.value.problems
     assert (problem.place, problem.code) == (f"{own}:{line}", code)
     assert says in problem.text
@@ -220,7 +220,7 @@ def test_own_settings_that_can_not_be(
 
 def test_own_settings_that_are_not_there(tmp_path: Path, load: Load) -> None:
     with pytest.raises(InputProblems, match="unreadable-file: the file of own settings"):
-        load(overlay=tmp_path / "nothing.yaml")
+        load(house=tmp_path / "nothing.yaml")
 
 
 # The compiled copy.

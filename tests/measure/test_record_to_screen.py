@@ -104,7 +104,7 @@ def test_strong_pain_rests_the_joint_and_opens_the_review(review: Review) -> Non
     assert found.said("screen.referral_urgency[physiotherapist]") == "this_week"
     assert found.said("review.decision") == "refer"
     first = found.coach.partition("What to sort out first")[2].lstrip(" -")
-    assert first.startswith("first.resting_joints Strong pain: knee rests")
+    assert first.startswith("first.resting_joints Pain: knee rests")
     mine = found.client.partition("Before anything else")[2].lstrip(" -")
     assert mine.startswith("first.resting_joints Resting for now: knee.")
     assert "7 of 10" not in found.client

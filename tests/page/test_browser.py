@@ -123,7 +123,8 @@ def _check_paper(browser: Any, name: str, folder: Path) -> None:
         if name == "stop_today":
             assert sheets == 1, "a stop is one message"
         else:
-            assert 2 <= sheets <= 4, f"{sheets} sheets of {paper}"
+            # Many days with their warm-ups, in German, take a fifth.
+            assert 2 <= sheets <= 5, f"{sheets} sheets of {paper}"
 
 
 @pytest.mark.parametrize(("name", "view"), [*zip(FEW, VIEWS, strict=True)])

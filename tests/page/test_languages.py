@@ -14,75 +14,22 @@ from intake.self_voice import said_to_one_alone
 from page_cases import FEW, NAMES, book, page, plan_and_page, readable
 
 import assistant
-from assistant.model.documents.message import ENDS_OF_A_MESSAGE
-from assistant.model.documents.next_loads import NextLoadWords
-from assistant.model.documents.page import (
-    LinePart,
-    NotesPart,
-    ReasonsPart,
-)
-from assistant.model.documents.page_words import AcceptingWords, Phrases
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.language import Language
 from assistant.model.marks import placeholders
-from assistant.plan.flag_reasons import client_reasons
 from assistant.plan.language import FOREIGN_END, FOREIGN_START, localised, read_language
+from assistant.quality.spoken import spoken_to_clients
 
 OTHERS = tuple(code for code in sorted(book().languages) if code != "en")
-ONLY_FOR_COACHES = {
-    "left_out", "unanswered", "referral", "flag", "all_clear", "set_aside", "cleared",
-    "cleared_void", "set_aside_void", "flag_cleared", "flag_set_aside",
-}  # fmt: skip
-
-
-def _of_the_screen(kb: KnowledgeBase) -> Iterator[str]:
-    for shelf in ("roles", "urgencies", "trainings"):
-        yield from (words.client for words in getattr(kb.screen_words, shelf).values())
-    yield from (text for flag in kb.flags.values() for text in (flag.client, flag.area))
-    yield from (limit.say for limit in kb.limits.limits)
-    for flag in kb.flags:
-        yield from client_reasons(kb, flag)
-    for flag in kb.flags.values():
-        yield from (step.client for step in flag.first_steps if step.client)
-
-
-def _in_a_message(kb: KnowledgeBase) -> Iterator[str]:
-    words = kb.message
-    yield from words.away.values()
-    yield from (getattr(words, name) for name in ENDS_OF_A_MESSAGE)
-    for step in (words.stopped, words.undecided, *words.urgent.values(), *words.decisions.values()):
-        yield from (step.say, step.next)
-    yield from (line.say for line in words.lines)
 
 
 def _said_to_clients(kb: KnowledgeBase) -> Iterator[str]:
-    """Yield every template that a client's page can hold, from the rules as they are."""
-    decided: list[str] = []
-    for section in kb.plan.sections:
-        yield section.client_title
-        for part in section.parts:
-            if isinstance(part, NotesPart) and part.only_for != "coach":
-                decided.append(part.notes)
-            if isinstance(part, ReasonsPart):
-                decided.append(part.reasons)
-            if isinstance(part, LinePart) and part.only_for != "coach":
-                decided.append(part.about[0].partition("[")[0])
-                yield part.client or part.coach
-    yield from (kb.plan.phrases[n] for n in Phrases.model_fields if n not in ONLY_FOR_COACHES)
-    assert kb.plan.next_loads is not None
-    yield from (kb.plan.next_loads[way] for way in NextLoadWords.model_fields)
-    assert kb.plan.accepting is not None
-    yield from (kb.plan.accepting[name].client for name in AcceptingWords.model_fields)
-    yield from _in_a_message(kb)
-    assert kb.plan.by_hand is not None
-    yield kb.plan.by_hand.set.client
-    yield from kb.figures.words.templates()
-    yield from _of_the_screen(kb)
-    # The reason under a line is the sentence of a rule that can decide its first fact.
-    for rule in kb.rules.values():
-        if any(item.fact.startswith(name) for item in rule.then for name in decided):
-            yield rule.client_because or rule.because
+    """Yield every template that a client can be shown and `texts` of a language translates."""
+    for each in spoken_to_clients(kb):
+        has_a_shelf = each.kind == "how_to" or each.item in {"wording", "calendar"}
+        if each.language == "en" and each.kind != "language" and not has_a_shelf:
+            yield each.text
 
 
 def _untranslated(language: Language) -> list[str]:
@@ -133,8 +80,9 @@ def test_every_translation_has_an_original_and_keeps_its_numbers(code: str) -> N
     texts |= {" ".join(r.client_because.split()) for r in kb.rules.values() if r.client_because}
     texts |= {limit.say for limit in kb.limits.limits}
     texts |= {
-        f"everything that loads the {joint.replace('_', ' ')} is left out until it is settled"
-        for joint in kb.exercises.joints
+        f"{what.format(joint.replace('_', ' '))} is left out until it is settled"
+        for what in ("everything that loads the {}", "what strains the {} most")
+        for joint in kb.book.domains["joint"]
     }
     for text in read_language(kb, code).texts:
         assert " ".join(text.en.split()) in texts, text.en

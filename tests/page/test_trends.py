@@ -62,7 +62,7 @@ def test_the_tape_says_only_what_a_tape_can_tell(
 ) -> None:  # fmt: skip
     text = readable(_page(ROOT / "cases/four_days.yaml", record, capsys, "--for", "client"))
     assert "Hips: +4.0 cm since the first day; the tape can tell" in text
-    assert "Waist: +0.0 cm since the first day, too little for a tape to tell" in text
+    assert "Waist: +0.0 cm since the first day. That is too little for a tape to tell" in text
     inches = readable(_page(ROOT / "cases/four_days.yaml", record, capsys, "--imperial"))
     # 4 cm = 1.57 in; 0.14 kg = 0.31 lb (1 in = 2.54 cm, 1 lb = 0.45359237 kg).
     assert "Hips: +1.6 in" in inches

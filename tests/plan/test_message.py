@@ -47,7 +47,7 @@ def plain_run(planner: Planner, clear: Case) -> Run:
 
 
 def _with(run: Run, more: Mapping[str, Value]) -> Run:
-    facts = {key: FactValue(key, value) for key, value in more.items()}
+    facts = {key: FactValue(value, key=key) for key, value in more.items()}
     return dataclasses.replace(run, facts={**run.facts, **facts})
 
 
@@ -137,7 +137,7 @@ def test_the_command_prints_it_alone(capsys: pytest.CaptureFixture[str]) -> None
     words = ["review", str(ROOT / "cases/four_days.yaml"), "--record", str(RECORD), "--message"]
     assert main(words) == 0
     text = capsys.readouterr().out
-    assert text.startswith("Hello Ines Farrow,\n\nThis block has run its time.")
+    assert text.startswith("Hello Ines Farrow,\n\nYour exercises have had their time.")
     assert " ".join(text.split()).endswith("We look again on 12 April 2026.")
     assert main([*words, "--language", "de"]) == 0
     assert "12. April 2026" in " ".join(capsys.readouterr().out.split())

@@ -27,6 +27,7 @@ from test_withheld_figures import (
     _unfolded,
 )
 
+from assistant.batch.part import rows
 from assistant.cli.main import main
 from assistant.cli.record_file import read_record
 from assistant.cli.registry import COMMANDS
@@ -65,6 +66,7 @@ def _bare(text: str) -> str:
     text = re.sub(r'"number": \d+', "", text)
     # Identifiers and hashes are drawn by chance, and some of their parts look like figures.
     text = re.sub(r"\b[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}\b|\b[0-9a-f]{32,}\b", "", text)
+    text = re.sub(r"\bhead [0-9a-f]{12}\b", "", text)
     # The words of a choice are the same for everybody ("sudden death under 50").
     text = re.sub(r'"display": "[^"]*"', "", text)
     drawn = r' (?:xmlns|viewBox|width|height|x|y|x1|x2|y1|y2|rx|points|d)="[^"]*"'
@@ -212,7 +214,8 @@ def logs(desk: Desk) -> None:
 def files(desk: Desk) -> None:
     for to in ("fhir", "csv", "json"):
         desk.type("exchange", "export", "--to", to, desk.case, own=True)
-    desk.type("exchange", "export", "--to", "fhir", "--what", "questions", desk.case)
+    for what in ("questions", "plan"):
+        desk.type("exchange", "export", "--to", "fhir", "--what", what, desk.case)
     case = dict(line.split(": ", 1) for line in ("name: Invented Person",))
     answers = _yaml_answers(Path(desk.case))
     many = desk.folder / "cases.jsonl"
@@ -221,9 +224,21 @@ def files(desk: Desk) -> None:
         for reader in READERS:
             out = desk.folder / f"{form}-{reader}"
             desk.type("batch", str(many), "--out", str(out), "--no-week", "--workers", "0",
-                      "--format", form, "--for", reader)  # fmt: skip
+                      "--each", form, "--for", reader)  # fmt: skip
+            desk.type("batch", "report", str(out))
             for path in sorted(p for p in out.rglob("*") if p.is_file()):
-                desk.read(path)
+                if path.suffix == ".parquet":
+                    columns(desk, path)
+                else:
+                    desk.read(path)
+
+
+def columns(desk: Desk, part: Path) -> None:
+    """The case as it was given is in a part, as the person's own; all else in it is read for figures."""
+    for row in rows(part):
+        desk.told.append(Told(part.name, _bare(str(row.pop("case"))), own=True))
+        plan, more = row.pop("plan"), json.dumps({k: v for k, v in row.items() if v is not None})
+        desk.told += [Told(part.name, _bare(text)) for text in (plan, more)]
 
 
 def errors(desk: Desk) -> None:
@@ -268,8 +283,9 @@ ERRANDS: Mapping[str, Callable[[Desk], None]] = {
         errors,
     )
 }
-# Commands that print no plan, or nothing of a person: rules, checks, schemas, the questions themselves.
-OF_NO_PERSON = {"serve", "team", "check", "schema", "intake"}
+# Commands that print no plan, or nothing of a person: rules, checks, schemas, the questions themselves;
+# what `mcp` tells of a person is what `why` prints (tests/exchange/test_asked_over_stdio.py).
+OF_NO_PERSON = {"serve", "team", "check", "schema", "intake", "mcp", "where", "completion", "man"}
 # The default run does these for one person; the long run everything for everybody.
 QUICK = {("two eating items", name) for name in ("audits", "weeks_of_a_record", "record", "logs")}
 

@@ -26,7 +26,13 @@ NUMBER = re.compile(r"(?<![\w.-])-?\d+(?:\.\d+)?")
 WITH_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|kcal|kJ|cm|in|st|g|%)(?![\w])")
 # Rests in seconds and steps of a load belong to a set, not to body or food.
 OF_A_SET = re.compile(
-    r'"minutes": [\d.]+|rest \d+ s\b|"rest_s": \d+|add about \d+ % a set|um etwa \d+ % je Satz'
+    r'"minutes": [\d.]+|rest \d+ s\b|"rest_s": \d+|[Aa]dd about \d+ % a (?:set|session)|um etwa \d+ % je (?:Satz|Einheit)'
+    r'|"warm_up_s": \d+|"percent": \d+|at about \d+ % of the load|bei etwa \d+ % der Last'
+    # The load of an easy set before the working ones, with its repetitions.
+    r"|\d+(?:[.,]\d+)? (?:kg|lb) \u00d7 \d+"
+    # Aerobic minutes are the public ones, alike for everybody.
+    r'|"aerobic\.[a-z_]+": \{[^{}]*\}|\{[^{}]*"aerobic\.[^{}]*\}|(?:move for|do well with) \d+ minutes'
+    r"|(?:jede Woche|tun) \d+ Minuten"
 )
 # How many rules of the book never fired.
 RULES = re.compile(r"\b\d+ rules\b|fired in no logged plan \(\d+\)")

@@ -55,6 +55,11 @@ def sets_by_day(week: list[Entry], muscle: str) -> dict[str, float]:
     return total
 
 
+def own_sets(week: list[Entry], muscle: str) -> int:
+    """Sets of exercises that are there for the muscle itself; help in other lifts apart."""
+    return sum(entry.sets for entry in week if credit(entry.exercise, muscle) >= 1)
+
+
 def volumes(week: list[Entry]) -> dict[str, dict[str, float]]:
     """Fractional sets of every muscle on each day, in one pass."""
     total: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
@@ -80,7 +85,9 @@ def seconds_of(entry: Entry, request: ProgrammeRequest) -> float:
         low, high = entry.reps or hold_of(request)
         work = (low + high) / 2
     else:
-        low, high = entry.reps or setting("zones", "repetitions")[entry.zone]
+        low, high = (
+            entry.reps or row.get("repetitions") or setting("zones", "repetitions")[entry.zone]
+        )
         work = (low + high) / 2 * setting("clock", "seconds_per_repetition")
     if row["unilateral"]:
         work = work * 2 + setting("clock", "change_sides_s")
@@ -180,13 +187,65 @@ def _exercise_faults(entry: Entry, request: ProgrammeRequest) -> list[str]:
     found += [f"{entry.exercise} needs one of {any_}" for any_ in choices if not set(any_) & kit]
     if set(row["joint_stress"]) & request.sore_joints:
         found.append(f"{entry.exercise} loads a sore joint")
+    if request.eased_joints and set(row["flags"]) & request.hurting:
+        found.append(f"{entry.exercise} asks for what hurts")
     if request.training_level == "novice" and row["skill"] >= HARD_SKILL:
         found.append(f"{entry.exercise} asks too much skill")
+    needed = NEEDED.get(entry.exercise)
+    if needed and needed not in request.abilities and entry.exercise not in request.hand.wanted:
+        found.append(f"{entry.exercise}, though nobody has said that it can be done")
     if entry.zone not in row["rep_zones"]:
         found.append(f"{entry.exercise} is not for the {entry.zone} zone")
     for limit in sorted(request.limits):
         if taken(limit, entry.exercise) or entry.zone in ZONES_OUT.get(limit, ()):
             found.append(f"{entry.exercise} stands against `{limit}`")
+    return found
+
+
+# What nobody should meet who has not said that they can do it, told once more: no row is read for it.
+NEEDED = {
+    "push_up": "push_up",
+    "push_up_close": "push_up",
+    "pike_push_up": "push_up",
+    "pull_up": "pull_up",
+    "chin_up": "pull_up",
+    "nordic_lower": "nordic_curl",
+    "dip": "dip",
+}
+# A few hard, slow ones: the most repetitions that a coach would print.
+MOST_REPETITIONS = {
+    "nordic_lower": 6,
+    "pull_up": 10,
+    "chin_up": 10,
+    "dip": 10,
+    "reverse_nordic": 10,
+}
+
+
+def load_faults(week: list[Entry], request: ProgrammeRequest) -> list[str]:
+    """Body-weight work of somebody who has trained before, where the same work could be loaded."""
+    if request.training_level == "novice":
+        return []
+    stays = {*request.liked, *request.previous_exercises, *request.hand.wanted}
+    stays |= {pin.exercise for pin in request.pinned}
+    comfort = {"intermediate": 2, "advanced": 3}[request.training_level]
+    found = []
+    for name in sorted({entry.exercise for entry in week} - stays):
+        row = rows()[name]
+        trunk = pattern_rows()[row["pattern"]]["kind"] == "trunk"
+        if row["loadability"] > 1 or "band" in row["equipment"] or trunk:
+            continue
+        found += [
+            f"{name}, though {other} does the same and can be loaded"
+            for other, theirs in rows().items()
+            if theirs["pattern"] == row["pattern"]
+            and theirs["loadability"] > 1
+            and theirs["skill"] <= max(comfort, row["skill"])
+            and _same_work(other, name)
+            and not request.eased_joints & {*theirs["joint_stress"]} - {*row["joint_stress"]}
+            and other not in request.hand.never
+            and not _exercise_faults(Entry("mon", other, 3, _any_zone(other, request)), request)
+        ]
     return found
 
 
@@ -334,7 +393,7 @@ def _next(first: str, second: str) -> bool:
 def programme_faults(programme: Programme, request: ProgrammeRequest) -> list[str]:
     """Faults of a whole programme: hard rules, the sheet's own figures, silent gaps."""
     week = entries(programme)
-    found = violations(week, request, dict(programme.day_types))
+    found = violations(week, request, dict(programme.day_types)) + load_faults(week, request)
     for session in programme.sessions:
         if not session.lines:
             found.append(f"{session.day}: an empty session")
@@ -379,6 +438,8 @@ def _dose_faults(day: str, line: Any, request: ProgrammeRequest) -> list[str]:
     )
     if line.rir < least:
         found.append(f"{day}: {line.exercise} leaves only {line.rir} in reserve")
+    if not line.by_hand and line.high > MOST_REPETITIONS.get(line.exercise, line.high):
+        found.append(f"{day}: {line.high} of {line.exercise} are asked for")
     longest = request.longest_hold_s
     if line.measure == "seconds" and longest is not None and line.high > longest:
         found.append(f"{day}: {line.exercise} is held for {line.high} s")
@@ -402,13 +463,49 @@ def _silent_gaps(programme: Programme, week: list[Entry], request: ProgrammeRequ
             found.append(f"{muscle}: says {said[muscle].sets} sets, is {total}")
         if total < request.floors_sets.get(muscle, 0) and ("floor", muscle) not in named:
             found.append(f"{muscle}: {total} sets, under its floor without a word")
+    found += _silent_balance(programme, totals, request)
     if request.later is not None:
         # Few sets at first are meant: one note says so for all muscles.
         return [text for text in found if "without a word" not in text]
-    others = [total for m, total in totals.items() if m not in request.priority_muscles]
+    others = [own_sets(week, m) for m in totals if m not in request.priority_muscles]
     for muscle in request.priority_muscles:
         if others and totals[muscle] <= max(others) and ("lead", muscle) not in named:
             found.append(f"{muscle} does not lead and nothing says why")
         if totals[muscle] < request.target_sets[muscle][0] and ("low", muscle) not in named:
             found.append(f"{muscle} is under its least useful sets without a word")
+    return found
+
+
+# A week of so many minutes has room for the arms, whatever the aims.
+_FULL_WEEK_MINUTES = 150
+_KINDS_OF_A_WEEK = {
+    "row": ({"horizontal_pull"}, "row"),
+    "vertical_pull": ({"vertical_pull", "shoulder_extension"}, "pull from above"),
+    "push": ({"horizontal_push", "vertical_push"}, "press"),
+}
+
+
+def _silent_balance(
+    programme: Programme, totals: dict[str, float], request: ProgrammeRequest
+) -> list[str]:
+    """What a coach misses first: a kind of lift, the arms, and one aim fed while another starves."""
+    found, named = [], {(gap.kind, gap.subject.split(":")[0]) for gap in programme.unmet}
+    week = entries(programme)
+    done = {rows()[entry.exercise]["pattern"] for entry in week}
+    able = {
+        row["pattern"]
+        for name, row in rows().items()
+        if not _exercise_faults(Entry("mon", name, 3, _any_zone(name, request)), request)
+    }
+    for family, (patterns, words) in _KINDS_OF_A_WEEK.items():
+        if patterns & able and not patterns & done and ("family", family) not in named:
+            found.append(f"no {words} this week without a word")
+    minutes = sum(session.minutes_allowed for session in programme.sessions)
+    full, said = minutes >= _FULL_WEEK_MINUTES, any(g.subject == "biceps" for g in programme.unmet)
+    if full and not totals.get("biceps", 1.0) and not said:
+        found.append("biceps: nothing in a full week without a word")
+    aims = {m: request.target_sets[m][1] for m in request.priority_muscles}
+    fed = [m for m, aim in aims.items() if aim and totals[m] > 1.35 * aim + 0.25]
+    starved = [m for m, aim in aims.items() if totals[m] < aim / 2 and ("low", m) not in named]
+    found += [f"{a} runs over while {b} gets half, without a word" for a in fed for b in starved]
     return found

@@ -95,7 +95,7 @@ def generated(count: int, seed: int) -> list[ProgrammeRequest]:
     draw = random.Random(seed)
     joints = ("knee", "low_back", "shoulder", "hip", "wrist", "elbow")
     made = []
-    for _ in range(count):
+    for number in range(count):
         days = sorted(draw.sample(DAYS, draw.randint(2, 6)), key=DAYS.index)
         limits = draw.choice(
             [
@@ -118,6 +118,8 @@ def generated(count: int, seed: int) -> list[ProgrammeRequest]:
                 aims=draw.choice(AIMS),
                 sore_joints=frozenset(draw.sample(joints, draw.choice([0, 0, 0, 1, 1, 2, 3]))),
                 limits=frozenset(limits),
+                # Every third can do all that body weight asks for; the others have not said so.
+                abilities=frozenset(catalogue().abilities if number % 3 == 0 else ()),
                 block_style=draw.choice(["moderate", "moderate", "light", "heavy"]),
             )
         )

@@ -9,13 +9,14 @@ from assistant.programme.request import ProgrammeRequest
 from programme.checker import (
     Entry,
     credit,
+    own_sets,
     rows,
     seconds_of,
     session_minutes,
     volumes,
     warm_up_of,
 )
-from programme.documents import setting
+from programme.documents import pattern_rows, setting
 
 COUNTS_FROM = 2.0
 
@@ -129,29 +130,43 @@ def targets(
         name = "priority" if muscle in first else "other"
         total += weights[f"{name}_short_quarter_set"] * max(0, goal - quarters)
         ceiling = goal + goal * free_share // 100
-        total += weights["excess_quarter_set"] * max(0, quarters - ceiling)
+        own = 4 * own_sets(week, muscle)
+        total += weights["excess_quarter_set"] * max(0, own - ceiling)
         for sets in volume[muscle].values():
             over = max(0.0, sets - request.session_cap_sets[0])
             total += weights["over_soft_cap_quarter_set"] * 4 * over
         if muscle not in first:
+            low = round(4 * aim[0])
+            total += weights["other_low_quarter_set"] * max(0, low - quarters)
             wanted = min(request.target_sessions.get(muscle, 0), len(types))
             total += weights["other_session"] * max(0, wanted - often[muscle])
         elif others:
-            lead = max(4 * sums[m] for m in others) + 1
+            lead = max(4 * own_sets(week, m) for m in others) + 1
             total += weights["lead_quarter_set"] * max(0, lead - quarters)
-            days = max(often[m] for m in others) + 1
-            total += weights["lead_session"] * max(0, days - often[muscle])
     possible = {rows()[name]["pattern"] for name in pool}
     for day, kind in types.items():
         today = _patterns([entry for entry in week if entry.day == day]).keys()
         for wish in setting("week", "day_wishes").get(kind, []):
             if possible & set(wish["patterns"]) and not today & set(wish["patterns"]):
                 total += weights["day_wish"]
+    level = setting("week", "levels")[request.training_level]
+    total += level["no_loaded_lift"] * _families_without_a_loaded_lift(week, pool)
     total += weights["public_day"] * _missing_public_days(week, types, pool)
     done = _patterns(week)
     push = sum(done.get(pattern, 0) for pattern in setting("week", "push_patterns"))
     pull = sum(done.get(pattern, 0) for pattern in setting("week", "pull_patterns"))
     return total + weights["pull_behind_push_set"] * max(0, push - pull)
+
+
+def _families_without_a_loaded_lift(week: list[Entry], pool: AbstractSet[str]) -> int:
+    """Kinds of movement that the pool could train with a big lift in small steps, and the week does not."""
+    big = {name for name, row in pattern_rows().items() if row["kind"] == "compound"}
+    loaded = {n for n in pool if rows()[n]["loadability"] == 3 and rows()[n]["pattern"] in big}
+    missing, used = 0, {entry.exercise for entry in week}
+    for family in setting("week", "families"):
+        able = {name for name in loaded if rows()[name]["pattern"] in family["patterns"]}
+        missing += bool(able) and not able & used
+    return missing
 
 
 def _missing_public_days(week: list[Entry], types: dict[str, str], pool: AbstractSet[str]) -> int:

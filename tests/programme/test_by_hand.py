@@ -39,7 +39,7 @@ from programme.checker import (
     violations,
 )
 from programme.documents import catalogue, limit_rows, rows, setting
-from programme.weeks import harrow_lane_request, harrow_lane_week
+from programme.weeks import harrow_lane_request, written_kept, written_week
 
 EDITS_A_CASE = 40
 ON = dt.date(2026, 1, 12)
@@ -55,7 +55,7 @@ def _with(request: ProgrammeRequest, *edits: WeekEdit) -> ProgrammeRequest:
 
 def _edited(*edits: WeekEdit, **changed: Any) -> Programme:
     request = harrow_lane_request()
-    kept = kept_of(harrow_lane_week(), request)
+    kept = written_kept()
     asked = dataclasses.replace(_with(request, *edits), **changed)
     programme = as_kept(kept, asked, catalogue())
     assert isinstance(programme, Programme)
@@ -67,7 +67,7 @@ def _rows(programme: Programme) -> dict[str, list[tuple[str, int]]]:
 
 
 def _before() -> dict[str, list[tuple[str, int]]]:
-    return _rows(harrow_lane_week())
+    return _rows(written_week())
 
 
 def _told(programme: Programme, kind: str = "edit") -> list[str]:
@@ -216,7 +216,7 @@ def test_carrying_edits_out_twice_changes_nothing_more() -> None:
             (
                 _edit("repetitions", FIRST, numbers=(3, 5)),
                 {"limits": frozenset({"max_tests"})},
-                "no maximal test: repetitions stay from 5 to 25",
+                "no test of the most you can lift: repetitions stay from 5 to 25",
             ),
             (
                 _edit("repetitions", FIRST, numbers=(6, 9)),
@@ -277,7 +277,7 @@ def test_no_edit_brings_back_what_a_limit_takes(limit: str) -> None:
 def test_where_no_session_is_allowed_no_edit_makes_one() -> None:
     request = _with(harrow_lane_request(), _edit("add", "push_up", days=("mon",)))
     stopped = dataclasses.replace(request, limits=frozenset({"sessions"}))
-    kept = kept_of(harrow_lane_week(), harrow_lane_request())
+    kept = written_kept()
     assert not plan_week(stopped, catalogue()).sessions
     assert as_kept(kept, stopped, catalogue()) == plan_week(stopped, catalogue())
 
@@ -507,7 +507,7 @@ def test_skill_beyond_the_level_may_be_asked_for_and_is_told() -> None:
 
 
 def test_sets_short_of_target_and_floor_are_told_with_before_and_after() -> None:
-    plain = harrow_lane_week()
+    plain = written_week()
     less = _edited(_edit("remove", FIRST), _edit("sets", "pulldown_neutral", numbers=(1,)))
     before = {got.muscle: got.sets for got in plain.muscles}
     after = {got.muscle: got.sets for got in less.muscles}

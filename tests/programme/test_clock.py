@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from assistant.programme.clock import ramp_seconds, set_seconds, warm_up_seconds
+from assistant.programme.clock import ramp_sets, set_seconds, warm_up_seconds
 from programme.documents import catalogue
 
 
@@ -78,5 +78,5 @@ def test_minutes_of_the_hand_made_week(day: str) -> None:
         row = catalogue().exercises[name]
         total += int(sets) * set_seconds(row, int(amount), settings) + row.setup_s
         pattern = catalogue().patterns[row.pattern]
-        total += ramp_seconds(row, pattern.kind, "moderate", settings)
+        total += ramp_sets(row, pattern.kind, "moderate", settings) * settings.clock.ramp_set_s
     assert total / 60 == pytest.approx(minutes, abs=0.06)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from functools import cache
 
+from assistant.model.kept import KeptWeek, read_kept
 from assistant.model.programme import Programme
+from assistant.programme.kept import as_kept
 from assistant.programme.request import ProgrammeRequest, TopSet
 from assistant.programme.week import plan_week
 from programme.clients import request
@@ -27,6 +29,32 @@ def harrow_lane_week() -> Programme:
         "pulldown_wide": TopSet(35.0, 10, 1),
     }
     return plan_week(harrow_lane_request(known_top_sets=known), catalogue())
+
+
+WRITTEN = {
+    "mon": [["pulldown_wide", 3], ["split_squat_smith", 4], ["lateral_raise_cable", 4],
+            ["calf_raise_standing", 3], ["abduction_machine", 3], ["crunch_cable", 2]],
+    "tue": [["straight_arm_pulldown", 3], ["lateral_raise_machine", 3]],
+    "thu": [["rdl_dumbbell", 4], ["row_seated_neutral", 4], ["press_bench_barbell", 4],
+            ["lateral_raise_machine", 4], ["abduction_machine", 2], ["carry_suitcase", 2]],
+    "fri": [["back_extension_45_hip", 4], ["straight_arm_pulldown", 2], ["lateral_raise_cable", 4]],
+    "sat": [["thrust_machine", 3], ["pulldown_neutral", 4], ["press_bench_barbell", 4],
+            ["calf_raise_standing", 3], ["leg_extension", 3], ["face_pull_cable", 2],
+            ["crunch_cable", 2]],
+}  # fmt: skip
+
+
+@cache
+def written_kept() -> KeptWeek:
+    """A week of the Harrow Lane client as somebody wrote it, whatever a solve would choose today."""
+    return read_kept({"style": "moderate", "days": WRITTEN})
+
+
+@cache
+def written_week() -> Programme:
+    programme = as_kept(written_kept(), harrow_lane_request(), catalogue())
+    assert isinstance(programme, Programme)
+    return programme
 
 
 FOUR_DAYS = {"mon": "lower", "tue": "upper", "thu": "full", "sat": "priority"}

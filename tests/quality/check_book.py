@@ -15,6 +15,13 @@ SMALL_BOOK = Path(__file__).parent.parent / "knowledge" / "small_book"
 _CHECK = """\
 over_claiming:
   - {pattern: '\\b(proves?|proven)\\b', from: strong}
+never_said:
+  en:
+    - {pattern: '\\b(well done|good job)\\b', plain: "say what the figures say, without praise or blame"}
+trade_words:
+  en:
+    - {pattern: '\\bsurplus\\b', plain: a little more food}
+most_words: 20
 read_elsewhere:
   client.goal_weight_kg: shown to the coach
   client.target_date: shown to the coach

@@ -145,7 +145,7 @@ def test_setting_a_number_shows_what_moves_and_keeps_the_reason(
     assert "1 of 1 cases move" in out
     assert "dose.sets_per_week[lats]: 12 → 14" in out
     assert "dose.sets_per_week[quads]: 8 (7 to 12) → 10 (9 to 14)" in out
-    kb = load_knowledge(book, overlay=house, calculators=CALCULATORS, use_cache=False)
+    kb = load_knowledge(book, house=house, calculators=CALCULATORS, use_cache=False)
     assert dict(kb.overlay) == {"sets.typical": 10}
     assert (
         'parameter: sets.typical, was: 8, now: 10, by: "head trainer", day: "2026-02-01", '

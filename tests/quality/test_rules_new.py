@@ -13,7 +13,7 @@ from assistant.cli.main import main
 from assistant.knowledge import load_knowledge, rules_directory
 from assistant.model.errors import InputProblems
 
-BASIS = ("It helps.", "gym-practice", "that it helps", "what gyms do")
+BASIS = ("It helps.", "It helps you.", "gym-practice", "that it helps", "what gyms do")
 Run = Callable[..., tuple[int, str, str]]
 
 
@@ -45,7 +45,7 @@ def test_a_new_rule_is_refused_until_it_is_written(rules: Run, book: Path) -> No
     assert (code, err) == (0, "")
     assert str(book / "dose/ADV-010.yaml") in out
     file = "rules/dose/ADV-010.yaml"
-    assert _gaps(book) == [(file, line) for line in (3, 10, 11, 11, 12)]
+    assert _gaps(book) == [(file, line) for line in (3, 10, 11, 12, 12, 13)]
     assert f"{file}:10: unwritten: to be written here: why, in a sentence or two" in out
     assert {(f.file, f.code) for f in check(book, ["schema"])} == {(file, "unwritten")}
     _written(book / "dose/ADV-010.yaml", "Sleep", *BASIS)
@@ -60,7 +60,7 @@ def test_a_new_rule_for_every_muscle_is_named_after_its_title(rules: Run, book: 
     # Something else may be begun before it is written.
     assert rules("new", "rule", "MUS-020", "--stage", "dose", "--sets", "dose.role")[0] == 0
     (book / "dose/MUS-020.yaml").unlink()
-    assert len(_gaps(book)) == path.read_text("utf-8").count("<write") == 4
+    assert len(_gaps(book)) == path.read_text("utf-8").count("<write") == 5
 
 
 def test_a_new_rule_that_a_calculator_works_out(rules: Run, book: Path) -> None:

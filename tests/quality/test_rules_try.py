@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.knowledge.files import SourceFile, laid_over
+from assistant.knowledge.files import TRIED, SourceFile, laid_over
 
 Run = Callable[..., tuple[int, str, str]]
 BOOK = Path(__file__).parents[1] / "audit" / "small_book"
@@ -70,7 +70,7 @@ def test_of_a_table_of_the_same_id_no_row_stays(house: Path) -> None:
         for name in ("GAT", "LIM")
     ]
     over, *kept = laid_over(book, mine, {"id": "GAT", "rows": []})
-    assert (over.path, over.kind, over.over) == (mine, "tables", True)
+    assert (over.path, over.kind, over.layer) == (mine, "tables", TRIED)
     assert [each.path.stem for each in kept] == ["LIM"]
 
 

@@ -107,6 +107,9 @@ DEFECTS = {
     "read in a summary": Defect(GYM, "what: table", "what: summary", "bad-value", "only a summary was seen", -1),
     "house with a number": Defect(VOL, "because:", "kind: house\nbecause:", "house-claims", "sets.typical", more=True),
     "claims too much": Defect(VOL, 'because: "{muscle} gets', 'because: "It is proven that {muscle} gets', "over-claiming", "proven"),
+    "word of the trade to a client": Defect(VOL, 'because: "{muscle} gets', 'because: "With a surplus {muscle} gets', "trade-word", "say `a little more food`"),
+    "praise for a client": Defect(VOL, 'because: "{muscle} gets', 'because: "Well done, {muscle} gets', "never-said", "without praise or blame"),
+    "sentence nobody reads to its end": Defect(VOL, 'because: "{muscle} gets', 'because: "On and on and on and on and on and on and on and on and on and on {muscle} gets', "long-sentence", "more than 20"),
     "placeholder not read": Defect(BOD, "gives {value}", "gives {client.goal}", "bad-placeholder", "not read by this rule"),
     "sentence not written": Defect(BOD, "because: Weight over height squared gives {value}.", 'because: "<write: why, in a sentence or two>"', "unwritten", "why, in a sentence"),
     # Tests.

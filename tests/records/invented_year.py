@@ -16,7 +16,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.values import as_json
 from assistant.plan.digest import plan_digest
 from assistant.records.chain import PLAN, NewLine
-from assistant.records.fold import answers_line, entry_line
+from assistant.records.projection import answers_line, entry_line
 from assistant.records.store import Records
 
 ROOT = Path(__file__).parents[2]

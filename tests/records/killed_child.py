@@ -15,7 +15,7 @@ import alembic.config  # noqa: F401
 from assistant.model.entries import Entry
 from assistant.model.wishes import WeekWishes
 from assistant.records.chain import NewLine
-from assistant.records.fold import answers_line, entry_line
+from assistant.records.projection import answers_line, entry_line
 from assistant.records.store import open_records
 from assistant.records.versions import version_lines
 

@@ -17,7 +17,7 @@ from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems
 from assistant.model.history import LiftSet, TopSet
 from assistant.model.knowledge import KnowledgeBase
-from assistant.records.fold import entry_line, entry_of, history_of_entries
+from assistant.records.projection import entry_line, entry_of, history_of_entries
 from assistant.records.store import open_records
 
 DAY = dt.date(2026, 1, 12)
@@ -58,7 +58,7 @@ def test_sets_as_people_type_them_read_back_as_they_are_shown(
         ("squat 80 x 10, 70", "70 repetitions are not possible"),
         ("squat 80 x 10 + 90", "write it like"),
         ("squat 800 x 10,10", "not possible"),
-        ("squat 80 x 10 + 80 x 9 @12", "12 in reserve"),
+        ("squat 80 x 10 + 80 x 9 @12", "12 left"),
     ],
 )
 def test_sets_that_cannot_be_read_are_told_in_one_line(

@@ -14,7 +14,7 @@ from record_support import FOUR_DAYS, ROOT, Command
 from assistant.cli.intake import draft_path
 from assistant.knowledge.strict_yaml import parse_file
 from assistant.model.entries import Entry
-from assistant.records.fold import answers_line, entry_line, standing
+from assistant.records.projection import answers_line, entry_line, standing
 from assistant.records.store import open_records
 
 

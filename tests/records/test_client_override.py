@@ -14,7 +14,7 @@ import pytest
 from assistant.cli.main import main
 from assistant.measure.agreed import agreed_on, agreement_of
 from assistant.model.case import Override
-from assistant.records.fold import answers_line, standing
+from assistant.records.projection import answers_line, standing
 
 ROOT = Path(__file__).parents[2]
 CASE = str(ROOT / "cases/four_days.yaml")

@@ -17,7 +17,7 @@ from assistant.cli.main import main
 from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems
 from assistant.records.connect import place_of
-from assistant.records.fold import entry_line
+from assistant.records.projection import entry_line
 from assistant.records.store import open_records
 from assistant.records.verify import verify
 
@@ -29,7 +29,7 @@ APPEND = """
 import datetime as dt, sys
 from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems
-from assistant.records.fold import entry_line
+from assistant.records.projection import entry_line
 from assistant.records.store import open_records
 day = dt.date(2026, 1, 12)
 kept = 0

@@ -7,8 +7,8 @@ from old_records import make_old_record
 
 from assistant.model.entries import Entry
 from assistant.records.chain import NewLine
-from assistant.records.fold import entry_line
 from assistant.records.forget import forget
+from assistant.records.projection import entry_line
 from assistant.records.store import open_records
 from assistant.records.verify import verify
 

@@ -18,7 +18,7 @@ from assistant.intake.typed import act
 from assistant.model.errors import InputProblems
 from assistant.model.knowledge import KnowledgeBase
 from assistant.records.chain import ANSWERS, PLAN, SAID
-from assistant.records.fold import last_plan, last_word, standing
+from assistant.records.projection import last_plan, last_word, standing
 from assistant.records.store import open_records
 from assistant.records.verify import verify
 

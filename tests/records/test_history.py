@@ -17,7 +17,7 @@ from assistant.model.entries import MEASURES, Entry, Spot
 from assistant.model.errors import InputProblems
 from assistant.records.access import write_access
 from assistant.records.chain import Line, NewLine
-from assistant.records.fold import answers_line, entry_line, history_of, last_word, standing
+from assistant.records.projection import answers_line, entry_line, history_of, last_word, standing
 from assistant.records.store import Moved, Records, open_records
 from assistant.records.verify import verify
 

@@ -15,9 +15,9 @@ from own_postgres import new_database, running
 from assistant.cli.main import main
 from assistant.model.entries import Entry
 from assistant.model.errors import InputProblems
-from assistant.records.fold import entry_line
 from assistant.records.forget import forget
 from assistant.records.migrate import migrate
+from assistant.records.projection import entry_line
 from assistant.records.store import Moved, open_records
 from assistant.records.verify import verify
 
@@ -95,7 +95,7 @@ def test_writers_take_turns(database: str) -> None:
     script = (
         "import sys, datetime as dt\n"
         "from assistant.model.entries import Entry\n"
-        "from assistant.records.fold import entry_line\n"
+        "from assistant.records.projection import entry_line\n"
         "from assistant.records.store import open_records\n"
         "day = dt.date(2026, 1, 12)\n"
         "with open_records(sys.argv[1], day) as records:\n"
@@ -143,7 +143,7 @@ def test_a_killed_writer_loses_no_confirmed_line(database: str) -> None:
     script = (
         "import sys, datetime as dt\n"
         "from assistant.model.entries import Entry\n"
-        "from assistant.records.fold import entry_line\n"
+        "from assistant.records.projection import entry_line\n"
         "from assistant.records.store import open_records\n"
         "day = dt.date(2026, 1, 12)\n"
         "with open_records(sys.argv[1], day) as records:\n"

@@ -10,7 +10,7 @@ from record_support import FOUR_DAYS, Command
 from walk_support import SUNDAY, Walk
 
 from assistant.records.asked import open_referrals
-from assistant.records.fold import agreements_of, last_plan, last_word
+from assistant.records.projection import agreements_of, last_plan, last_word
 from assistant.records.store import open_records
 
 URGENT = [
@@ -80,7 +80,7 @@ def test_strong_pain_rests_the_joint_until_its_questions_are_answered_clear(
     assert (
         review.partition("What to sort out first")[2]
         .lstrip(" -")
-        .startswith("first.resting_joints Strong pain: knee")
+        .startswith("first.resting_joints Pain: knee")
     )
     # Left open, they come back at the next check-in, and the joint rests on.
     walk.on = SUNDAY + dt.timedelta(days=2)

@@ -20,8 +20,8 @@ from assistant.model.entries import Entry
 from assistant.model.history import DayNote, History, Pain, SessionMark, Weighing
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan.record import measure_settings
-from assistant.records.attention import AttentionBook, Look, attention_book, reasons_for
-from assistant.records.fold import entry_line
+from assistant.records.attention import AttentionBook, Snapshot, attention_book, reasons_for
+from assistant.records.projection import entry_line
 from assistant.records.store import open_records
 
 ON = dt.date(2026, 3, 2)
@@ -43,9 +43,9 @@ def numbers(kb: KnowledgeBase) -> Settings:
 
 
 @pytest.fixture
-def calm(kb: KnowledgeBase, numbers: Settings) -> Look:
+def calm(kb: KnowledgeBase, numbers: Settings) -> Snapshot:
     """A client nobody has to think about."""
-    return Look(
+    return Snapshot(
         handle="ines-farrow",
         on=ON,
         plan=plan(kb),
@@ -72,8 +72,8 @@ def plan(kb: KnowledgeBase, **more: Any) -> dict[str, Any]:
     }
 
 
-def finds(look: Look, book: AttentionBook) -> list[str]:
-    return [reason.finds for reason in reasons_for(look, book)]
+def finds(snapshot: Snapshot, book: AttentionBook) -> list[str]:
+    return [reason.finds for reason in reasons_for(snapshot, book)]
 
 
 def weighed(kg_per_week: float, days: int = 28, noise: float = 0.2) -> History:
@@ -86,86 +86,86 @@ def weighed(kg_per_week: float, days: int = 28, noise: float = 0.2) -> History:
     )
 
 
-def test_a_calm_client_has_no_reason(calm: Look, book: AttentionBook) -> None:
+def test_a_calm_client_has_no_reason(calm: Snapshot, book: AttentionBook) -> None:
     assert finds(calm, book) == []
 
 
 # reason -> what raises it, and what is just short of it
-CASES: dict[str, tuple[Callable[[Look, KnowledgeBase], Look], Callable[[Look, KnowledgeBase], Look]]] = {
+CASES: dict[str, tuple[Callable[[Snapshot, KnowledgeBase], Snapshot], Callable[[Snapshot, KnowledgeBase], Snapshot]]] = {
     "screen_stop": (
-        lambda look, kb: replace(look, plan=plan(kb, level="stop", flags=[{"id": "symptom_now"}])),
-        lambda look, kb: replace(look, plan=plan(kb, level="caution")),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb, level="stop", flags=[{"id": "symptom_now"}])),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb, level="caution")),
     ),
     "strong_pain": (
-        lambda look, _: replace(look, history=History(pains=(Pain(back(3), "knee", 7),))),
-        lambda look, _: replace(look, history=History(pains=(Pain(back(3), "knee", 6),))),
+        lambda snapshot, _: replace(snapshot, history=History(pains=(Pain(back(3), "knee", 7),))),
+        lambda snapshot, _: replace(snapshot, history=History(pains=(Pain(back(3), "knee", 6),))),
     ),
     "pain": (
-        lambda look, _: replace(look, history=History(pains=(Pain(back(13), "hip", 4),))),
-        lambda look, _: replace(look, history=History(
+        lambda snapshot, _: replace(snapshot, history=History(pains=(Pain(back(13), "hip", 4),))),
+        lambda snapshot, _: replace(snapshot, history=History(
             pains=(Pain(back(15), "hip", 9), Pain(back(3), "hip", 3), Pain(back(14), "knee", 8)))),
     ),
     "fast_loss": (
-        lambda look, _: replace(look, history=weighed(-0.9)),
-        lambda look, _: replace(look, history=weighed(-0.5)),
+        lambda snapshot, _: replace(snapshot, history=weighed(-0.9)),
+        lambda snapshot, _: replace(snapshot, history=weighed(-0.5)),
     ),
     "fast_gain": (
-        lambda look, _: replace(look, history=weighed(0.6)),
-        lambda look, _: replace(look, history=weighed(0.4)),
+        lambda snapshot, _: replace(snapshot, history=weighed(0.6)),
+        lambda snapshot, _: replace(snapshot, history=weighed(0.4)),
     ),
     "sudden_gain": (
-        lambda look, kb: replace(look, plan=plan(kb, flags=[{"id": "sudden_gain"}])),
-        lambda look, kb: replace(look, plan=plan(kb, flags=[{"id": "weight_gain_above_plan"}])),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb, flags=[{"id": "sudden_gain"}])),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb, flags=[{"id": "weight_gain_above_plan"}])),
     ),
     "low_mood_stays": (
-        lambda look, kb: replace(look, plan=plan(kb, flags=[{"id": "low_mood"}])),
-        lambda look, _: replace(look, history=History(notes=(DayNote(back(2), mood_1_to_5=1),))),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb, flags=[{"id": "low_mood"}])),
+        lambda snapshot, _: replace(snapshot, history=History(notes=(DayNote(back(2), mood_1_to_5=1),))),
     ),
     "answers_newer_than_plan": (
-        lambda look, _: replace(look, answered_on=MADE + dt.timedelta(days=1)),
-        lambda look, _: replace(look, answered_on=MADE),
+        lambda snapshot, _: replace(snapshot, answered_on=MADE + dt.timedelta(days=1)),
+        lambda snapshot, _: replace(snapshot, answered_on=MADE),
     ),
     "questions_due": (
-        lambda look, _: replace(look, due=("screen.disease",), due_since=back(2)),
-        lambda look, _: replace(look, due=(), due_since=None),
+        lambda snapshot, _: replace(snapshot, due=("screen.disease",), due_since=back(2)),
+        lambda snapshot, _: replace(snapshot, due=(), due_since=None),
     ),
     "referral_open": (
-        lambda look, kb: replace(look, plan=plan(kb, level="withhold", referrals=[{"to": "physician"}])),
-        lambda look, kb: replace(look, plan=plan(kb, level="caution", referrals=[{"to": "physician"}])),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb, level="withhold", referrals=[{"to": "physician"}])),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb, level="caution", referrals=[{"to": "physician"}])),
     ),
     "low_mood": (
-        lambda look, _: replace(look, history=History(notes=(DayNote(back(2), mood_1_to_5=2),))),
-        lambda look, _: replace(look, history=History(notes=(
+        lambda snapshot, _: replace(snapshot, history=History(notes=(DayNote(back(2), mood_1_to_5=2),))),
+        lambda snapshot, _: replace(snapshot, history=History(notes=(
             DayNote(back(9), mood_1_to_5=1), DayNote(back(2), mood_1_to_5=3)))),
     ),
     "missed_sessions": (
-        lambda look, _: replace(look, history=History(
+        lambda snapshot, _: replace(snapshot, history=History(
             sessions=tuple(SessionMark(back(n), n % 2 == 0) for n in range(8)))),
-        lambda look, _: replace(look, history=History(
+        lambda snapshot, _: replace(snapshot, history=History(
             sessions=tuple(SessionMark(back(n), n % 4 != 0) for n in range(8)))),
     ),
     "short_sleep": (
-        lambda look, _: replace(look, history=History(notes=(DayNote(back(2), sleep_hours=5.9),))),
-        lambda look, _: replace(look, history=History(notes=(DayNote(back(2), sleep_hours=6.0),))),
+        lambda snapshot, _: replace(snapshot, history=History(notes=(DayNote(back(2), sleep_hours=5.9),))),
+        lambda snapshot, _: replace(snapshot, history=History(notes=(DayNote(back(2), sleep_hours=6.0),))),
     ),
     "silent": (
-        lambda look, _: replace(look, last_day=back(10)),
-        lambda look, _: replace(look, last_day=back(9)),
+        lambda snapshot, _: replace(snapshot, last_day=back(10)),
+        lambda snapshot, _: replace(snapshot, last_day=back(9)),
     ),
     "review_due": (
-        lambda look, kb: replace(look, plan=plan(kb, facts={"review.next_date": "2026-03-04"})),
-        lambda look, kb: replace(look, plan=plan(kb, facts={"review.next_date": "2026-03-05"})),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb, facts={"review.next_date": "2026-03-04"})),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb, facts={"review.next_date": "2026-03-05"})),
     ),
     "other_rules": (
-        lambda look, kb: replace(look, plan=plan(kb, book={"logic_hash": "other"})),
-        lambda look, kb: replace(look, plan=plan(kb)),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb, book={"logic_hash": "other"})),
+        lambda snapshot, kb: replace(snapshot, plan=plan(kb)),
     ),
 }  # fmt: skip
 
 
 @pytest.mark.parametrize("reason", CASES)
 def test_each_reason_holds_at_its_line_and_not_just_short_of_it(
-    reason: str, calm: Look, book: AttentionBook, kb: KnowledgeBase
+    reason: str, calm: Snapshot, book: AttentionBook, kb: KnowledgeBase
 ) -> None:
     over, short = CASES[reason]
     assert reason in finds(over(calm, kb), book)
@@ -179,7 +179,7 @@ def test_every_reason_has_a_case(book: AttentionBook) -> None:
     assert {rule.finds for rule in book.reasons} == set(CASES)
 
 
-def test_a_pace_nobody_can_be_sure_of_is_no_reason(calm: Look, book: AttentionBook) -> None:
+def test_a_pace_nobody_can_be_sure_of_is_no_reason(calm: Snapshot, book: AttentionBook) -> None:
     """Few weighings and large swings: the interval holds zero, so nothing is said."""
     few = History(weighings=tuple(Weighing(back(n), 70 + n * 0.2) for n in (0, 9, 18)))
     swings = replace(calm, history=weighed(-0.8, days=10, noise=1.5))
@@ -188,7 +188,7 @@ def test_a_pace_nobody_can_be_sure_of_is_no_reason(calm: Look, book: AttentionBo
 
 
 def test_weights_held_back_by_the_screen_are_not_printed(
-    calm: Look, book: AttentionBook, kb: KnowledgeBase
+    calm: Snapshot, book: AttentionBook, kb: KnowledgeBase
 ) -> None:
     shown = reasons_for(replace(calm, history=weighed(-0.9)), book)
     held = reasons_for(

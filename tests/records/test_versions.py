@@ -32,7 +32,7 @@ from assistant.model.knowledge import KnowledgeBase
 from assistant.model.version import Version
 from assistant.plan.record import measure_settings
 from assistant.records.chain import FACTS, PLAN, Line, NewLine
-from assistant.records.fold import agreements_of, answers_line
+from assistant.records.projection import agreements_of, answers_line
 from assistant.records.store import open_records
 from assistant.records.versions import agreed_facts, version_lines, versions_of
 
@@ -331,5 +331,5 @@ def test_the_calendar_rests_while_ill_and_says_when_the_sheet_is_for_travel(
         text for day, text in sessions.items() if dt.date(2026, 1, 26) <= day < dt.date(2026, 2, 2)
     ]
     assert travel
-    assert all("Travel" in text and "in reserve" not in text for text in travel)
-    assert "in reserve" in sessions[dt.date(2026, 1, 12)]
+    assert all("Travel" in text and " left, rest" not in text for text in travel)
+    assert " left, rest" in sessions[dt.date(2026, 1, 12)]

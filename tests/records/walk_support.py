@@ -11,7 +11,7 @@ from assistant.clients.checkin import CheckinSession
 from assistant.clients.desk import Desk
 from assistant.intake.dialogue import Ending
 from assistant.intake.screen import Screen
-from assistant.records.fold import last_word
+from assistant.records.projection import last_word
 from assistant.records.store import open_records
 
 SUNDAY = dt.date(2026, 1, 18)

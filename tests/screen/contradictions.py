@@ -51,9 +51,9 @@ class Person:
 
 NO_TRAINING = r"[Tt]raining waits|[Nn]o training (until|plan)|Sessions rest|Pause all exercise"
 TRAINS = (
-    r"\d sets a week|sets of \d|good (ones|repetitions) left|Your week:|Structure: \w|Keep this block"
+    r"\d sets a week|sets of \d|good (ones|repetitions) left|Your week:|Structure: \w|Keep these exercises"
     r"|Block of \d|you will find them in the week|(?<!efore )[Ww]e (put|train) \w|[Ww]e start gently"
-    r"|\btraining goes on|lifting goes on|Keep training|You (can )?go on|[Ww]e continue: \w+ \w*training goes"
+    r"|\b[Tt]raining goes on|[Ll]ifting goes on|Keep training|You (can )?go on|[Ww]e continue: \w+ \w*training goes"
     r"|stays trained"
 )
 IN_FULL = (

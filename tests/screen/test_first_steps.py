@@ -90,7 +90,7 @@ def test_kinds_ticked_together_do_not_ask_for_opposites() -> None:
         return str(step_for("screen.symptom_now", item)["client"])
 
     # Sitting for the chest and lying for a faint; nothing by mouth for a stroke and sugar for a low.
-    assert "or sit where chest or breath ask for it" in said("fainting")
+    assert "Or sit where chest or breath ask for it" in said("fainting")
     assert "or sit" in said("slurred_speech")
     assert "or sit" in said("throat_closing")
     assert "your speech or face is odd" in said("low_sugar_signs")

@@ -49,13 +49,15 @@ def run_whole(person: Person, decided: Mapping[str, Value] | None = None) -> Run
 def concluded_figures(run: Run) -> set[str]:
     """Return the keys of all figures of body, food and dose that the rules conclude.
 
-    What is withheld must not be concluded at all; hiding it in print would not be enough.
+    What is withheld must not be concluded at all; hiding it in print would not be enough. A nought
+    gives nothing: no surplus, no sets. So a red flag may bring one, and may not make it more.
     """
     declared = knowledge().facts
     return {
         key
         for key, fact in run.facts.items()
         if isinstance(fact.value, float)
+        and fact.value != 0
         and declared[split_key(key)[0]].origin == "derived"
         and (declared[split_key(key)[0]].reveals or key.startswith("dose."))
         and not key.startswith("screen.")

@@ -86,7 +86,7 @@ def facts_of_person(
         compare(book, outcomes[0], other)
     found = outcomes[0].facts
     facts = {
-        key: FactValue(key, each, *found.ranges.get(key, (None, None)))
+        key: FactValue(each, *found.ranges.get(key, (None, None)), key=key)
         for key, each in found.values.items()
     }
     return Run(facts=facts, records=Records(0, {}.__getitem__, {}, {}))

@@ -30,8 +30,26 @@ def fetched(folder: Path) -> str | None:
 
 
 def violations(page: Any, axe: str) -> list[str]:
-    """Return what is wrong with the page that a browser shows."""
-    page.evaluate(axe)
-    wrong, passed = page.evaluate(_RUN)
+    """Return what is wrong with the page that a browser shows.
+
+    A click may still be on its way to the next page: the script then ran in a document that is gone.
+    So it waits until the page is loaded, and looks again, once, if the page changed underneath.
+    """
+    wrong, passed = _looked_at(page, axe) or _looked_at(page, axe) or ([], 0)
     assert passed >= FEWEST_PASSES, "the checker hardly looked at anything"
     return list(wrong)
+
+
+def _looked_at(page: Any, axe: str) -> tuple[list[str], int] | None:
+    """Return what is wrong and how much was looked at; None where the page changed meanwhile."""
+    page.wait_for_load_state("load")
+    before = page.evaluate("performance.timeOrigin")
+    try:
+        page.evaluate(axe)
+        wrong, passed = page.evaluate(_RUN)
+    except Exception:
+        page.wait_for_load_state("load")
+        if page.evaluate("performance.timeOrigin") == before:
+            raise
+        return None
+    return wrong, passed

@@ -14,7 +14,7 @@ from assistant.intake.checkin.book import checkin_book
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.sheet.read import one_a_spot, read_record_sheet
 from assistant.knowledge.strict_yaml import parse_text
-from assistant.records.fold import entry_line
+from assistant.records.projection import entry_line
 from assistant.records.store import Client
 
 CASES = Path(__file__).parents[2] / "cases"

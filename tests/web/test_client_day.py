@@ -22,7 +22,7 @@ from assistant.cli.main import main
 from assistant.clients.adding import added
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.records.chain import PLAN
-from assistant.records.fold import entry_of, last_word
+from assistant.records.projection import entry_of, last_word
 from assistant.records.store import Client, Records, open_records
 from assistant.web.client.intake import draft_of
 from assistant.web.client.own import mark_of
@@ -211,7 +211,7 @@ def test_another_exercise_from_now_on_is_kept_with_who_and_why(home: House) -> N
     body = in_record(home, lambda r, c: [x for x in r.history(c) if x.kind == PLAN][-1].body)
     assert versions(home) == 2
     assert '"by":"Invented Person"' in body
-    assert "kit taken" in body
+    assert "machine or weight taken" in body
 
 
 # ---- rounds of questions -----------------------------------------------------------------------

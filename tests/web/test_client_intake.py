@@ -20,7 +20,7 @@ from assistant.intake.case_file import case_text, completed
 from assistant.intake.form import form_of
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status
-from assistant.records.fold import standing
+from assistant.records.projection import standing
 from assistant.records.store import open_records
 from assistant.web.client.intake import draft_of
 from assistant.web.sessions import Role

@@ -120,7 +120,7 @@ def test_what_differs_today_is_said(desk: House) -> None:
     desk.clock.today = dt.date(2026, 3, 30)
     with desk.visitor(Role.COACH) as visitor:
         page = visitor.get(at(desk)).text
-    assert "The 5 weeks of this block are over" in page
+    assert "The 5 weeks with these exercises are over" in page
     differs = page.split("otherwise")[1]
     assert "Day to look again" in differs
     assert "16 February 2026" in differs

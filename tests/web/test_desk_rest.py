@@ -13,7 +13,7 @@ from starlette.testclient import TestClient
 from web_support import House
 
 from assistant.model.documents.flags import SEVERITIES
-from assistant.records.fold import last_word
+from assistant.records.projection import last_word
 from assistant.web.coach.pages import PAGES
 from assistant.web.sessions import Role
 

@@ -68,7 +68,7 @@ def test_the_message_is_about_what_was_accepted(desk: House) -> None:
         before = message(visitor, desk)
         visitor.post(f"{at(desk)}/review", data={"do": "accept", "by": COACH})
         assert message(visitor, desk) == before
-    assert "block" in before
+    assert "Your exercises have had their time" in before
 
 
 def message(visitor: TestClient, desk: House) -> str:

@@ -14,8 +14,8 @@ import pytest
 import uvicorn
 
 from assistant.cli.main import main
-from assistant.cli.options import add_options
-from assistant.cli.serve import OPTIONS, serving_of
+from assistant.cli.registry import build_parser
+from assistant.cli.serve import serving_of
 from assistant.cli.serve_reach import check, is_loopback, listening, listening_for, reach_of
 from assistant.model.errors import InputProblems
 from assistant.records.store import open_records
@@ -27,9 +27,7 @@ DB = ["--db", "postgresql://coach@127.0.0.1/whyplan"]
 
 
 def options(*words: str) -> argparse.Namespace:
-    parser = argparse.ArgumentParser()
-    add_options(parser, OPTIONS)
-    return parser.parse_args(words)
+    return build_parser().parse_args(["serve", *words])
 
 
 @pytest.fixture(scope="module")

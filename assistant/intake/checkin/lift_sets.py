@@ -52,7 +52,7 @@ def read_sets(text: str, load: Callable[[str], float], book: CheckinDocument) ->
         reserve = float(read_number(match["reserve"])) if match["reserve"] else None
         least, most = book.reserve
         if reserve is not None and not least <= reserve <= most:
-            told = "{count} in reserve is not possible; allowed: {low} to {high}"
+            told = "{count} left is not possible; allowed: {low} to {high}"
             raise Refusal(told, count=reserve, low=least, high=most)
         for typed in match["reps"].split(","):
             repetitions, (low, high) = int(typed), book.repetitions

@@ -90,5 +90,7 @@ KINDS: dict[Reads, Kind] = {
     ),
     "days": Kind("cycle_start", "a day, or none", _day),
     "sessions": Kind("session", "all, none, or days like mon, wed", _day),
-    "top_sets": Kind("top_set", "lift, load x reps of each set, @reserve", _write_set),
+    "top_sets": Kind(
+        "top_set", "lift, load x repetitions of each set, @ how many were left", _write_set
+    ),
 }

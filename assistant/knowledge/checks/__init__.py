@@ -9,6 +9,7 @@ from assistant.knowledge.checks.examples import check_examples
 from assistant.knowledge.checks.exclusive import check_exclusive
 from assistant.knowledge.checks.flags import check_flags
 from assistant.knowledge.checks.grading import check_grading
+from assistant.knowledge.checks.house import check_house
 from assistant.knowledge.checks.how_to import check_how_to
 from assistant.knowledge.checks.order import check_order
 from assistant.knowledge.checks.patterns import check_patterns
@@ -44,6 +45,7 @@ def cross_check(
         *check_how_to(draft, is_whole=is_whole),
         *check_poses(draft),
         *check_order(draft, is_whole=is_whole),
+        *(check_house(draft) if draft.house else ()),
     ]
     # Exclusiveness is reasoned from sound clauses only; on broken ones it would repeat complaints.
     return problems or check_exclusive(draft)

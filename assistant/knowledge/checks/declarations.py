@@ -147,7 +147,7 @@ def _lever(fact: FactDeclaration, scope: Scope) -> None:
 
 def _unit(unit: str, scope: Scope) -> None:
     if not is_known(unit):
-        text = f"`{unit}` is not a unit used here; e.g. kg, cm, kcal/d, g/kg/d, {{sets}}/wk, 1"
+        text = f"`{unit}` is not a unit used here; e.g. kg, cm, kcal/d, {{sets}}/wk, a count 1; all of them: `units` in rules/wording.yaml"
         scope.problem(("unit",), "unknown-unit", text)
 
 

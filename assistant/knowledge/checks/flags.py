@@ -36,7 +36,8 @@ def check_flags(draft: Draft) -> list[Problem]:
     return problems
 
 
-def _spread(names: tuple[str, ...], draft: Draft) -> set[str]:
+def spread(names: tuple[str, ...], draft: Draft) -> set[str]:
+    """Return the outputs behind names of outputs and of groups of them."""
     groups = draft.facts[WITHHELD].groups
     return {each for name in names for each in groups.get(name, (name,))}
 
@@ -54,7 +55,7 @@ def _covers(flag: Flag, scope: Scope) -> None:
         if SEVERITIES.index(other.severity) < SEVERITIES.index(flag.severity):
             text = f"`{name}` is a {other.severity}, stronger than this flag, so nothing hides it"
             scope.problem(path, "weaker-cover", text)
-        lost = _spread(other.withheld, draft) - _spread(flag.withheld, draft)
+        lost = spread(other.withheld, draft) - spread(flag.withheld, draft)
         if lost:
             text = (
                 f"`{name}` also takes out {', '.join(sorted(lost))}; a flag that hides it must too"
@@ -66,7 +67,7 @@ def _decided(flag: Flag, kind: str, scope: Scope) -> None:
     decided: Decided | None = getattr(flag, kind)
     if decided is None:
         return
-    more = _spread(decided.withheld, scope.draft) - _spread(flag.withheld, scope.draft)
+    more = spread(decided.withheld, scope.draft) - spread(flag.withheld, scope.draft)
     if more:
         listed = ", ".join(sorted(more))
         text = f"a decision leaves less, yet takes out {listed}, which the flag does not"

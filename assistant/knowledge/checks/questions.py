@@ -73,6 +73,12 @@ def _about_fact(question: Question, fact: FactDeclaration, scope: Scope) -> None
 
 
 def _plain_answers(question: Question, fact: FactDeclaration, scope: Scope) -> None:
+    is_span = question.of_two in {"low", "middle", "high"}
+    if question.of_two is not None and (not is_number(fact) or (is_span and fact.is_safety)):
+        text = f"`{question.of_two}` of two numbers is for numbers, and a span is no safety answer"
+        scope.problem(
+            ("of_two",), "bad-value", f"{text}; leave it out, so that the person is asked"
+        )
     if question.no_means is not None:
         try:
             read_value(fact, scope.draft.book, question.no_means)

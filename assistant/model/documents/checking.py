@@ -2,12 +2,12 @@
 
 import re
 from collections.abc import Iterator
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
 from assistant.model.base import Document, Fault, RuleFile
-from assistant.model.marks import Text
+from assistant.model.marks import Names, Text
 from assistant.model.sources import CERTAINTY_ORDER, Certainty
 
 
@@ -24,14 +24,31 @@ class OverClaim(Document):
         return found[0] if found and too_weak else None
 
 
+class TradeWord(Document):
+    """A pattern of words of the trade, and the plain words to say instead; in brackets behind those it may stand."""
+
+    pattern: Text
+    plain: Text
+
+
+class NeverSaid(TradeWord):
+    """A pattern of words no client reads, in brackets or not, and what to say instead. only: in these texts alone."""
+
+    only: Literal["flag", ""] = ""
+
+
 class CheckSettings(RuleFile):
     """The whole file.
 
-    read_elsewhere: what no rule and no page reads (an ending of `*` stands for all names that begin
-    so), with its reader.
+    never_said: to a client, by language. trade_words: by language, what is explained wherever a client reads it. most_words: of one sentence for a
+    client; 0 is no limit. read_elsewhere: what no rule and no page reads (an ending of `*` stands for all names
+    that begin so), with its reader.
     """
 
     over_claiming: tuple[OverClaim, ...] = ()
+    never_said: dict[Annotated[str, Names("language")], tuple[NeverSaid, ...]] = {}
+    trade_words: dict[Annotated[str, Names("language")], tuple[TradeWord, ...]] = {}
+    most_words: Annotated[int, Field(ge=0)] = 0
     read_elsewhere: dict[str, Text] = {}
 
     def reads(self, name: str) -> bool:
@@ -40,14 +57,20 @@ class CheckSettings(RuleFile):
 
     def faults(self) -> Iterator[Fault]:
         """Yield patterns that are none."""
-        for number, each in enumerate(self.over_claiming):
+        shelves: dict[tuple[str, ...], tuple[OverClaim | TradeWord, ...]] = {
+            ("over_claiming",): self.over_claiming,
+            **{("never_said", code): words for code, words in self.never_said.items()},
+            **{("trade_words", code): words for code, words in self.trade_words.items()},
+        }
+        rows = ((path, *row) for path, words in shelves.items() for row in enumerate(words))
+        for path, number, each in rows:
             try:
                 re.compile(each.pattern)
             except re.error as error:
                 text = (
                     f"`{each.pattern}` is not a pattern ({error}); correct the brackets and marks"
                 )
-                yield Fault(("over_claiming", number, "pattern"), "bad-pattern", text)
+                yield Fault((*path, number, "pattern"), "bad-pattern", text)
 
 
 def matches(pattern: str, name: str) -> bool:

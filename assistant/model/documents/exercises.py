@@ -22,13 +22,16 @@ Steps = Literal[1, 2, 3]
 FULL_CREDIT = 1.0
 HALF_CREDIT = 0.5
 HIGHEST_SKILL = 3
+# Loadability of a lift whose load goes up in small steps for years.
+SMALL_STEPS = 3
 _CREDITS = (0.25, HALF_CREDIT, FULL_CREDIT)
 
 
 class Pattern(Document):
-    """A movement pattern."""
+    """A movement pattern. joints: what it moves under load."""
 
     id: Identifier
+    joints: tuple[Annotated[str, Names("joint")], ...]
     name: Plain
     region: Region
     kind: Literal["compound", "single_joint", "trunk"]
@@ -51,7 +54,10 @@ class OfAPattern(RuleFile):
 
 
 class Exercise(Document):
-    """One exercise. Credits are fractional sets a muscle earns from one hard set."""
+    """One exercise. Credits are fractional sets a muscle earns from one hard set.
+
+    needs_ability: planned only for who says that they can do it. repetitions: a range of its own, printed instead of the zone's.
+    """
 
     id: Identifier
     name: Plain
@@ -68,6 +74,8 @@ class Exercise(Document):
     joint_stress: tuple[Annotated[str, Names("joint")], ...]
     home_friendly: bool
     rep_zones: Annotated[tuple[Annotated[str, Names("zone")], ...], Field(min_length=1)]
+    repetitions: Annotated[tuple[int, ...], Field(min_length=2, max_length=2)] | None = None
+    needs_ability: Annotated[str, Names("ability")] | None = None
     rest_s: Seconds
     setup_s: Seconds
     position: Annotated[str, Names("position")]
@@ -102,10 +110,10 @@ class ExerciseBook(RuleFile):
     schema_version: Literal[1]
     measures: tuple[Literal["repetitions", "seconds"], ...]
     axial_loads: tuple[Identifier, ...]
-    joints: tuple[Identifier, ...]
     positions: tuple[Identifier, ...]
     peak_tensions: tuple[Identifier, ...]
     flags: dict[Identifier, Plain]
+    abilities: dict[Identifier, Plain]
     equipment: tuple[Identifier, ...]
     equipment_sets: dict[Identifier, tuple[Equipment, ...]]
     patterns: tuple[Pattern, ...]
@@ -121,10 +129,10 @@ class ExerciseBook(RuleFile):
         return {
             "measure of a set": self.measures,
             "axial load": self.axial_loads,
-            "joint": self.joints,
             "position": self.positions,
             "peak of tension": self.peak_tensions,
             "mark of an exercise": self.flags,
+            "ability": self.abilities,
             "piece of equipment": self.equipment,
             "kind of load": [*self.equipment, "machine"],
             "movement pattern": [pattern.id for pattern in self.patterns],

@@ -7,7 +7,13 @@ from pydantic import Field, Tag
 
 from assistant.model.base import Document, Fault, RuleFile, repeated, told_apart
 from assistant.model.documents.next_loads import NextLoadWords
-from assistant.model.documents.page_words import AcceptingWords, ByHandWords, Phrases, WarningWords
+from assistant.model.documents.page_words import (
+    AcceptingWords,
+    ByHandWords,
+    HouseWords,
+    Phrases,
+    WarningWords,
+)
 from assistant.model.marks import (
     FACT_BEGINNING,
     Fact,
@@ -111,14 +117,16 @@ class Silent(Document):
 class Cards(Document):
     """Which lines stand on the cards beside the next session, by id; `*` at the end for any rest.
 
-    meanwhile: what holds for training. no_sessions: said where there is no week. food: said with figures
-    (food_figures) and without. people: whom to see.
+    aim: what the plan goes for, in one row of the short text. meanwhile: what holds for training. no_sessions: said where there is no week. food: said with figures
+    (food_figures) and without. move: besides the sessions. people: whom to see.
     """
 
+    aim: tuple[Text, ...] = ()
     meanwhile: tuple[Text, ...] = ()
     no_sessions: tuple[Text, ...] = ()
     food_figures: tuple[Text, ...] = ()
     food: tuple[Text, ...] = ()
+    move: tuple[Text, ...] = ()
     sleep: tuple[Text, ...] = ()
     people: tuple[Text, ...] = ()
     dates: tuple[Text, ...] = ()
@@ -128,7 +136,7 @@ class PlanLayout(RuleFile):
     """All sections, in order; ids are unique.
 
     order: the parts in which a reader meets the plan. cards: the lines beside the next session.
-    next_loads, accepting, by_hand, warnings: None in a book that says nothing of these. silent: by output, the lines that go with it.
+    next_loads, accepting, by_hand, warnings, house: None in a book that says nothing of these. silent: by output, the lines that go with it.
     silent_under: the same by limit of training. moving: facts that move with the days by themselves, so
     that they set no two versions of a plan apart. headlines: what an audit says the smallest change of.
     """
@@ -141,6 +149,7 @@ class PlanLayout(RuleFile):
     accepting: AcceptingWords | None = None
     by_hand: ByHandWords | None = None
     warnings: WarningWords | None = None
+    house: HouseWords | None = None
     silent: dict[Output, Silent] = {}
     silent_under: dict[Annotated[str, Names("limit")], Silent] = {}
     moving: tuple[Fact, ...] = ()

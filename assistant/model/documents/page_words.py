@@ -95,6 +95,26 @@ class ByHandWords(Document):
     set_aside: Annotated[Text, Slots(("what", "by", "since", "why"))]
 
 
+class HouseSaid(Said):
+    """What is said of a rule of the house's own; the client hears no names."""
+
+    coach: Annotated[Text, Slots(("sentence", "told"))]
+    client: Annotated[Text, Slots(("sentence",))]
+
+
+class HouseWords(Document):
+    """What is said of what a gym's own folder lays over the book (`assistant/plan/house.py`).
+
+    rule: around the sentence of a rule. acts, asleep: for the coach, of what has a say in a plan and of what is
+    not in force on its day.
+    """
+
+    title: Said
+    rule: HouseSaid
+    acts: Annotated[Text, Slots(("what", "told"))]
+    asleep: Annotated[Text, Slots(("what", "dates", "told"))]
+
+
 class WarningWords(Document):
     """What is said of a warning that is open, to the coach (`assistant/plan/warnings.py`).
 

@@ -19,8 +19,13 @@ _WEIGHTS: Mapping[str, frozenset[str]] = {
     "priorities": frozenset({"low_quarter_set", "half_low_quarter_set", "session", "angle"}),
     "targets": frozenset(
         {"day_wish", "public_day", "line_moved_in_block", "priority_short_quarter_set"}
-        | {"other_short_quarter_set", "excess_quarter_set", "over_soft_cap_quarter_set"}
-        | {"pull_behind_push_set", "other_session", "lead_session", "lead_quarter_set"}
+        | {
+            "other_short_quarter_set",
+            "other_low_quarter_set",
+            "excess_quarter_set",
+            "over_soft_cap_quarter_set",
+        }
+        | {"pull_behind_push_set", "other_session", "lead_quarter_set"}
     ),
     "quality": frozenset(
         {"score_ceiling", "placed_exercise", "two_set_fragment", "new_exercise"}

@@ -30,6 +30,9 @@ class ClockSettings(Document):
     ramp_set_s: int
     ramp_sets_heavy_zone: int
     ramp_sets_free_bar: int
+    ramp_sets_first_lift: int
+    ramp_sets_new_muscles: int
+    general_warm_up_at_least_s: int
     free_bar_equipment: tuple[Equipment, ...]
 
 
@@ -106,6 +109,7 @@ class ScoreSettings(Document):
     balance_demand_from_age_60: int
     older_from_years: int
     high_axial: int
+    sore_joint: int
     quick_two_sided: int
     quick_setup_up_to_s: int
     liked: int
@@ -129,6 +133,11 @@ class LoadSettings(Document):
     """How loads are chosen and rounded."""
 
     equipment_step_kg: dict[Annotated[str, Names("kind of load")], float]
+    empty_kg: dict[Equipment, float]
+    ramp_first_percent: int
+    ramp_last_percent: int
+    ramp_first_repetitions: int
+    ramp_last_repetitions: int
     spared_lifts_rir_at_least: int
     search_start_rir: int
     search_sets: int
@@ -163,6 +172,7 @@ class LevelSettings(Document):
     max_skill: int
     comfortable_exercises_per_week: int
     repeated_big_lift: int
+    no_loaded_lift: int
 
 
 class Family(Document):
@@ -243,6 +253,7 @@ class WeekSettings(Document):
     priority_order_factors: tuple[int, ...]
     same_movement: tuple[tuple[PatternName, ...], ...]
     kit_of_a_gym: tuple[Equipment, ...]
+    loads_without_kilograms: tuple[Equipment, ...]
     remedy_order: tuple[Literal["minutes", "equipment", "day", "fewer_priorities"], ...]
     remedy_equipment: tuple[Equipment, ...]
     remedy_minutes: int

@@ -19,3 +19,9 @@ class Wording(RuleFile):
     counted: dict[Fact, tuple[Plain, Plain]] = {}
     labels: dict[Annotated[str, Names("label")], Plain] = {}
     typed_for: dict[Plain, Plain] = {}
+
+    def unit_words(self, unit: str, count: float = 0) -> str:
+        """Return a unit as it stands in a sentence, e.g. `kcal/d` -> `kcal a day`; count: 1 makes it singular."""
+        said = self.units.get(unit, "" if unit in {"1", "text", "date"} else unit)
+        first, space, rest = said.partition(" ")
+        return f"{self.grammar.ones.get(first, first)}{space}{rest}" if count == 1 else said

@@ -14,6 +14,7 @@ from assistant.knowledge.walk import (
 from assistant.model.documents.checking import matches
 from assistant.model.errors import Problem
 from assistant.model.expressions import CalculateTerm
+from assistant.model.facts import FactType
 from assistant.model.knowledge import KnowledgeBase
 from assistant.model.marks import FACT_BEGINNING, placeholder_fact, placeholders
 
@@ -45,7 +46,8 @@ def _conclusions(kb: KnowledgeBase, read: set[str]) -> Iterator[Problem]:
     for rule in kb.rules.values():
         for number, conclusion in enumerate(rule.then):
             fact = conclusion.fact
-            if fact in read or fact.startswith(beginnings) or kb.check.reads(fact):
+            is_note = f"fact:{fact}" in kb.house and kb.facts[fact].type is FactType.BOOLEAN
+            if is_note or fact in read or fact.startswith(beginnings) or kb.check.reads(fact):
                 continue
             text = (
                 f"{rule.id} concludes `{fact}`, which no rule reads and no page shows; show it in "

@@ -27,7 +27,7 @@ from assistant.report.page.tomorrow import tomorrow_cards
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.figure import figure_svg
 from assistant.report.pictures.svg import Picture
-from assistant.report.week_text import load
+from assistant.report.week_text import load, minutes_said, warm_up_said
 
 _FIRST = "first"
 
@@ -60,6 +60,8 @@ def page_parts(
         "html": words.html,
         "load": load,
         "coming_next": coming_next,
+        "minutes_said": minutes_said,
+        "warm_up_said": warm_up_said,
         # The coach has `whyplan exercise`; the client's page must do by itself.
         "how_to": lambda name: None if coach else how_to(kb, name, words.language),
         "picture_of": _pictures_of_exercises(plan, on_first_page, words),
@@ -131,7 +133,7 @@ def _evidence(plan: Plan) -> str:
 
 def _unmet(programme: Programme) -> list[str]:
     """Return what gives way and what would help, each once."""
-    said = (f"{gap.why}. {gap.remedy}" if gap.remedy else gap.why for gap in programme.unmet)
+    said = (f"{gap.told}. {gap.remedy}" if gap.remedy else gap.told for gap in programme.unmet)
     return list(dict.fromkeys(said))
 
 

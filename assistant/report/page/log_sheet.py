@@ -15,7 +15,7 @@ from assistant.programme.catalogue import Catalogue
 from assistant.programme.progression import BlockWeek, block_weeks, easier_week
 from assistant.report.page.sessions import coming_next, load_notes
 from assistant.report.page.words import PageWords
-from assistant.report.week_text import dose_parts, load
+from assistant.report.week_text import dose_parts, load, warm_up_said
 
 _WEEK = dt.timedelta(weeks=1)
 
@@ -43,6 +43,7 @@ class Row:
 
     line: Line
     coming: Markup
+    warm_up: Markup
     cells: tuple[Cell, ...]
 
 
@@ -95,7 +96,8 @@ def log_sheet(
                 sets = light_line.sets if light else line.sets
                 cells.append(Cell(done, max(0, sets - len(done))))
             coming = coming_next(programme, session, line, words)
-            rows.append(Row(line, coming, tuple(cells)))
+            first = words.html(warm_up_said(line, words))
+            rows.append(Row(line, coming, first, tuple(cells)))
         sessions.append((session, tuple(rows)))
     return LogSheet(
         title=words.told("log_title", name=name),
@@ -161,8 +163,8 @@ def _text_row(row: Row, columns: Sequence[Column], words: PageWords) -> Iterator
     name = words.plain(words.exercise(line.exercise, line.name))
     first = f"{line.order}. {name}: {line_dose(line, words)}"
     yield from wrapped(first, "", "   ")
-    if row.coming:
-        yield from wrapped(_plain(row.coming, words), "   ", "   ")
+    for said in filter(None, (row.warm_up, row.coming)):
+        yield from wrapped(_plain(said, words), "   ", "   ")
     for column, cell in zip(columns, row.cells, strict=True):
         blank = "____ s" if line.measure == "seconds" else "_____ x ___"
         sets = [*cell.done, *[blank] * cell.empty]

@@ -2,6 +2,7 @@
 
 import datetime as dt
 
+from assistant.calculate.estimate import Estimate
 from assistant.model.derivation import FactValue, day_in, number_in, word_in
 from assistant.model.plan import Plan
 from assistant.model.programme import Programme
@@ -75,8 +76,8 @@ def _ranged(
         unit=unit,
     )
     label = narrator.kb.facts[fact_id].label
-    numbers = (float(str(fact.value)), float(str(fact.low)), float(str(fact.high)))
-    return Ranged(label, shown, *numbers, is_aim, unit)
+    figure = Estimate(*(float(str(each)) for each in (fact.value, fact.low, fact.high)))
+    return Ranged(label, shown, figure, is_aim, unit)
 
 
 def road_pictures(plan: Plan, narrator: Narrator, words: PageWords) -> tuple[Picture, ...]:

@@ -16,7 +16,7 @@ from assistant.report.page.words import PageWords
 
 @dataclass(frozen=True)
 class Card:
-    """One answer to "what do I do tomorrow": train, eat, sleep, or whom to see.
+    """One answer to "what do I do tomorrow": train, eat, move, sleep, or whom to see.
 
     day: when the session is, in words. after: small print under it, such as how to find a load.
     """
@@ -31,14 +31,18 @@ class Card:
 
 def tomorrow_cards(plan: Plan, catalogue: Catalogue, words: PageWords) -> tuple[Card, ...]:
     """Return the cards of the first page, in the order of a day."""
-    wanted = words.phrases.kb.plan.cards
     withheld = withheld_outputs(plan.run)
     cards = [_train(plan, catalogue, words), _eat(plan, words)]
-    sleep = _texts(plan, words, wanted.sleep)
-    if sleep:
-        cards.append(Card("sleep", words.told("card_sleep"), sleep))
+    cards += _named("sleep", words.told("card_sleep"), plan, words)
     cards.append(_see(plan, words, waits="exercise_any" in withheld))
+    # Last, so that the first printed sheet still holds what nobody may miss.
+    cards += _named("move", words.told("card_move"), plan, words)
     return tuple(cards)
+
+
+def _named(name: str, title: Markup, plan: Plan, words: PageWords) -> list[Card]:
+    said = _texts(plan, words, getattr(words.phrases.kb.plan.cards, name))
+    return [Card(name, title, said)] if said else []
 
 
 def _train(plan: Plan, catalogue: Catalogue, words: PageWords) -> Card:

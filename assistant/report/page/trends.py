@@ -5,6 +5,7 @@ import math
 from collections.abc import Mapping
 from statistics import fmean
 
+from assistant.calculate.estimate import Estimate, around
 from assistant.calculate.measured import NINETY
 from assistant.measure import Findings
 from assistant.measure.tape import GirthChange
@@ -14,7 +15,7 @@ from assistant.plan.sentences import Narrator
 from assistant.plan.visibility import is_stopped
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture
-from assistant.report.pictures.trend import Estimated, Trend, trend
+from assistant.report.pictures.trend import Trend, trend
 
 _WEIGHT = "record.weight_rate_percent_per_week"
 _GIRTH = "record.girth_change_cm"
@@ -44,15 +45,15 @@ def _weight(history: History, found: WeightTrend, words: PageWords) -> Picture:
     level_error = NINETY * found.noise_kg / math.sqrt(found.weighings)
     rate = found.rate_kg_per_week
     reach = (rate.high - rate.low) / 2
-    estimated = []
+    estimated = {}
     for day in _weekly(window.first, window.last):
         weeks = (day.toordinal() - middle) / _WEEK.days
         value = found.mean_kg + rate.value * weeks
         # The two errors of a straight line, its height and its slope, are independent at its middle.
         error = math.hypot(level_error, reach * weeks)
-        estimated.append(_estimated(day, value, value - error, value + error, factor))
+        estimated[day] = around(value * factor, error * factor)
     readings = _by_day({row.day: row.weight_kg for row in history.weighings}, factor)
-    series = Trend("weight", words.say("trend_weight"), unit, 1, readings, tuple(estimated))
+    series = Trend("weight", words.say("trend_weight"), unit, 1, readings, estimated)
     takeaway = words.say(
         "picture_trend_weight",
         rate=_signed(rate.value * factor, words),
@@ -73,10 +74,10 @@ def _girth(history: History, change: GirthChange, words: PageWords) -> Picture:
     means = {day: fmean(values) for day, values in sorted(by_day.items())}
     start, end = means[change.first], means[change.last]
     low, high = start + change.change_cm.low, start + change.change_cm.high
-    estimated = (
-        _estimated(change.first, start, start, start, factor),
-        _estimated(change.last, end, low, high, factor),
-    )
+    estimated = {
+        change.first: around(start * factor, 0.0),
+        change.last: Estimate(end * factor, low * factor, high * factor),
+    }
     label = words.phrases.label(change.site, "site")
     series = Trend(f"girth-{change.site}", label, unit, 1, _by_day(means, factor), estimated)
     takeaway = words.say(
@@ -94,10 +95,6 @@ def _weekly(first: dt.date, last: dt.date) -> list[dt.date]:
     while days[-1] + _WEEK < last:
         days.append(days[-1] + _WEEK)
     return [*days, last]
-
-
-def _estimated(day: dt.date, value: float, low: float, high: float, factor: float) -> Estimated:
-    return Estimated(day, value * factor, low * factor, high * factor)
 
 
 def _by_day(values: Mapping[dt.date, float], factor: float) -> dict[dt.date, float]:

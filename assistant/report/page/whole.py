@@ -12,6 +12,7 @@ from assistant.model.plan import Plan
 from assistant.plan.how_to import HowToCard
 from assistant.plan.sentences import Narrator
 from assistant.report.audit_parts import AuditPart
+from assistant.report.once import Once
 from assistant.report.page.build import page_parts
 from assistant.report.page.card import others_of
 from assistant.report.page.log_sheet import LogSheet, line_dose, session_heading
@@ -58,7 +59,13 @@ def page_html(
     if FOREIGN_HTML not in page and not words.is_english:
         # Nothing on the page is untranslated, so nothing need be said about it.
         page = template.render(parts, is_mixed=False)
-    return page
+    return page if plan.audience == "coach" else _explained_once(page, narrator)
+
+
+def _explained_once(page: str, narrator: Narrator) -> str:
+    """Return a page on which a word of the trade stands once behind the plain one."""
+    head, body, rest = page.partition("<body")
+    return head + body + Once(narrator.kb.wording.labels.values())(rest)
 
 
 def cards_html(cards: Sequence[HowToCard], words: PageWords, *, coach: bool) -> str:

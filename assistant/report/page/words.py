@@ -8,7 +8,7 @@ from markupsafe import Markup, escape
 
 from assistant.model.language import Language
 from assistant.model.values import weekday_of
-from assistant.plan.language import FOREIGN_END, FOREIGN_START, marked
+from assistant.plan.language import ENGLISH, FOREIGN_END, FOREIGN_START, marked, read_language
 from assistant.plan.phrases import Phrasebook
 
 FOREIGN_HTML = '<span lang="en">'
@@ -82,6 +82,12 @@ class PageWords:
             return self.date(dt.date.fromisoformat(match.group(1)))
         except ValueError:
             return match.group(1)
+
+
+def english_words(phrases: Phrasebook) -> PageWords:
+    """Return the words of texts, which are in English."""
+    english = read_language(phrases.kb, ENGLISH)
+    return PageWords(english, english, phrases)
 
 
 def _capital(text: str) -> str:

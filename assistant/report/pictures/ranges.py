@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from assistant.calculate.estimate import Estimate
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture, Scale, circle, drawing, line, rect, text
 
@@ -18,9 +19,7 @@ class Ranged:
 
     label: str
     shown: str
-    value: float
-    low: float
-    high: float
+    figure: Estimate
     is_aim: bool
     axis: str
 
@@ -37,9 +36,9 @@ def ranges(picture_id: str, title_key: str, takeaway: str, rows: list[Ranged],
             text(_START, y + 13, words.plain(row.label), "t strong" if row.is_aim else "t"),
             text(_START, y + 29, words.plain(row.shown), "t"),
             line(_START, middle, _END, middle, "hair"),
-            rect(scale.at(row.low), middle - 5, scale.at(row.high) - scale.at(row.low), 10,
+            rect(scale.at(row.figure.low), middle - 5, scale.at(row.figure.high) - scale.at(row.figure.low), 10,
                  "band-strong" if row.is_aim else "band", 5),
-            circle(scale.at(row.value), middle, 5.5, "dot"),
+            circle(scale.at(row.figure.value), middle, 5.5, "dot"),
         ]  # fmt: skip
     title = words.plain(words.say(title_key))
     description = " ".join(f"{words.plain(r.label)}: {words.plain(r.shown)}." for r in rows)
@@ -49,6 +48,6 @@ def ranges(picture_id: str, title_key: str, takeaway: str, rows: list[Ranged],
 
 
 def _axis(rows: list[Ranged]) -> Scale:
-    low, high = min(r.low for r in rows), max(r.high for r in rows)
+    low, high = min(r.figure.low for r in rows), max(r.figure.high for r in rows)
     air = (high - low) * _AIR or 1.0
     return Scale(low - air, high + air, _START, _END)

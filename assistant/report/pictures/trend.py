@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from assistant.calculate.estimate import Estimate
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.svg import Picture, Scale, circle, drawing, line, path, text
 
@@ -12,25 +13,15 @@ _AIR = 0.1
 
 
 @dataclass(frozen=True)
-class Estimated:
-    """The estimate on a day with the interval it lies in."""
-
-    day: dt.date
-    value: float
-    low: float
-    high: float
-
-
-@dataclass(frozen=True)
 class Trend:
-    """One series. label and unit are words; decimals is how exactly it is shown; measured: by day."""
+    """One series. label and unit are words; decimals is how exactly it is shown; measured, estimated: by day."""
 
     id: str
     label: str
     unit: str
     decimals: int
     measured: Mapping[dt.date, float]
-    estimated: tuple[Estimated, ...]
+    estimated: Mapping[dt.date, Estimate]
 
 
 def trend(series: Trend, takeaway: str, words: PageWords) -> Picture:
@@ -38,10 +29,13 @@ def trend(series: Trend, takeaway: str, words: PageWords) -> Picture:
 
     Raises ValueError for a series without any reading or estimate.
     """
-    days = [*series.measured, *(each.day for each in series.estimated)]
+    days = [*series.measured, *series.estimated]
     if not days:
         raise ValueError(f"nothing measured for {series.id}")
-    values = [*series.measured.values(), *(v for e in series.estimated for v in (e.low, e.high))]
+    values = [
+        *series.measured.values(),
+        *(v for e in series.estimated.values() for v in (e.low, e.high)),
+    ]
     first, last = min(days), max(days)
     air = (max(values) - min(values)) * _AIR or 0.5
     across = Scale(0, max(1, (last - first).days), _LEFT, _RIGHT)
@@ -57,11 +51,13 @@ def trend(series: Trend, takeaway: str, words: PageWords) -> Picture:
             text(_LEFT - 6, up.at(value) + 4, words.phrases.number(value, series.decimals),
                  "t small quiet", "end"),
         ]  # fmt: skip
-    upper = [(x(e.day), up.at(e.high)) for e in series.estimated]
-    lower = [(x(e.day), up.at(e.low)) for e in reversed(series.estimated)]
+    upper = [(x(day), up.at(e.high)) for day, e in series.estimated.items()]
+    lower = [(x(day), up.at(e.low)) for day, e in reversed([*series.estimated.items()])]
     if len(upper) > 1:
         body.append(path([*upper, *lower], "band", closed=True))
-        body.append(path([(x(e.day), up.at(e.value)) for e in series.estimated], "course"))
+        body.append(
+            path([(x(day), up.at(e.value)) for day, e in series.estimated.items()], "course")
+        )
     body += [circle(x(day), up.at(value), 2.2, "reading") for day, value in series.measured.items()]
     body += [
         text(_LEFT, _BOTTOM + 18, words.plain(words.date(first, "date_short")), "t small quiet"),
@@ -77,19 +73,19 @@ def _in_words(series: Trend, words: PageWords) -> str:
     shown = [
         words.say(
             "picture_trend_row",
-            day=words.date(item.day),
+            day=words.date(day),
             value=words.phrases.number(item.value, series.decimals),
             low=words.phrases.number(item.low, series.decimals),
             high=words.phrases.number(item.high, series.decimals),
             unit=series.unit,
         )
-        for item in _a_few(series.estimated)
+        for day, item in _a_few([*series.estimated.items()])
     ]
     count = words.say("picture_trend_count", count=str(len(series.measured)))
     return " ".join([count, *shown])
 
 
-def _a_few(items: tuple[Estimated, ...]) -> list[Estimated]:
+def _a_few(items: list[tuple[dt.date, Estimate]]) -> list[tuple[dt.date, Estimate]]:
     """Return first, middle and last: enough to hear where the course went."""
     if not items:
         return []

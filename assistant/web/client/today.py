@@ -19,6 +19,7 @@ from assistant.records.chain import ENTRY, SAID
 from assistant.report.page.sessions import coming_next, load_notes, next_session
 from assistant.report.page.words import PageWords
 from assistant.report.pictures.figure import figure_svg
+from assistant.report.week_text import minutes_said, warm_up_said
 from assistant.web.client.own import Own, mark_of, own
 from assistant.web.client.reading import marks, to_see
 from assistant.web.visit import Visit
@@ -51,6 +52,7 @@ class Exercise:
     line: Line
     start: str
     coming: Markup
+    warm_up: Markup
     card: HowToCard | None
     picture: Markup | None
     rows: tuple[SetRow, ...]
@@ -83,6 +85,7 @@ def today(visit: Visit, status: int = 200, **said: Any) -> Response:
         first=first,
         needs=needs(visit, mine),
         training=session,
+        minutes="" if session is None else minutes_said(session, mine.words, "session_minutes"),
         day="" if day is None else mine.words.date(day, "date_weekday"),
         is_today=is_today,
         exercises=shown,
@@ -131,6 +134,7 @@ def _exercise(
         line=line,
         start=load_words(line.load_kg, words.phrases) if own_line else "",
         coming=coming_next(programme, session, line, words) if own_line else Markup(),
+        warm_up=words.html(warm_up_said(line, words)) if own_line else Markup(),
         card=how_to(kb, shown_id, words.language),
         picture=figure_svg(kb, shown_id, words.language.language),
         rows=() if line.measure == "seconds" else _rows(line, told, words, has_load=own_line),

@@ -4,7 +4,7 @@ from starlette.responses import Response
 
 from assistant.casefiles.cases import case_of
 from assistant.clients.adding import added
-from assistant.clients.aside import aside_words, is_aside
+from assistant.clients.aside import aside_words
 from assistant.knowledge.strict_yaml import parse_text
 from assistant.web.coach.forms import by_of, missing
 from assistant.web.visit import Visit
@@ -22,7 +22,7 @@ def add(visit: Visit) -> Response:
             "Answers", "paste the text of a case file; its fields are name, as_of, answers"
         )
     case = case_of(parse_text(visit.sent("answers"), "Answers", plain_dates=True), visit.desk.kb)
-    if is_aside(case):
+    if case.is_aside:
         return visit.show("coach/aside.html", said=aside_words(visit.desk.kb, "coach"))
     client = added(visit.desk, visit.records, visit.sent("name") or case.name, case, by_of(visit))
     return visit.go(

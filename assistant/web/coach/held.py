@@ -5,7 +5,7 @@ from collections import Counter
 from starlette.responses import Response
 
 from assistant.intake.drafts import forget_draft
-from assistant.records.fold import last_word
+from assistant.records.projection import last_word
 from assistant.records.store import handle_of
 from assistant.web.coach.forms import missing
 from assistant.web.coach.intake import forget_begun

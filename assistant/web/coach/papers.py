@@ -7,7 +7,7 @@ from starlette.responses import Response
 
 from assistant.casefiles.cases import case_of
 from assistant.clients.answers import answered_anew, measured_anew, newly_measured
-from assistant.clients.aside import aside_words, is_aside
+from assistant.clients.aside import aside_words
 from assistant.clients.reviewing import accepting_of_the_day
 from assistant.clients.when import time_of, zone_of
 from assistant.knowledge.strict_yaml import parse_text
@@ -70,7 +70,7 @@ def take_in(visit: Visit) -> Response:
         if not text:
             raise missing("Answers", "paste the text of a case file")
         case = case_of(parse_text(text, "Answers", plain_dates=True), visit.desk.kb)
-        if is_aside(case):
+        if case.is_aside:
             return visit.show("coach/aside.html", said=aside_words(visit.desk.kb, "coach"))
         version = answered_anew(visit.desk, visit.records, visit.client, case, by_of(visit))
         return visit.go(here, f"The answers are taken in: version {version.number} of the plan.")

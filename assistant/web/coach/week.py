@@ -5,9 +5,10 @@ from typing import get_args
 
 from starlette.responses import Response
 
-from assistant.clients.changing import Change, keep_change, week_to_change
+from assistant.clients.changing import Change, keep_change
 from assistant.clients.edit_meant import Typed, allowed_in_week, edit_meant
 from assistant.clients.edits import rearranged
+from assistant.clients.instead import week_to_change
 from assistant.clients.week import WeekNow
 from assistant.model.documents.exercises import Exercise
 from assistant.model.errors import InputProblems, Problem

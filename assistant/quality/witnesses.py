@@ -15,17 +15,17 @@ _DEEPEST = 4
 
 
 @dataclass(frozen=True)
-class Aim:
+class Witness:
     """One test point at which a rule fires.
 
-    answers: the answers it gives. below: for each conclusion it takes as given, the aims of rules
+    answers: the answers it gives. below: for each conclusion it takes as given, the witnesses of rules
     whose tests draw that conclusion. others: answers the rule rests on that may be varied, however far down;
     weights: how likely each of them is to be changed, less for one that is further down.
     """
 
     rule: str
     answers: Mapping[FactKey, Value]
-    below: tuple[tuple["Aim", ...], ...]
+    below: tuple[tuple["Witness", ...], ...]
     others: tuple[str, ...]
     weights: tuple[float, ...]
 
@@ -38,13 +38,13 @@ class Aim:
         return {**answers, **self.answers}
 
 
-def aims_of(kb: KnowledgeBase) -> tuple[Aim, ...]:
-    """Return one aim for each test point at which a rule fires, in order of rule and point."""
+def witnesses_of(kb: KnowledgeBase) -> tuple[Witness, ...]:
+    """Return one witness for each test point at which a rule fires, in order of rule and point."""
     return _Maker(kb).all()
 
 
 class _Maker:
-    """Makes every aim once; an aim that rests on itself through others is cut off there."""
+    """Makes every witness once; a witness that rests on itself through others is cut off there."""
 
     def __init__(self, kb: KnowledgeBase) -> None:
         self._kb = kb
@@ -59,14 +59,14 @@ class _Maker:
         for number, (_, point) in enumerate(self._points):
             for key in point.expected.expect or {}:
                 self._drawing.setdefault(key, []).append(number)
-        self._made: dict[int, Aim] = {}
+        self._made: dict[int, Witness] = {}
         self._open: set[int] = set()
 
-    def all(self) -> tuple[Aim, ...]:
+    def all(self) -> tuple[Witness, ...]:
         made = [self._aim(number) for number in range(len(self._points))]
-        return tuple(aim for aim in made if aim is not None)
+        return tuple(witness for witness in made if witness is not None)
 
-    def _aim(self, number: int) -> Aim | None:
+    def _aim(self, number: int) -> Witness | None:
         if number in self._made:
             return self._made[number]
         if number in self._open:
@@ -80,20 +80,22 @@ class _Maker:
                 found = [
                     self._aim(n) for n in self._drawing.get(key, ()) if self._fits(n, key, value)
                 ]
-                below.append(tuple(aim for aim in found if aim is not None))
+                below.append(tuple(witness for witness in found if witness is not None))
         depths: dict[str, int] = {}
         for read in facts_read(self._kb.rules[rule_id]):
             for fact, depth in self._below.get(read, {read: 0}).items():
                 depths[fact] = min(depth, depths.get(fact, depth))
         others = sorted(f for f in depths if self._may_vary(f, answers))
         weights = tuple(1 / (1 + depths[fact]) ** 2 for fact in others)
-        aim = Aim(rule_id, answers, tuple(each for each in below if each), tuple(others), weights)
+        witness = Witness(
+            rule_id, answers, tuple(each for each in below if each), tuple(others), weights
+        )
         self._open.discard(number)
-        self._made[number] = aim
-        return aim
+        self._made[number] = witness
+        return witness
 
     def _may_vary(self, fact: str, answers: Mapping[FactKey, Value]) -> bool:
-        """Whether an answer may be varied: the aim's own ones only where they are numbers."""
+        """Whether an answer may be varied: the witness's own ones only where they are numbers."""
         is_own = fact in answers and not isinstance(answers[fact], float)
         return self._is_put_in(fact) and not is_own
 

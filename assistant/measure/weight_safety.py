@@ -19,7 +19,7 @@ _SIGNS: tuple[Sign, ...] = get_args(Sign)
 
 
 @dataclass(frozen=True)
-class Lately:
+class WeightSafety:
     """What the scale says for safety; None where it cannot be told.
 
     loss, gain: the fastest pace down and up in the weeks just gone, % a week. weight_kg: the weight
@@ -36,21 +36,21 @@ class Lately:
     sudden_rise_kg: float | None = None
 
 
-def lately(
+def weight_safety(
     history: History, on: dt.date, settings: Settings, answered_on: dt.date | None = None
-) -> Lately:
+) -> WeightSafety:
     """Return what the scale says for safety up to and including a day.
 
     answered_on: the day body weight was answered; a younger answer is not replaced.
     """
     weighings = [row for row in history.weighings if row.day <= on]
     if not weighings:
-        return Lately()
+        return WeightSafety()
     last = max(row.day for row in weighings)
     by_week = _means_by_week(weighings, last)
     paces = fastest(history, on, settings)
     older = answered_on is not None and last < answered_on
-    return Lately(
+    return WeightSafety(
         loss=paces.loss,
         gain=paces.gain,
         weight_kg=None if older else _weight_now(weighings, last, settings),

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
+from assistant.model.documents.exercises import SMALL_STEPS
 from assistant.model.documents.week_settings import Family, Settings
 from assistant.programme.days import Day
 from assistant.programme.model import QUARTERS, Expression, Place, WeekModel, quarters
@@ -17,7 +18,7 @@ Weights = Mapping[str, int]
 
 
 @dataclass(frozen=True)
-class Aims:
+class Objective:
     """Builds the measure of each phase over one model; lower is better."""
 
     week: WeekModel
@@ -95,14 +96,15 @@ class Aims:
             sets, target = self.week.week(muscle), quarters(aim[1])
             free = target * self.settings.limits.excess_free_percent // 100
             yield short_weight * self._short(f"target_{muscle}", sets, target)
-            yield weights["excess_quarter_set"] * self._over(
-                f"excess_{muscle}", sets, target + free
-            )
+            own = QUARTERS * self.week.own_sets(muscle)
+            yield weights["excess_quarter_set"] * self._over(f"excess_{muscle}", own, target + free)
             for day in self.week.layout.days:
                 volume = self.week.volume[muscle, day.id]
                 over = self._over(f"soft_{muscle}_{day.id}", volume, soft)
                 yield weights["over_soft_cap_quarter_set"] * over
             if not first:
+                low = self._short(f"low_{muscle}", sets, quarters(aim[0]))
+                yield weights["other_low_quarter_set"] * low
                 wanted = min(
                     self.request.target_sessions.get(muscle, 0), len(self.week.layout.days)
                 )
@@ -111,19 +113,17 @@ class Aims:
         for day in self.week.layout.days:
             wishes = self.settings.week.day_wishes.get(day.type, ())
             yield weights["day_wish"] * self._missing_parts(day, wishes)
+        level = self.settings.week.levels[self.request.training_level]
+        yield level.no_loaded_lift * self._families_without_a_loaded_lift()
         yield weights["public_day"] * self._missing_public_days()
         yield weights["line_moved_in_block"] * sum(map(self._moved, self.week.places))
         others = self._others()
-        if others and len(others) < len(self.request.target_sets):
-            most_sets, most_sessions = self._most_sets(others), self._most_sessions(others)
+        if others and self.request.priority_muscles:
+            most = self._most_sets(others)
             for muscle in self.request.priority_muscles:
-                if muscle not in self.week.reachable:
-                    continue
-                lead = self._short(f"lead_{muscle}", self.week.week(muscle), most_sets + 1)
-                days = self._sessions(muscle)
-                lead_days = self._short(f"lead_days_{muscle}", days, most_sessions + 1)
-                yield weights["lead_quarter_set"] * lead
-                yield weights["lead_session"] * lead_days
+                if muscle in self.week.reachable:
+                    lead = self._short(f"lead_{muscle}", self.week.week(muscle), most + 1)
+                    yield weights["lead_quarter_set"] * lead
         push = sum(p.sets for p in self.week.with_patterns(self.settings.week.push_patterns))
         pull = sum(p.sets for p in self.week.with_patterns(self.settings.week.pull_patterns))
         yield weights["pull_behind_push_set"] * self._over("push", push, pull)
@@ -158,6 +158,21 @@ class Aims:
                 yield weights["new_exercise"] * held
         crowd = self._over("distinct", sum(distinct), level.comfortable_exercises_per_week)
         yield weights["over_comfortable_exercises"] * crowd
+
+    def _families_without_a_loaded_lift(self) -> Expression:
+        """Kinds of movement that a lift with small steps could train, where none does."""
+        lacking: list[cp_model.IntVar] = []
+        for family in self.settings.week.families:
+            uses = [
+                place.used
+                for place in self.week.with_patterns(family.patterns)
+                if place.candidate.kind == "compound"
+                and place.candidate.exercise.loadability == SMALL_STEPS
+            ]
+            if uses:
+                lacking.append(self._bool(f"light_{family.id}"))
+                self.week.model.add_bool_or([*uses, lacking[-1]])
+        return sum(lacking)
 
     def _missing_angles(self, muscle: str) -> Expression:
         total: Expression = 0
@@ -204,22 +219,10 @@ class Aims:
         return sum(self._is_trained(muscle, day.id) for day in self.week.layout.days)
 
     def _most_sets(self, muscles: list[str]) -> cp_model.IntVar:
+        """The most sets that any of the muscles is there for itself; help in other lifts apart."""
         most = self.week.model.new_int_var(0, 100 * QUARTERS, "most_sets")
         for muscle in muscles:
-            self.week.model.add(most >= self.week.week(muscle))
-        return most
-
-    def _most_sessions(self, muscles: list[str]) -> cp_model.IntVar:
-        most = self.week.model.new_int_var(0, len(self.week.layout.days), "most_sessions")
-        below = quarters(self.settings.spacing.session_counts_from_sets) - 1
-        for muscle in muscles:
-            touched = []
-            for day in self.week.layout.days:
-                flag = self._bool(f"touched_{muscle}_{day.id}")
-                room = max(0, self.week.cap_quarters - below)
-                self.week.model.add(self.week.volume[muscle, day.id] <= below + room * flag)
-                touched.append(flag)
-            self.week.model.add(most >= sum(touched))
+            self.week.model.add(most >= QUARTERS * self.week.own_sets(muscle))
         return most
 
     def _is_trained(self, muscle: str, day: str) -> cp_model.IntVar:

@@ -1,4 +1,4 @@
-"""Reads what the look at all clients needs, for all of them at once: the last weeks only."""
+"""Reads the snapshots of all clients at once: the last weeks only."""
 
 import datetime as dt
 from collections.abc import Iterable
@@ -9,22 +9,22 @@ from sqlalchemy import ColumnElement, Connection, func, select
 from assistant.measure import Settings
 from assistant.model.history import History
 from assistant.records.asked import asks_for_somebody, open_referrals, raised_since
-from assistant.records.attention import Look
+from assistant.records.attention import Snapshot
 from assistant.records.chain import ANSWERS, ENTRY, PLAN, Line
 from assistant.records.connect import reading
 from assistant.records.due import Rounds, due_since
-from assistant.records.fold import MeasuredRow, agreements_of, history_of_rows, last_plan
+from assistant.records.projection import MeasuredRow, agreements_of, history_of_rows, last_plan
 from assistant.records.schema import CLIENT, HISTORY
 from assistant.records.store import Client, Records
 
-# What is looked at is never older than this; a pace needs weeks, not years.
+# What a snapshot holds is never older than this; a pace needs weeks, not years.
 _WEEKS_READ = 8
 _NOTHING = History()
 
 
-def looks_at_all(
+def snapshots_of_all(
     records: Records, on: dt.date, settings: Settings, logic_hash: str, rounds: Rounds
-) -> list[tuple[Client, Look]]:
+) -> list[tuple[Client, Snapshot]]:
     """Return every client with what is known on a day, in order of name."""
     with reading(records.engine, records.place) as connection:
         rows = connection.execute(select(CLIENT).order_by(CLIENT.c.handle)).mappings()
@@ -33,13 +33,13 @@ def looks_at_all(
         told = _lines(connection, on)
         quiet = [c.id for c in clients if c.id not in measured]
         last_days = _last_days(connection, quiet, on)
-    looks = []
+    snapshots = []
     for client in clients:
         history, last_day = measured.get(client.id, (_NOTHING, None))
         lines = told.get(client.id, [])
         plan = last_plan(lines)
         due, first_due = due_since(lines, plan, rounds, on, raised_since(lines, plan))
-        look = Look(
+        snapshot = Snapshot(
             handle=client.handle,
             on=on,
             plan=plan,
@@ -55,8 +55,8 @@ def looks_at_all(
             logic_hash=logic_hash,
             settings=settings,
         )
-        looks.append((client, look))
-    return looks
+        snapshots.append((client, snapshot))
+    return snapshots
 
 
 def _measured(
