@@ -20,7 +20,7 @@ from pydantic import (
 
 from assistant.model.chain import plain
 from assistant.model.derivation import Holds
-from assistant.model.programme import Amount, HandNote, MuscleWeek, Phase, Substitute, Unmet
+from assistant.model.programme import Amount, HandNote, MuscleWeek, Phase, Substitute
 from assistant.model.sources import Certainty
 
 # A whole number is written without a point, so both kinds are kept as they are.
@@ -199,6 +199,18 @@ class NotChosen(Sparse):
     why: str
     behind: int = LEFT_OUT
     chosen_instead: str
+
+
+class Unmet(Sparse):
+    """Something asked for that the week does not hold; `together` only where gaps share a sentence."""
+
+    kind: str
+    subject: str
+    wanted: Amount
+    got: Amount
+    why: str
+    remedy: str
+    together: str = LEFT_OUT
 
 
 class ClientProgramme(Part):

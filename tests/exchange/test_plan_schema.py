@@ -44,6 +44,7 @@ OPTIONAL = {
     ("derivations", "*", "readings", "*", "margin"),
     ("programme", "sessions", "*", "lines", "*", "load_kg"),
     ("programme", "not_chosen", "*", "behind"),
+    ("programme", "unmet", "*", "together"),
 }
 
 
