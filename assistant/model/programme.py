@@ -180,7 +180,7 @@ class Phase:
 class NotChosen:
     """Why an exercise is not in the week.
 
-    `cause` is by_hand, equipment, joint, restriction, ability, skill, loadability, lower_rank or lower_value. `behind` is the
+    `cause` is by_hand, equipment, joint, restriction, drill, ability, skill, loadability, lower_rank or lower_value. `behind` is the
     number of points it ranks below the chosen exercise of its kind, where that is the cause.
     """
 

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from assistant.model.documents.exercises import FULL_CREDIT
 from assistant.model.programme import MuscleWeek
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import exercise_seconds, warm_up_seconds
@@ -49,15 +48,16 @@ class Filled:
         return totals
 
     @cached_property
-    def idle_minutes(self) -> float:
-        """Minutes of the training days that no line takes."""
+    def idle_minutes(self) -> Mapping[Day, float]:
+        """Minutes of each training day that no line takes."""
         settings = self.catalogue.settings
-        asked = sum(
-            60 * day.minutes - warm_up_seconds(day.type, day.minutes, settings)
-            for day in self.layout.days
-        )
-        taken = sum(exercise_seconds(i.candidate, i.sets, settings) for i in self.chosen)
-        return (asked - taken) / 60
+        taken = dict.fromkeys(self.layout.days, 0.0)
+        for item in self.chosen:
+            taken[item.day] += exercise_seconds(item.candidate, item.sets, settings) / 60
+        return {
+            day: day.minutes - warm_up_seconds(day.type, day.minutes, settings) / 60 - minutes
+            for day, minutes in taken.items()
+        }
 
     @cached_property
     def muscles(self) -> tuple[MuscleWeek, ...]:
@@ -72,12 +72,13 @@ class Filled:
             weeks.append(MuscleWeek(muscle, sum(days), counted, *aim, floor, first))
         return tuple(weeks)
 
-    def own_sets(self, muscle: str) -> int:
-        """Sets of the exercises that are there for a muscle itself: it earns full credit."""
+    def sets_for_itself(self, muscle: str) -> int:
+        """Sets of the exercises that are there for a muscle and for no priority."""
         return sum(
             item.sets
             for item in self.chosen
-            if item.candidate.exercise.credits.get(muscle, 0.0) >= FULL_CREDIT
+            if item.candidate.exercise.is_there_for(muscle)
+            and not any(map(item.candidate.exercise.is_there_for, self.request.priority_muscles))
         )
 
     def name(self, muscle: str) -> str:

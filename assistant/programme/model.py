@@ -11,7 +11,6 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from assistant.model.documents.exercises import FULL_CREDIT
 from assistant.model.documents.week_settings import Settings
 from assistant.programme.clock import exercise_seconds, warm_up_seconds
 from assistant.programme.days import Day, Layout
@@ -70,12 +69,14 @@ class WeekModel:
         """Quarter sets of a muscle in the whole week."""
         return sum(self.volume[muscle, day.id] for day in self.layout.days)
 
-    def own_sets(self, muscle: str) -> Expression:
-        """Sets of the exercises that are there for a muscle itself: it earns full credit."""
+    def own_sets(self, muscle: str, besides: Iterable[str] = ()) -> Expression:
+        """Sets of the exercises that are there for a muscle, and for none of the muscles `besides`."""
+        serve = tuple(besides)
         return sum(
             place.sets
             for place in self.places
-            if place.candidate.exercise.credits.get(muscle, 0.0) >= FULL_CREDIT
+            if place.candidate.exercise.is_there_for(muscle)
+            and not any(map(place.candidate.exercise.is_there_for, serve))
         )
 
     def with_patterns(self, patterns: Iterable[str]) -> tuple[Place, ...]:
@@ -222,7 +223,7 @@ def _space_hard_days(week: WeekModel, settings: Settings) -> None:
             room = max(0, week.cap_quarters - light)
             week.model.add(week.volume[muscle, name] <= light + room * hard[name])
             for place in week.places:
-                full = place.candidate.exercise.credits.get(muscle, 0.0) >= FULL_CREDIT
+                full = place.candidate.exercise.is_there_for(muscle)
                 if place.day == day and full and place.candidate.zone == "heavy":
                     week.model.add_implication(place.used, hard[name])
         for first, second in pairs:

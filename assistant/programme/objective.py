@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
-from assistant.model.documents.exercises import SMALL_STEPS
 from assistant.model.documents.week_settings import Family, Settings
 from assistant.programme.days import Day
 from assistant.programme.model import QUARTERS, Expression, Place, WeekModel, quarters
+from assistant.programme.pool import is_loaded_lift
 from assistant.programme.portions import floor_asked, least_exercises, trains_group
 from assistant.programme.request import ProgrammeRequest
 
@@ -116,6 +116,7 @@ class Objective:
         level = self.settings.week.levels[self.request.training_level]
         yield level.no_loaded_lift * self._families_without_a_loaded_lift()
         yield weights["public_day"] * self._missing_public_days()
+        yield weights["same_lift_next_day"] * self._alike_on_next_days()
         yield weights["line_moved_in_block"] * sum(map(self._moved, self.week.places))
         others = self._others()
         if others and self.request.priority_muscles:
@@ -166,8 +167,7 @@ class Objective:
             uses = [
                 place.used
                 for place in self.week.with_patterns(family.patterns)
-                if place.candidate.kind == "compound"
-                and place.candidate.exercise.loadability == SMALL_STEPS
+                if is_loaded_lift(place.candidate)
             ]
             if uses:
                 lacking.append(self._bool(f"light_{family.id}"))
@@ -176,12 +176,24 @@ class Objective:
 
     def _missing_angles(self, muscle: str) -> Expression:
         total: Expression = 0
-        for angle in self.settings.week.angles.get(muscle, ()):
+        for angle in self.settings.week.angles_of(muscle, len(self.week.layout.days)):
             places = self.week.with_patterns(angle.patterns)
             if places:
                 met = self._bool(f"angle_{muscle}_{angle.id}")
                 self.week.model.add(sum(place.sets for place in places) >= angle.needs_sets * met)
                 total = total + 1 - met
+        return total
+
+    def _alike_on_next_days(self) -> Expression:
+        """Pairs of neighbouring days that both hold a lift of a kind which tires the same back."""
+        total: Expression = 0
+        for pattern in self.settings.limits.one_day_patterns:
+            places = self.week.with_patterns((pattern,))
+            for first, second in self.week.layout.neighbours():
+                uses = [p.used for p in places if p.day in (first, second)]
+                if uses:
+                    name = f"next_{pattern}_{first.id}"
+                    total = total + self._over(name, sum(uses), 1)
         return total
 
     def _moved(self, place: Place) -> Expression:
@@ -219,10 +231,11 @@ class Objective:
         return sum(self._is_trained(muscle, day.id) for day in self.week.layout.days)
 
     def _most_sets(self, muscles: list[str]) -> cp_model.IntVar:
-        """The most sets that any of the muscles is there for itself; help in other lifts apart."""
+        """The most sets that any of the muscles is there for alone; what serves a priority apart."""
         most = self.week.model.new_int_var(0, 100 * QUARTERS, "most_sets")
         for muscle in muscles:
-            self.week.model.add(most >= QUARTERS * self.week.own_sets(muscle))
+            alone = self.week.own_sets(muscle, besides=self.request.priority_muscles)
+            self.week.model.add(most >= QUARTERS * alone)
         return most
 
     def _is_trained(self, muscle: str, day: str) -> cp_model.IntVar:

@@ -9,6 +9,8 @@ from assistant.programme.catalogue import Catalogue
 from assistant.programme.request import ProgrammeRequest
 
 HIGH = "high"
+# What two hands hold sets the end of a two-legged lift of somebody trained, not the legs.
+HELD_IN_THE_HANDS = frozenset({"dumbbell", "kettlebell"})
 
 
 def points_of(
@@ -67,6 +69,10 @@ def _by_itself(
         yield "quick_two_sided", points.quick_two_sided
     if exercise.loadability == 1 and not novice:
         yield "body_weight_drill", points.body_weight_drill
+    pattern = catalogue.patterns[exercise.pattern]
+    for_legs = (pattern.region, pattern.kind) == ("lower", "compound") and not exercise.unilateral
+    if for_legs and HELD_IN_THE_HANDS & set(exercise.equipment) and not novice:
+        yield "light_leg_lift", points.light_leg_lift
 
 
 def _by_history(

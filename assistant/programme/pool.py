@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from assistant.model.documents.exercises import FULL_CREDIT, Exercise
+from assistant.model.documents.exercises import FULL_CREDIT, SMALL_STEPS, Exercise
 from assistant.model.programme import NotChosen
 from assistant.programme.catalogue import Catalogue
 from assistant.programme.days import lay_out
@@ -16,6 +16,7 @@ from assistant.programme.request import ProgrammeRequest
 
 NOVICE = "novice"
 HARD_TO_LOAD = 1
+DRILL = "teaching_drill"
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ def why_ruled_out(
 ) -> NotChosen | None:
     """Returns the first hard reason against an exercise, or None if the client may do it.
 
-    Skill and ability are judged by the coach who asks for the exercise by hand.
+    Skill, ability and drills are judged by the coach who asks for the exercise by hand.
     """
     if exercise.id in request.hand.never:
         return NotChosen(exercise.id, "by_hand", "not again for this client, said by hand")
@@ -89,7 +90,7 @@ def why_ruled_out(
         return NotChosen(exercise.id, "restriction", against.say)
     if exercise.id in request.hand.wanted:
         return None
-    return _too_hard(exercise, request, catalogue)
+    return _for_a_coach_to_ask(exercise, request, catalogue)
 
 
 def _missing_kit(exercise: Exercise, request: ProgrammeRequest) -> str:
@@ -102,9 +103,11 @@ def _missing_kit(exercise: Exercise, request: ProgrammeRequest) -> str:
     return ", ".join(piece.replace("_", " ") for piece in missing if piece != "bodyweight")
 
 
-def _too_hard(
+def _for_a_coach_to_ask(
     exercise: Exercise, request: ProgrammeRequest, catalogue: Catalogue
 ) -> NotChosen | None:
+    if DRILL in exercise.flags:
+        return NotChosen(exercise.id, "drill", "teaches a movement and trains nothing for long")
     needed, level = exercise.needs_ability, request.training_level
     if needed is not None and needed not in request.abilities:
         why = f"nobody has said that {catalogue.abilities[needed]} can be done"
@@ -188,6 +191,7 @@ def _worth_solving(
             continue
         more = [item for item in able if item.exercise.id not in kept]
         kept.update({item.exercise.id: item for item in more[: max(0, sizes.per_muscle - have)]})
+    kept.update(_loaded_lifts(ranked, kept, request, catalogue))
     # What a coach asked for by hand is placed even if it trains little that is counted.
     for name in sorted(
         request.hand.wanted & allowed.keys() - {item.exercise.id for item in ranked}
@@ -195,6 +199,29 @@ def _worth_solving(
         ranked.append(allowed[name])
         kept[name] = allowed[name]
     return tuple(item for item in ranked if item.exercise.id in kept)
+
+
+def _loaded_lifts(
+    ranked: Iterable[Candidate],
+    kept: Mapping[str, Candidate],
+    request: ProgrammeRequest,
+    catalogue: Catalogue,
+) -> Mapping[str, Candidate]:
+    """The best loaded lift of each kind of movement that is asked for one and would be looked at without."""
+    week, found = catalogue.settings.week, {}
+    if not week.levels[request.training_level].no_loaded_lift:
+        return {}
+    lifts = [item for item in ranked if is_loaded_lift(item)]
+    for family in week.families:
+        able = [item for item in lifts if item.exercise.pattern in family.patterns]
+        if able and not any(item.exercise.id in kept for item in able):
+            found[able[0].exercise.id] = able[0]
+    return found
+
+
+def is_loaded_lift(item: Candidate) -> bool:
+    """True for a big lift whose load goes up in small steps for years."""
+    return item.kind == "compound" and item.exercise.loadability == SMALL_STEPS
 
 
 def _trains_fully(item: Candidate, request: ProgrammeRequest) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from assistant.model.documents.week_settings import Family
 from assistant.model.programme import MuscleWeek, Unmet
 from assistant.programme.filled import Filled
 from assistant.programme.pool import why_ruled_out
@@ -12,8 +13,9 @@ from assistant.programme.portions import least_exercises, trains_group
 
 # A gap of half a set or less is no number to say.
 JUST_UNDER = 0.5
-# Minutes a day in which one more line of three sets would find room.
-ROOM_FOR_A_LINE = 6
+# Minutes of a day in which one more line of three sets would find room.
+ROOM_FOR_A_LINE = 9
+SHORT = "short"
 
 
 def find_unmet(week: Filled) -> tuple[Unmet, ...]:
@@ -43,15 +45,18 @@ def _missing_days(week: Filled) -> Iterable[Unmet]:
 def _missing_families(week: Filled) -> Iterable[Unmet]:
     for family in week.catalogue.settings.week.families:
         if not any(item.candidate.exercise.pattern in family.patterns for item in week.chosen):
-            able = any(
-                exercise.pattern in family.patterns
-                and why_ruled_out(exercise, week.request, week.catalogue) is None
-                for exercise in week.catalogue.exercises.values()
-            )
             why = f"no {family.name} in the week: {_why_no_more(week, ())}"
-            if not able:
+            if not _can_be_done(week, family):
                 why = f"no {family.name} can be done with this kit and these joints"
             yield Unmet("family", family.id, 1, 0, why, "")
+
+
+def _can_be_done(week: Filled, family: Family) -> bool:
+    return any(
+        exercise.pattern in family.patterns
+        and why_ruled_out(exercise, week.request, week.catalogue) is None
+        for exercise in week.catalogue.exercises.values()
+    )
 
 
 def _floors(week: Filled) -> Iterable[Unmet]:
@@ -62,8 +67,8 @@ def _floors(week: Filled) -> Iterable[Unmet]:
 
 
 def _priorities(week: Filled) -> Iterable[Unmet]:
-    others = [got for got in week.muscles if not got.priority]
-    most = max((week.own_sets(got.muscle), got.muscle) for got in others) if others else None
+    others = [got.muscle for got in week.muscles if not got.priority]
+    most = max((week.sets_for_itself(name), name) for name in others) if others else None
     by_muscle = {got.muscle: got for got in week.muscles}
     trained = len(week.layout.days)
     for muscle in week.request.priority_muscles:
@@ -78,12 +83,14 @@ def _priorities(week: Filled) -> Iterable[Unmet]:
                 f"{trained} training days have room or the type for it"
             )
             yield Unmet("sessions", muscle, wanted, got.sessions, days, "")
-        for angle in week.catalogue.settings.week.angles.get(muscle, ()):
+        for angle in week.catalogue.settings.week.angles_of(muscle, trained):
             sets = sum(
                 i.sets for i in week.chosen if i.candidate.exercise.pattern in angle.patterns
             )
             if sets < angle.needs_sets:
                 short = f"{name}: {sets} of {angle.needs_sets} sets of {angle.name}"
+                if not _can_be_done(week, angle):
+                    short += ", which cannot be done with this kit and these joints"
                 yield Unmet("angle", f"{muscle}:{angle.id}", angle.needs_sets, sets, short, "")
         if most is not None and got.sets <= most[0]:
             reason = f"{name}: {got.sets:g} sets, no more than {week.name(most[1])} with {most[0]}"
@@ -153,8 +160,11 @@ def _in_halves(sets: float) -> str:
 
 
 def _why_no_more(week: Filled, first: Iterable[str]) -> str:
-    """What stands in the way: the minutes only where none are left for one more line."""
-    if week.idle_minutes >= ROOM_FOR_A_LINE * len(week.layout.days):
+    """What stands in the way: the minutes only where no day has any left for one more line."""
+    room = [day for day, minutes in week.idle_minutes.items() if minutes >= ROOM_FOR_A_LINE]
+    if any(day.type != SHORT for day in room):
         return "limits of sets and exercises stop more, not the minutes"
+    if room:
+        return "short light days between the others hold no more"
     names = ", ".join(first)
     return f"the minutes go to {names} first" if names else "the minutes hold no more"

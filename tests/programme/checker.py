@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -55,9 +56,15 @@ def sets_by_day(week: list[Entry], muscle: str) -> dict[str, float]:
     return total
 
 
-def own_sets(week: list[Entry], muscle: str) -> int:
-    """Sets of exercises that are there for the muscle itself; help in other lifts apart."""
-    return sum(entry.sets for entry in week if credit(entry.exercise, muscle) >= 1)
+def own_sets(week: list[Entry], muscle: str, besides: Iterable[str] = ()) -> int:
+    """Sets of exercises that are there for the muscle, and for none of those `besides`."""
+    serve = tuple(besides)
+    return sum(
+        entry.sets
+        for entry in week
+        if credit(entry.exercise, muscle) >= 1
+        and not any(credit(entry.exercise, other) >= 1 for other in serve)
+    )
 
 
 def volumes(week: list[Entry]) -> dict[str, dict[str, float]]:
@@ -180,6 +187,8 @@ def _day_type_faults(entry: Entry, kind: str, minutes: int, request: ProgrammeRe
 def _exercise_faults(entry: Entry, request: ProgrammeRequest) -> list[str]:
     row = rows()[entry.exercise]
     found = []
+    if "teaching_drill" in row["flags"] and entry.exercise not in request.hand.wanted:
+        found.append(f"{entry.exercise} only teaches a movement")
     kit = set(request.equipment) | {"bodyweight"}
     if not set(row["equipment"]) <= kit:
         found.append(f"{entry.exercise} needs {set(row['equipment']) - kit}")
@@ -305,14 +314,14 @@ def _week_faults(week: list[Entry], request: ProgrammeRequest) -> list[str]:
     for exercise, days in days_of.items():
         if len(days) > 2:
             found.append(f"{exercise} stands on {len(days)} days")
-        found += [f"{exercise} on neighbouring days" for a in days for b in days if _next(a, b)]
+        found += [f"{exercise} on neighbouring days" for a in days for b in days if is_next(a, b)]
         found += [
             f"{exercise} twice, though a relative can be done"
             for _ in days[1:2]
             if _once(exercise, request)
         ]
     axial = {e.day for e in week if rows()[e.exercise]["axial_load"] == "high"}
-    found += [f"high axial load on {a} and {b}" for a in axial for b in axial if _next(a, b)]
+    found += [f"high axial load on {a} and {b}" for a in axial for b in axial if is_next(a, b)]
     if sum(e.sets for e in week if rows()[e.exercise]["axial_load"] == "high") > 14:
         found.append("more than 14 sets of high axial load")
     for muscle, aim in request.target_sets.items():
@@ -321,7 +330,7 @@ def _week_faults(week: list[Entry], request: ProgrammeRequest) -> list[str]:
             found.append(f"{muscle}: {sum(by_day.values())} sets, above the ceiling {aim[2]}")
         hard = {day for day, sets in by_day.items() if sets > 4}
         hard |= {e.day for e in week if e.zone == "heavy" and credit(e.exercise, muscle) >= 1}
-        found += [f"{muscle}: hard on {a} and {b}" for a in hard for b in hard if _next(a, b)]
+        found += [f"{muscle}: hard on {a} and {b}" for a in hard for b in hard if is_next(a, b)]
     return found
 
 
@@ -386,7 +395,7 @@ def _once(exercise: str, request: ProgrammeRequest) -> bool:
     )
 
 
-def _next(first: str, second: str) -> bool:
+def is_next(first: str, second: str) -> bool:
     return (WEEK.index(first) + 1) % 7 == WEEK.index(second)
 
 
@@ -467,7 +476,8 @@ def _silent_gaps(programme: Programme, week: list[Entry], request: ProgrammeRequ
     if request.later is not None:
         # Few sets at first are meant: one note says so for all muscles.
         return [text for text in found if "without a word" not in text]
-    others = [own_sets(week, m) for m in totals if m not in request.priority_muscles]
+    first = request.priority_muscles
+    others = [own_sets(week, m, first) for m in totals if m not in first]
     for muscle in request.priority_muscles:
         if others and totals[muscle] <= max(others) and ("lead", muscle) not in named:
             found.append(f"{muscle} does not lead and nothing says why")

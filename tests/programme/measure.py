@@ -9,6 +9,7 @@ from assistant.programme.request import ProgrammeRequest
 from programme.checker import (
     Entry,
     credit,
+    is_next,
     own_sets,
     rows,
     seconds_of,
@@ -101,7 +102,7 @@ def priorities(
         angles = sum(
             sum(done.get(pattern, 0) for pattern in angle["patterns"]) < angle["needs_sets"]
             for angle in setting("week", "angles").get(muscle, [])
-            if possible & set(angle["patterns"])
+            if possible & set(angle["patterns"]) and len(types) >= angle.get("from_days", 1)
         )
         total += factor * (
             weights["low_quarter_set"] * 4 * short
@@ -141,7 +142,7 @@ def targets(
             wanted = min(request.target_sessions.get(muscle, 0), len(types))
             total += weights["other_session"] * max(0, wanted - often[muscle])
         elif others:
-            lead = max(4 * own_sets(week, m) for m in others) + 1
+            lead = max(4 * own_sets(week, m, first) for m in others) + 1
             total += weights["lead_quarter_set"] * max(0, lead - quarters)
     possible = {rows()[name]["pattern"] for name in pool}
     for day, kind in types.items():
@@ -152,10 +153,21 @@ def targets(
     level = setting("week", "levels")[request.training_level]
     total += level["no_loaded_lift"] * _families_without_a_loaded_lift(week, pool)
     total += weights["public_day"] * _missing_public_days(week, types, pool)
+    total += weights["same_lift_next_day"] * _alike_on_next_days(week, types)
     done = _patterns(week)
     push = sum(done.get(pattern, 0) for pattern in setting("week", "push_patterns"))
     pull = sum(done.get(pattern, 0) for pattern in setting("week", "pull_patterns"))
     return total + weights["pull_behind_push_set"] * max(0, push - pull)
+
+
+def _alike_on_next_days(week: list[Entry], types: dict[str, str]) -> int:
+    """Neighbouring days that both hold a lift of a kind which tires the same back."""
+    total = 0
+    for pattern in setting("limits", "one_day_patterns"):
+        lines = [entry.day for entry in week if rows()[entry.exercise]["pattern"] == pattern]
+        pairs = [(a, b) for a in types for b in types if is_next(a, b)]
+        total += sum(max(0, lines.count(a) + lines.count(b) - 1) for a, b in pairs)
+    return total
 
 
 def _families_without_a_loaded_lift(week: list[Entry], pool: AbstractSet[str]) -> int:

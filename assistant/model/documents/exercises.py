@@ -97,6 +97,10 @@ class Exercise(Document):
         most = max(self.primary.values())
         return frozenset(muscle for muscle, credit in self.primary.items() if credit >= most)
 
+    def is_there_for(self, muscle: str) -> bool:
+        """True if it is done for the muscle's own sake: it earns full credit."""
+        return self.credits.get(muscle, 0.0) >= FULL_CREDIT
+
     def possible_with(self, kit: frozenset[str]) -> bool:
         """True if every needed piece is in `kit` (the floor counts as always there)."""
         return all(piece in kit or piece == "bodyweight" for piece in self.equipment) and all(

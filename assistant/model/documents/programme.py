@@ -24,6 +24,7 @@ _WEIGHTS: Mapping[str, frozenset[str]] = {
             "other_low_quarter_set",
             "excess_quarter_set",
             "over_soft_cap_quarter_set",
+            "same_lift_next_day",
         }
         | {"pull_behind_push_set", "other_session", "lead_quarter_set"}
     ),

@@ -117,6 +117,7 @@ class ScoreSettings(Document):
     kept_anchor: int
     stale_helper: int
     body_weight_drill: int
+    light_leg_lift: int
     support_work: int
 
 
@@ -184,9 +185,10 @@ class Family(Document):
 
 
 class Angle(Family):
-    """One direction from which a priority muscle should be trained."""
+    """One direction from which a priority muscle should be trained, in weeks of so many days or more."""
 
     needs_sets: int
+    from_days: int = 1
 
 
 class MuscleGroup(Document):
@@ -258,6 +260,10 @@ class WeekSettings(Document):
     remedy_equipment: tuple[Equipment, ...]
     remedy_minutes: int
     remedy_search_time: float
+
+    def angles_of(self, muscle: str, days: int) -> tuple[Angle, ...]:
+        """Return the directions a priority muscle is asked for in a week of so many training days."""
+        return tuple(each for each in self.angles.get(muscle, ()) if days >= each.from_days)
 
 
 class Settings(Document):
