@@ -30,7 +30,7 @@ def reason_for(item: Chosen, request: ProgrammeRequest, catalogue: Catalogue, po
         angle.name
         for muscle in request.priority_muscles
         for angle in catalogue.settings.week.angles.get(muscle, ())
-        if exercise.pattern in angle.patterns and angle.from_days == 1
+        if exercise.pattern in angle.patterns
     ]
     if angles:
         parts.append(f"the angle: {', '.join(dict.fromkeys(angles))}")

@@ -102,7 +102,7 @@ def test_leaving_a_line_out_costs_the_sets_that_the_line_earns(
     left_out = out[out.index(f"{line['name']} left out on {day}") :].partition(" - ")[0]
     assert re.search(rf"lats\)? {lats:g} to {without:g}", left_out)
     # The week's own gap is told, each once, and no reason runs in a circle to the line asked about.
-    assert re.search(r"lats: [\d.]+ of", left_out)
+    assert re.search(r"[a-z]: [\d.]+ of", left_out)
     reasons = left_out.partition(": ")[2].partition(" (sets a week")[0].split("; ")
     assert len(reasons) == len(set(reasons))
     assert "ahead, since" not in out
