@@ -7,13 +7,13 @@ from functools import lru_cache
 import pytest
 
 from assistant.clients.book import knowledge
-from assistant.knowledge import load
+from assistant.knowledge import drafting
 from assistant.model.knowledge import KnowledgeBase
 
 # The shared book and plans live to the end: seldom look for what could be thrown away among them.
 gc.set_threshold(50_000, 20, 50)
 
-parsed_once = lru_cache(maxsize=2048)(load.parse_bytes)
+parsed_once = lru_cache(maxsize=2048)(drafting.parse_bytes)
 
 
 @pytest.fixture(scope="session")
@@ -29,5 +29,5 @@ def equal_files_are_parsed_once(request: pytest.FixtureRequest) -> Iterator[None
     """
     with pytest.MonkeyPatch.context() as patch:
         if request.path.parent.name != "benchmarks":
-            patch.setattr(load, "parse_bytes", parsed_once)
+            patch.setattr(drafting, "parse_bytes", parsed_once)
         yield

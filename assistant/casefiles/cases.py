@@ -8,10 +8,11 @@ from assistant.casefiles.answers import check_answers
 from assistant.casefiles.decisions import read_decisions
 from assistant.casefiles.overrides import read_overrides
 from assistant.casefiles.wishes import read_wishes
+from assistant.knowledge.files import MAX_BYTES
 from assistant.knowledge.nearest import did_you_mean, shown
 from assistant.knowledge.parsed import Parsed
 from assistant.knowledge.strict_json import strict_json, texts_of
-from assistant.knowledge.strict_yaml import MAX_BYTES, invisible_character, parse_file
+from assistant.knowledge.strict_yaml import invisible_character, parse_file
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems, Problem, Refused
 from assistant.model.knowledge import KnowledgeBase

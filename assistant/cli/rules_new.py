@@ -9,8 +9,8 @@ from assistant.calculate.registry import CALCULATORS
 from assistant.cli.common import checked_name
 from assistant.cli.files import write_file
 from assistant.knowledge import load_knowledge, rules_directory
+from assistant.knowledge.drafting import read_draft
 from assistant.knowledge.files import rule_file_name
-from assistant.knowledge.load import read_draft
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.quality.skeleton import (

@@ -19,7 +19,7 @@ from assistant.clients.desk import Desk
 from assistant.clients.person import Person
 from assistant.clients.tried import Tried, tried
 from assistant.knowledge.draft import Draft
-from assistant.knowledge.load import knowledge_of, read_draft
+from assistant.knowledge.drafting import knowledge_of, read_draft
 from assistant.knowledge.walk import parameters_read
 from assistant.model.case import Case
 from assistant.model.errors import InputProblems

@@ -7,13 +7,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assistant.calculate.registry import CALCULATORS
-from assistant.knowledge import load_knowledge
+from assistant.knowledge import load_kept
 from assistant.knowledge.house import boundaries
 from assistant.model.errors import Problem
 from assistant.model.knowledge import KnowledgeBase
 from assistant.plan.language import localised, read_language
 
 if TYPE_CHECKING:
+    from assistant.knowledge.cache import Copy
     from assistant.knowledge.draft import Draft
     from assistant.plan import EngineChoice, Planner
 
@@ -24,12 +25,14 @@ def knowledge(rules: Path | None, house: Path | None, on: dt.date | None = None)
     on: the day for which a house's folder counts; without one all that stands in it does, so that what was
     asked and answered before can still be read.
     """
-    return _knowledge(rules, house, _since(house, on))
+    return _knowledge(rules, house, _since(house, on))[0]
 
 
 @lru_cache(maxsize=8)
-def _knowledge(rules: Path | None, house: Path | None, on: dt.date | None) -> KnowledgeBase:
-    return load_knowledge(rules, house, on=on, calculators=CALCULATORS, guard=_laws(rules))
+def _knowledge(
+    rules: Path | None, house: Path | None, on: dt.date | None
+) -> "tuple[KnowledgeBase, Copy | None]":
+    return load_kept(rules, house, on=on, calculators=CALCULATORS, guard=_laws(rules))
 
 
 @lru_cache(maxsize=8)
@@ -78,7 +81,12 @@ def planner(
 
     compiled = _compiled(rules, house, _since(house, on), engine)
     if not compiled:
-        compiled.append(prepare(knowledge(rules, house, on), on, engine))
+        kb, copy = _knowledge(rules, house, _since(house, on))
+        kept = None if copy is None else copy.read_made(kb)
+        made = prepare(kb, on, engine, kept)
+        compiled.append(made)
+        if copy is not None and (kept is None or made.compiled.rules is not kept.rules):
+            copy.write_made(made.compiled, kb)
     return compiled[0].on_another_day(on)
 
 

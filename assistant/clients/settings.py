@@ -7,7 +7,7 @@ from assistant.casefiles.house import with_change
 from assistant.casefiles.safe_files import write_atomically
 from assistant.clients.book import read_anew
 from assistant.knowledge import load_knowledge
-from assistant.knowledge.load import numbers_file
+from assistant.knowledge.contents import numbers_file
 from assistant.knowledge.overlay import changes_in
 from assistant.knowledge.strict_yaml import parse_bytes
 from assistant.model.errors import InputProblems, Problem

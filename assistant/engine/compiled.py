@@ -4,6 +4,7 @@ import datetime as dt
 import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from assistant.engine.backend import Backend, BackendMaker
 from assistant.engine.bound import BoundRule
@@ -39,7 +40,7 @@ class CompiledBook:
     rules: every rule for every element, in the order of rule id and element; a rule's number is
     its place here. by_level: for each level, the rules in force. closing: for each level, the facts that are complete after it.
     owners: the numbers of each rule's elements. overrides: for each rule id, all rules that give way to it, also through others.
-    Engines hold native memory, so a compiled book cannot be pickled: compile in each process.
+    Engines hold native memory, so a packed book has none: each process makes its own.
     """
 
     kb: KnowledgeBase
@@ -53,6 +54,12 @@ class CompiledBook:
     overrides: Mapping[str, frozenset[str]]
     owners: Mapping[str, tuple[int, ...]]
     engines: Engines = field(default_factory=Engines, compare=False, repr=False)
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {name: part for name, part in vars(self).items() if name != "engines"}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        vars(self).update(state, engines=Engines())
 
     def name_of(self, owner: int) -> str:
         """Return rule id and element of a bound rule, for messages."""

@@ -1,35 +1,36 @@
-"""A compiled copy of a knowledge base, so that a second start need not parse and check again.
+"""Compiled copies of a knowledge base, so that a second start need not parse, check and bind again.
 
-The copy is JSON, not pickle: reading it can build data but run nothing, so a copy that somebody
-tampered with is at worst wrong, and its models are validated again on the way in. It is found by a
-hash of the contents of every file, the overlay, the calculators' signatures and the code that
-reads and checks; there is no way for a stale copy to match. A copy that cannot be read or written
-is ignored: it only saves time.
+A copy is packed (`knowledge.packed`): reading it can build data but run nothing, so a copy that somebody
+tampered with is at worst wrong. It is found by a hash of the contents of every file, the overlay, the
+calculators' signatures, the code that reads, checks and binds, and what packed it; there is no way for a
+stale copy to match. A copy that cannot be read or written is ignored: it only saves time.
 """
 
 import hashlib
 import json
 import os
+import sys
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, get_type_hints
+from typing import Any
 
-from pydantic import ValidationError, create_model
+import pydantic
 
-from assistant.knowledge.draft import by_id
-from assistant.model.base import Document
-from assistant.model.knowledge import FILES, KnowledgeBase
+from assistant.knowledge.packed import BROKEN, Shelves, pack, unpack
+from assistant.model.knowledge import KnowledgeBase
 from assistant.model.places import cache_folder
 
 KEPT_COPIES = 8
+_BESIDE = ("facts", "rules")
+_HEAD_BYTES = hashlib.sha256().digest_size
 
 
 @dataclass(frozen=True)
 class Copy:
-    """The place of a compiled copy: `path` names everything it depends on."""
+    """The place of a compiled copy: `path`, without its ending, names everything it depends on."""
 
     path: Path
 
@@ -50,44 +51,59 @@ class Copy:
             digest.update(raw)
         digest.update(_signatures(calculators).encode())
         folder = directory or cache_folder()
-        return cls(folder / f"rules-{digest.hexdigest()[:40]}.json")
+        return cls(folder / f"rules-{digest.hexdigest()[:40]}")
 
     def read(self) -> KnowledgeBase | None:
         """The knowledge base, or None if there is no sound copy."""
-        try:
-            text = self.path.read_text(encoding="utf-8")
-            head, _, body = text.partition("\n")
-            if hashlib.sha256(body.encode()).hexdigest() != head:
-                return None
-            kept = _Kept.model_validate_json(body)
-        except (OSError, ValueError, KeyError, TypeError, ValidationError):
-            return None
-        made: dict[str, Any] = dict(kept)
-        made["files"] = {stem: model for stem, model in made["files"] if model is not None}
-        shelves = {name: by_id(each) for name, each in made.items() if isinstance(each, dict)}
-        return KnowledgeBase(**made | shelves)
+        kb = self._unpacked("kb")
+        return kb if isinstance(kb, KnowledgeBase) else None
 
     def write(self, kb: KnowledgeBase) -> None:
         """Store a copy, readable by its owner only; older copies give way."""
-        made = {name: _thawed(getattr(kb, name)) for name in _Kept.model_fields}
-        kept = _Kept.model_construct(**made | {"files": _Files.model_construct(None, **kb.files)})
-        body = kept.model_dump_json(by_alias=True, exclude_unset=True)
-        head = hashlib.sha256(body.encode()).hexdigest()
+        self._store("kb", pack(kb))
+        _drop_old_copies(self.path.parent)
+
+    def read_made(self, kb: KnowledgeBase) -> Any:
+        """What was made of the knowledge base and stored beside it, or None if there is no sound copy."""
+        return self._unpacked("made", lambda shelf, name: _shelf(kb, shelf)[name])
+
+    def write_made(self, made: Any, kb: KnowledgeBase) -> None:
+        """Store what was made of the knowledge base; its facts and rules are only named in it."""
+        beside = {id(kb): ("", "")}
+        for shelf in _BESIDE:
+            beside |= {id(part): (shelf, name) for name, part in _shelf(kb, shelf).items()}
+        self._store("made", pack(made, beside))
+
+    def _unpacked(self, kind: str, beside: Shelves | None = None) -> Any:
+        try:
+            raw = self.path.with_suffix(f".{kind}").read_bytes()
+            head, body = raw[:_HEAD_BYTES], raw[_HEAD_BYTES:]
+            return unpack(body, beside) if hashlib.sha256(body).digest() == head else None
+        except (OSError, *BROKEN):
+            return None
+
+    def _store(self, kind: str, body: bytes) -> None:
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
             handle, unfinished = tempfile.mkstemp(dir=self.path.parent, suffix=".part")
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-                stream.write(f"{head}\n{body}")
-            Path(unfinished).replace(self.path)
-            _drop_old_copies(self.path.parent)
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(hashlib.sha256(body).digest() + body)
+            Path(unfinished).replace(self.path.with_suffix(f".{kind}"))
         except OSError:
             return
 
 
+def _shelf(kb: KnowledgeBase, shelf: str) -> Mapping[str, Any]:
+    if shelf not in ("", *_BESIDE):
+        raise KeyError(shelf)
+    return getattr(kb, shelf) if shelf else {"": kb}
+
+
 def _drop_old_copies(folder: Path) -> None:
-    copies = sorted(folder.glob("rules-*.json"), key=lambda path: path.stat().st_mtime)
+    copies = sorted(folder.glob("rules-*.kb"), key=lambda path: path.stat().st_mtime)
     for old in copies[:-KEPT_COPIES]:
-        old.unlink(missing_ok=True)
+        for kind in ("kb", "made"):
+            old.with_suffix(f".{kind}").unlink(missing_ok=True)
 
 
 @lru_cache(maxsize=1)
@@ -95,7 +111,8 @@ def _code_digest() -> str:
     """Hash of the code whose judgement a copy stands for."""
     package = Path(__file__).resolve().parent.parent
     digest = hashlib.sha256()
-    for room in ("model", "knowledge"):
+    digest.update(f"{sys.version} {pydantic.VERSION}".encode())
+    for room in ("model", "knowledge", "engine"):
         for path in sorted((package / room).rglob("*.py")):
             digest.update(path.relative_to(package).as_posix().encode())
             digest.update(path.read_bytes())
@@ -109,17 +126,3 @@ def _signatures(calculators: Mapping[str, Any] | None) -> str:
         {n: [[i.unit for i in c.inputs], c.unit, c.mark] for n, c in calculators.items()},
         sort_keys=True,
     )
-
-
-def _thawed(value: Any) -> Any:
-    return dict(value) if isinstance(value, Mapping) else value
-
-
-# What a copy holds: the knowledge base, with one field for each file of the book.
-_files: dict[str, Any] = {stem: (model, None) for stem, model in FILES.items()}
-_Files = create_model("Files", __base__=Document, **_files)
-_fields: dict[str, Any] = {
-    name: (_Files if name == "files" else kind, ...)
-    for name, kind in get_type_hints(KnowledgeBase).items()
-}
-_Kept = create_model("Kept", __base__=Document, **_fields)

@@ -25,6 +25,8 @@ _KIND_OF_FOLDER: dict[str, Kind] = {
     "how_to": "how_to",
     "poses": "pose",
 }
+# No file of a book is larger; more of it is not read.
+MAX_BYTES = 1_000_000
 # What lies over what: a file that is tried over the gym's own folder, and that over the book.
 BOOK, HOUSE, TRIED = 0, 1, 2
 # In a gym's own folder: the numbers it sets. The other files there have the shape of a rules folder.

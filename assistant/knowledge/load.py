@@ -1,84 +1,69 @@
-"""Load a knowledge base: read, give every part its shape, cross-check, fingerprint.
-
-Problems are collected as far as they can be told apart: broken files first; if only rules are
-broken, the sound rest is cross-checked too.
-"""
+"""Load a knowledge base: from its compiled copy, or read, checked and copied."""
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias, TypedDict, Unpack
 
 from assistant.knowledge import cache
-from assistant.knowledge.build import LISTS, Builder
-from assistant.knowledge.checks import cross_check
-from assistant.knowledge.checks.house import misplaced_in_house
-from assistant.knowledge.draft import Draft
-from assistant.knowledge.files import (
-    BOOK,
-    HOUSE,
-    NUMBERS,
-    SourceFile,
-    folder_problems,
-    house_files,
-    laid_over,
-    source_files,
-)
-from assistant.knowledge.gaps import BEGINNING, unwritten
-from assistant.knowledge.hashes import content_hash, logic_hash
-from assistant.knowledge.house import House
-from assistant.knowledge.locate import rules_directory
-from assistant.knowledge.overlay import read_overlay
-from assistant.knowledge.parsed import Parsed
-from assistant.knowledge.shapes import shape
-from assistant.knowledge.strict_yaml import MAX_BYTES, parse_bytes
-from assistant.model.book import Book
+from assistant.knowledge.contents import read_contents
+from assistant.knowledge.files import HOUSE
 from assistant.model.errors import InputProblems, Problem
 from assistant.model.knowledge import KnowledgeBase
 
+if TYPE_CHECKING:
+    from assistant.knowledge.draft import Draft
+
 # What else must hold before a book with a house's own folder over it may be used.
-Guard: TypeAlias = Callable[[Draft], list[Problem]]
+Guard: TypeAlias = Callable[["Draft"], list[Problem]]
 
 
-@dataclass
-class _Read:
-    """The files of a book and of what lies over it; numbers: the house's own, as (shown, content)."""
+class Loading(TypedDict, total=False):
+    """How a knowledge base is loaded.
 
-    files: list[SourceFile]
-    contents: dict[str, bytes] = field(default_factory=dict)
-    numbers: tuple[str, bytes] | None = None
-    problems: list[Problem] = field(default_factory=list)
+    on: the day for which a house's folder counts, None for all that stands in it; numbers: the text of a
+    house's numbers, instead of what is written. calculators: by name, with `inputs` (each with a `unit`) and
+    `unit`; None leaves their names unchecked. cache_directory: None is the user's own cache folder; use_cache:
+    whether compiled copies may be read and written. guard: asked of a folder once nothing else is wrong.
+    """
+
+    on: dt.date | None
+    numbers: str | None
+    calculators: Mapping[str, Any] | None
+    cache_directory: Path | None
+    use_cache: bool
+    guard: Guard | None
 
 
 def load_knowledge(
-    directory: Path | None = None,
-    house: Path | None = None,
-    *,
-    on: dt.date | None = None,
-    numbers: str | None = None,
-    calculators: Mapping[str, Any] | None = None,
-    cache_directory: Path | None = None,
-    use_cache: bool = True,
-    guard: Guard | None = None,
+    directory: Path | None = None, house: Path | None = None, **how: Unpack[Loading]
 ) -> KnowledgeBase:
     """Return the checked knowledge base of a folder.
 
     directory: the folder with book.yaml; None is the shipped one. house: a gym's own folder, or a file of
-    its numbers alone; on: the day for which the folder counts, None for all that stands in it; numbers: the
-    text of its numbers, instead of what is written. calculators: by name, with `inputs` (each with a `unit`) and `unit`; None
-    leaves their names unchecked. cache_directory: None is the user's own cache folder; use_cache: whether a
-    compiled copy may be read and written. guard: asked of a folder once nothing else is wrong.
-    Raises InputProblems with everything that is wrong.
+    its numbers alone. Raises InputProblems with everything that is wrong.
     """
-    read = _read(directory, house, numbers)
+    return load_kept(directory, house, **how)[0]
+
+
+def load_kept(
+    directory: Path | None = None, house: Path | None = None, **how: Unpack[Loading]
+) -> tuple[KnowledgeBase, cache.Copy | None]:
+    """Return the same, and the place of its compiled copies if there may be any. Raises InputProblems."""
+    on, calculators, guard = how.get("on"), how.get("calculators"), how.get("guard")
+    read = read_contents(directory, house, how.get("numbers"))
     by_house = any(file.layer == HOUSE for file in read.files)
     depends = (f"{on} {guard is not None}" if by_house else "", read.contents, read.numbers)
-    copy = cache.Copy.of(*depends, calculators, cache_directory) if use_cache else None
+    copy = None
+    if how.get("use_cache", True):
+        copy = cache.Copy.of(*depends, calculators, how.get("cache_directory"))
     kept = None if copy is None or read.problems else copy.read()
     if kept is not None:
-        return kept
-    draft, wrong = _draft(read, on, calculators)
+        return kept, copy
+    # Most starts find a copy; what reads and checks a book is imported where there is none.
+    from assistant.knowledge.drafting import draft_of, knowledge_of  # noqa: PLC0415
+
+    draft, wrong = draft_of(read, on, calculators)
     if not wrong:
         draft = knowledge_of(draft)
         wrong = guard(draft) if guard is not None and by_house else []
@@ -87,154 +72,4 @@ def load_knowledge(
     kb = draft.without_lines()
     if copy is not None:
         copy.write(kb)
-    return kb
-
-
-def read_draft(
-    directory: Path | None = None,
-    house: Path | None = None,
-    *,
-    calculators: Mapping[str, Any] | None = None,
-    over: Path | None = None,
-) -> tuple[Draft | None, list[Problem]]:
-    """Return a folder as a draft that knows the line of every part, and all that is wrong with it.
-
-    house: laid over it, whatever the days it is in force. over: a file of rules laid over both.
-
-    Unlike load_knowledge, nothing is raised for problems of the book itself, and no compiled copy
-    is used: a checker wants the lines. The draft is None where the book has no sound front page.
-    Raises InputProblems if the folder cannot be listed at all.
-    """
-    read = _read(directory, house)
-    if over is not None:
-        read.files = _with_one_over(read.files, read.contents, over)
-    try:
-        return _draft(read, None, calculators)
-    except InputProblems as error:
-        return None, list(error.problems)
-
-
-def knowledge_of(draft: Draft) -> Draft:
-    """Return a draft in which nothing is wrong as a knowledge base, with its two hashes."""
-    return replace(draft, logic_hash=logic_hash(draft), content_hash=content_hash(draft))
-
-
-def numbers_file(house: Path) -> Path:
-    """Return where a house's own numbers stand: in its folder, or the file itself."""
-    return house / NUMBERS if house.is_dir() else house
-
-
-def _read(directory: Path | None, house: Path | None, told: str | None = None) -> _Read:
-    """The files of a folder with what lies over it first, and what could not be read.
-
-    told: the text of the house's numbers, where it is not to be read.
-    """
-    files, problems = source_files(rules_directory() if directory is None else directory)
-    numbers = None if house is None else numbers_file(house)
-    if house is not None and numbers is not None and house.is_dir():
-        laid, wrong = house_files(house)
-        files, problems = [*laid, *files], [*wrong, *problems]
-        numbers = numbers if told is not None or numbers.exists() else None
-    wanted = [(file.shown, file.path, "the file") for file in files]
-    if numbers is not None and told is None:
-        wanted.append((str(numbers), numbers, "the file of own settings"))
-    read = _Read(files, problems=problems)
-    for shown, path, what in wanted:
-        try:
-            with path.open("rb") as stream:
-                read.contents[shown] = stream.read(MAX_BYTES + 1)
-        except OSError as error:
-            text = f"{what} cannot be read ({error.strerror})"
-            problems.append(Problem(shown, "unreadable-file", text))
-    own = read.contents.pop(str(numbers), None) if told is None else told.encode()
-    read.numbers = None if own is None else (str(numbers), own)
-    return read
-
-
-def _with_one_over(
-    files: list[SourceFile], contents: dict[str, bytes], over: Path
-) -> list[SourceFile]:
-    """The files with one laid over them, whose content is added. Raises InputProblems."""
-    try:
-        raw = over.read_bytes()
-    except OSError as error:
-        text = f"the file cannot be read ({error.strerror}); check the name"
-        raise InputProblems([Problem(str(over), "unreadable-file", text)]) from error
-    contents[str(over)] = raw
-    return laid_over(files, over, parse_bytes(raw, str(over)).data)
-
-
-def _draft(
-    read: _Read, on: dt.date | None, calculators: Mapping[str, Any] | None
-) -> tuple[Draft, list[Problem]]:
-    """The draft, and everything that is wrong; raises where there is no sound front page."""
-    files, problems = read.files, read.problems
-    parsed = _parsed(read.contents, problems)
-    builder = _builder([file for file in files if file.layer == BOOK], parsed, problems)
-    house = House(on)
-    files = house.over(files, parsed)
-    for file in files:
-        if file.shown in parsed and file.kind != "book":
-            builder.add(file, parsed[file.shown])
-        elif file.kind == "flag":
-            builder.unsound_flags.append(file.path.stem)
-        elif file.kind in LISTS:
-            builder.has_all_definitions = False
-    draft = house.signing(builder.draft())
-    problems.extend([*builder.problems, *house.problems])
-    problems.extend(folder_problems(files, draft.book.stages))
-    problems.extend(misplaced_in_house(read.files))
-    if read.numbers is not None and builder.has_all_definitions:
-        shown, raw = read.numbers
-        try:
-            overlay, signed = read_overlay(raw, shown, draft.parameters)
-            draft = replace(draft, overlay=overlay, signed=signed)
-        except InputProblems as error:
-            problems.extend(error.problems)
-    if builder.has_all_definitions:
-        is_whole = not problems
-        problems.extend(cross_check(draft, calculators, is_whole=is_whole))
-    # What a fault of the house's folder upsets in the book is no fault of the book.
-    laid = tuple(f"{file.shown}:" for file in read.files if file.layer == HOUSE)
-    blamed = [each for each in problems if f"{each.place}:".startswith(laid)] if laid else []
-    return draft, _in_order(blamed or problems)
-
-
-def _parsed(contents: Mapping[str, bytes], problems: list[Problem]) -> dict[str, Parsed]:
-    parsed: dict[str, Parsed] = {}
-    for shown, raw in contents.items():
-        try:
-            file = parse_bytes(raw, shown)
-        except InputProblems as error:
-            problems.extend(error.problems)
-            continue
-        gaps = list(unwritten(file)) if BEGINNING.encode() in raw else []
-        problems.extend(gaps)
-        if not gaps:
-            parsed[shown] = file
-    return parsed
-
-
-def _builder(
-    files: list[SourceFile], parsed: Mapping[str, Parsed], problems: list[Problem]
-) -> Builder:
-    """The builder with the front page; without a sound front page nothing else can be judged."""
-    front = next((parsed[f.shown] for f in files if f.kind == "book" and f.shown in parsed), None)
-    if front is None:
-        raise InputProblems(_in_order(problems))
-    book = shape(Book, front.data, front, ())
-    if isinstance(book, list):
-        raise InputProblems(_in_order([*problems, *book]))
-    return Builder(book, front)
-
-
-def _in_order(problems: list[Problem]) -> list[Problem]:
-    """Each problem once, by file, then line."""
-
-    def key(problem: Problem) -> tuple[str, int, str, str]:
-        file, _, line = problem.place.rpartition(":")
-        if not line.isdecimal():
-            file, line = problem.place, "0"
-        return file, int(line), problem.code, problem.text
-
-    return sorted(set(problems), key=key)
+    return kb, copy

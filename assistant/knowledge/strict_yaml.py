@@ -11,11 +11,11 @@ from typing import Any
 
 import yaml
 
+from assistant.knowledge.files import MAX_BYTES
 from assistant.knowledge.parsed import Parsed, RawPath
 from assistant.knowledge.plain_scalars import plain_value
 from assistant.model.errors import InputProblems, Problem, Refused
 
-MAX_BYTES = 1_000_000
 MAX_DEPTH = 40
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)

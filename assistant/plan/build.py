@@ -42,15 +42,12 @@ from assistant.plan.visibility import is_stopped, visible_conclusions, withheld_
 from assistant.plan.week import catalogue_of, for_reader
 from assistant.programme.catalogue import Catalogue
 
-# A number in a clause has the book compiled anew for one plan; CLIPS does that in half the time.
-QUICK_TO_COMPILE: EngineChoice = "clips"
-
 
 @dataclass(frozen=True)
 class Planner:
     """A knowledge base made ready for one day; makes any number of plans.
 
-    engine: `durable`, `clips`, `both`, or None for the default that can be imported.
+    engine: `durable`, `clips`, `both`, or None for the default.
     """
 
     kb: KnowledgeBase
@@ -91,7 +88,7 @@ class Planner:
         kb = replace(self.kb, overlay={**self.kb.overlay, **numbers})
         compiled = with_numbers(self.compiled, kb, numbers)
         if compiled is None:
-            return prepare(kb, self.on, self.engine or QUICK_TO_COMPILE)
+            return prepare(kb, self.on, self.engine)
         return replace(self, kb=kb, compiled=compiled)
 
     def on_another_day(self, on: dt.date) -> "Planner":
@@ -181,9 +178,15 @@ class Planner:
         return compose_special(part, narrator)
 
 
-def prepare(kb: KnowledgeBase, on: dt.date, engine: EngineChoice | None = None) -> Planner:
+def prepare(
+    kb: KnowledgeBase,
+    on: dt.date,
+    engine: EngineChoice | None = None,
+    kept: CompiledBook | None = None,
+) -> Planner:
     """Compile a knowledge base for one day."""
-    return Planner(kb, on, compile_knowledge(kb, on), engine)
+    compiled = None if kept is None else on_another_day(kept, on)
+    return Planner(kb, on, compiled or compile_knowledge(kb, on), engine)
 
 
 def _unanswered(kb: KnowledgeBase, answers: Mapping[str, object]) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.knowledge.draft import Draft
-from assistant.knowledge.load import knowledge_of, read_draft
+from assistant.knowledge.drafting import knowledge_of, read_draft
 from assistant.knowledge.locate import rules_directory
 from assistant.model.case import Case
 from assistant.model.knowledge import KnowledgeBase

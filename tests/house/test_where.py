@@ -46,7 +46,7 @@ def test_they_are_where_the_product_writes(told: dict[str, Path]) -> None:
     made = {path for path in told["data"].rglob("*") if path.is_file() and path.suffix != ".lock"}
     assert {told["record"], told["log"]} <= made
     assert {path.parent for path in made} <= {told["data"], told["backups"]}
-    assert list(told["cache"].glob("rules-*.json"))
+    assert list(told["cache"].glob("rules-*.kb"))
     assert draft_path("Ines Farrow").parent == told["drafts"]
     assert place_of(None).backups == told["backups"]
 

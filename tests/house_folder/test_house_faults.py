@@ -12,7 +12,7 @@ from harrow_lane import SIGNED, laid_out, spoiled
 from assistant.calculate.registry import CALCULATORS
 from assistant.cli.main import main
 from assistant.knowledge import rules_directory
-from assistant.knowledge.load import read_draft
+from assistant.knowledge.drafting import read_draft
 from assistant.model.errors import InputProblems, Problem
 
 CASE = str(Path(__file__).parents[2] / "cases" / "four_days.yaml")

@@ -23,8 +23,9 @@ from lengths import at_length
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.casefiles import read_case
-from assistant.knowledge import build, hashes, load, rules_directory
+from assistant.knowledge import build, drafting, hashes, rules_directory
 from assistant.knowledge.checks.documents import check_documents
+from assistant.knowledge.contents import Contents
 from assistant.knowledge.draft import Draft
 from assistant.knowledge.files import SourceFile, source_files
 from assistant.knowledge.flag_rules import FlagRules
@@ -92,7 +93,7 @@ class Book:
         draft, problems = self.read({})
         assert problems == []
         assert draft is not None
-        self.kb = load.knowledge_of(draft)
+        self.kb = drafting.knowledge_of(draft)
         self.cases = {
             path.stem: read_case(path, self.kb)
             for path in sorted(CASES.glob("*.yaml"))[:most_cases]
@@ -116,7 +117,9 @@ class Book:
     def read(self, changed: Mapping[str, bytes]) -> tuple[Draft | None, list[Problem]]:
         """The draft of the book with some files changed; the rest is not parsed again."""
         try:
-            return load._draft(load._Read(self.files, {**self.raw, **changed}), None, CALCULATORS)
+            return drafting.draft_of(
+                Contents(self.files, {**self.raw, **changed}), None, CALCULATORS
+            )
         except InputProblems as error:
             return None, list(error.problems)
 
@@ -142,7 +145,7 @@ class Book:
                 assert problem.code, (told, problem)
                 assert problem.text.strip(), (told, problem)
             return "refused"
-        kb = load.knowledge_of(draft)
+        kb = drafting.knowledge_of(draft)
         if kb.content_hash == self.kb.content_hash:
             return "the same book"
         if kb.logic_hash == self.kb.logic_hash:
@@ -230,7 +233,7 @@ def damaged_book(most_cases: int) -> Iterator[Book]:
             return iter(rules_of_flag(self.flags, self.words, self.groups, flag, raw))
 
     for room, name in (
-        *((load, each) for each in ("parse_bytes", "shape")),
+        *((drafting, each) for each in ("parse_bytes", "shape")),
         *((build, each) for each in ("shape", "expand", "silence_rules")),
         *((hashes, each) for each in ("_plain", "_written")),
     ):
@@ -248,8 +251,8 @@ def damaged_book(most_cases: int) -> Iterator[Book]:
 
     book: list[Book] = []
 
-    cross_check = load.cross_check
-    patch.setattr(load, "cross_check", cross_check_whole)
+    cross_check = drafting.cross_check
+    patch.setattr(drafting, "cross_check", cross_check_whole)
     try:
         book.append(Book(most_cases))
         memory.close()

@@ -1,14 +1,22 @@
 """What a loaded knowledge base holds, its hashes, its compiled copy, and a coach's own settings."""
 
 import datetime as dt
+import hashlib
 import json
+import os
+import pickle
 import random
 from collections.abc import Callable
 from pathlib import Path
+from types import MappingProxyType
 
 import pytest
 import yaml
 
+from assistant.calculate.registry import CALCULATORS
+from assistant.engine.compile import compile_knowledge
+from assistant.knowledge import load_kept
+from assistant.knowledge.packed import BROKEN, pack, unpack
 from assistant.knowledge.strict_yaml import parse_file
 from assistant.model.errors import InputProblems
 from assistant.model.expressions import ParameterTerm
@@ -238,18 +246,73 @@ def test_a_compiled_copy_is_the_same_knowledge(tmp_path: Path, load: Load) -> No
     assert list(warm.rules) == list(cold.rules)
 
 
-@pytest.mark.parametrize("spoil", ["", "x", "{}", None])
+def _with_own_hash(body: bytes) -> bytes:
+    """A copy as somebody would write it who knows how its head is made."""
+    return hashlib.sha256(body).digest() + body
+
+
+class _RunsACommand:
+    def __reduce__(self) -> tuple[object, tuple[str]]:
+        return os.system, ("false",)
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda _: b"",
+        lambda _: b"x",
+        lambda raw: raw.replace(b"Body mass index", b"Body mass undex"),
+        lambda raw: raw[: len(raw) // 2],
+        lambda raw: _with_own_hash(raw[32 : len(raw) // 2]),
+        lambda _: _with_own_hash(pickle.dumps({"not": "a book"})),
+        lambda _: _with_own_hash(pickle.dumps(_RunsACommand())),
+        lambda _: _with_own_hash(b"cassistant.knowledge.cache\nos.system\n."),
+        lambda _: _with_own_hash(b"cassistant.model.places\ncache_folder\n."),
+    ],
+)
 def test_a_spoiled_copy_is_ignored_and_replaced(
-    spoil: str | None, tmp_path: Path, load: Load
+    spoil: Callable[[bytes], bytes], tmp_path: Path, load: Load
 ) -> None:
     folder = tmp_path / "cache"
     cold = load(use_cache=True, cache_directory=folder)
     [copy] = folder.iterdir()
-    text = copy.read_text(encoding="utf-8")
-    changed = text.replace("Body mass index", "Index") if spoil is None else spoil
-    copy.write_text(changed, encoding="utf-8")
+    whole = copy.read_bytes()
+    copy.write_bytes(spoil(whole))
+    assert copy.read_bytes() != whole
     assert load(use_cache=True, cache_directory=folder) == cold
-    assert copy.read_text(encoding="utf-8") == text
+    assert copy.read_bytes() == whole
+
+
+def test_no_copy_can_name_what_is_not_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only classes of the rooms that are kept can be named: no function, no other module, no inner name."""
+    ran: list[str] = []
+    monkeypatch.setattr("os.system", ran.append)
+    for raw in (
+        pickle.dumps(_RunsACommand()),
+        b"cassistant.model.places\ncache_folder\n)R.",
+        b"cassistant.model.knowledge\ndataclasses.replace\n)R.",
+        b"cassistant.cli.main\nmain\n)R.",
+        b"cbuiltins\neval\n(S'ran.append(1)'\ntR.",
+    ):
+        with pytest.raises(BROKEN):
+            unpack(raw)
+    assert ran == []
+    facts = frozenset({dt.date(2026, 1, 12)})
+    assert unpack(pack(MappingProxyType({"kept": facts}))) == {"kept": facts}
+
+
+def test_what_is_made_of_a_book_names_its_rules_and_is_the_same(tmp_path: Path) -> None:
+    day = dt.date(2026, 1, 12)
+    kb, copy = load_kept(calculators=CALCULATORS, cache_directory=tmp_path)
+    assert copy is not None
+    made = compile_knowledge(kb, day)
+    assert copy.read_made(kb) is None
+    copy.write_made(made, kb)
+    again = copy.read_made(kb)
+    assert again == made
+    assert again.kb is kb
+    assert all(bound.rule is kb.rules[bound.rule.id] for bound in again.rules)
+    assert len(again.rules) > 1_000
 
 
 def test_a_changed_file_is_never_served_from_the_copy(
@@ -282,4 +345,4 @@ def test_only_a_few_copies_are_kept(tmp_path: Path, book: Path, load: Load) -> N
     for number in range(10):
         (book / "wording.yaml").write_text(f"labels: {{lats: {number} hellos}}\n", encoding="utf-8")
         load(use_cache=True, cache_directory=folder)
-    assert len(list(folder.glob("rules-*.json"))) == 8
+    assert len(list(folder.glob("rules-*.kb"))) == 8

@@ -16,7 +16,7 @@ from assistant.cli.main import main
 from assistant.knowledge import rules_directory
 from assistant.knowledge.checks.documents import check_documents
 from assistant.knowledge.draft import Draft, Origin
-from assistant.knowledge.load import read_draft
+from assistant.knowledge.drafting import read_draft
 from assistant.knowledge.shapes import shape
 from assistant.knowledge.strict_yaml import parse_text
 from assistant.model.errors import InputProblems, Problem

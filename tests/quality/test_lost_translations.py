@@ -8,7 +8,7 @@ import pytest
 from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import rules_directory
 from assistant.knowledge.draft import Draft
-from assistant.knowledge.load import read_draft
+from assistant.knowledge.drafting import read_draft
 from assistant.quality.lint.translated import lost_translations
 from assistant.quality.spoken import spoken_to_clients
 

@@ -125,5 +125,9 @@ _sections: dict[str, Any] = {
 }
 # The file as it is written.
 WRITTEN: type[ProgrammeBook] = create_model(
-    "ProgrammeBook", __base__=ProgrammeBook, __doc__=ProgrammeBook.__doc__, **_sections
+    "WRITTEN",
+    __base__=ProgrammeBook,
+    __module__=__name__,
+    __doc__=ProgrammeBook.__doc__,
+    **_sections,
 )
