@@ -58,7 +58,7 @@ def _rank(candidate: Candidate, pool: Pool, catalogue: Catalogue) -> str:
     ]
     name = catalogue.patterns[pattern].name.lower()
     if not rivals:
-        return f"the only {name} this client can do"
+        return f"the only {name} of the exercise book that this client can do"
     best = max(rivals, key=lambda other: (other.score, other.exercise.id))
     lead = candidate.score - best.score
     if lead >= 0:

@@ -114,7 +114,7 @@ class Objective:
             wishes = self.settings.week.day_wishes.get(day.type, ())
             yield weights["day_wish"] * self._missing_parts(day, wishes)
         level = self.settings.week.levels[self.request.training_level]
-        yield level.no_loaded_lift * self._families_without_a_loaded_lift()
+        yield level.no_loaded_lift * self._kinds_without_a_loaded_lift()
         yield weights["public_day"] * self._missing_public_days()
         yield weights["same_lift_next_day"] * self._alike_on_next_days()
         yield weights["line_moved_in_block"] * sum(map(self._moved, self.week.places))
@@ -160,10 +160,10 @@ class Objective:
         crowd = self._over("distinct", sum(distinct), level.comfortable_exercises_per_week)
         yield weights["over_comfortable_exercises"] * crowd
 
-    def _families_without_a_loaded_lift(self) -> Expression:
-        """Kinds of movement that a lift with small steps could train, where none does."""
+    def _kinds_without_a_loaded_lift(self) -> Expression:
+        """Kinds of movement that a big lift with small steps could train, where none does."""
         lacking: list[cp_model.IntVar] = []
-        for family in self.settings.week.families:
+        for family in self.settings.week.loaded_kinds:
             uses = [
                 place.used
                 for place in self.week.with_patterns(family.patterns)

@@ -212,7 +212,7 @@ def _loaded_lifts(
     if not week.levels[request.training_level].no_loaded_lift:
         return {}
     lifts = [item for item in ranked if is_loaded_lift(item)]
-    for family in week.families:
+    for family in week.loaded_kinds:
         able = [item for item in lifts if item.exercise.pattern in family.patterns]
         if able and not any(item.exercise.id in kept for item in able):
             found[able[0].exercise.id] = able[0]
@@ -220,8 +220,10 @@ def _loaded_lifts(
 
 
 def is_loaded_lift(item: Candidate) -> bool:
-    """True for a big lift whose load goes up in small steps for years."""
-    return item.kind == "compound" and item.exercise.loadability == SMALL_STEPS
+    """True for a big two-sided lift whose load goes up in small steps for years."""
+    exercise = item.exercise
+    is_big = item.kind == "compound" and not exercise.unilateral
+    return is_big and exercise.loadability == SMALL_STEPS
 
 
 def _trains_fully(item: Candidate, request: ProgrammeRequest) -> bool:

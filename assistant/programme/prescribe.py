@@ -58,12 +58,17 @@ def reserve(candidate: Candidate, request: ProgrammeRequest, catalogue: Catalogu
     return aim
 
 
-def step_kg(exercise: Exercise, catalogue: Catalogue) -> float | None:
-    """Smallest load step of the kit an exercise uses, or None where load is not in kilograms."""
+def step_kg(
+    exercise: Exercise, catalogue: Catalogue, kit: frozenset[str] | None = None
+) -> float | None:
+    """Smallest load step of the kit an exercise uses, or None where load is not in kilograms.
+
+    Where it takes one piece or another, only what is in `kit` counts.
+    """
     steps = catalogue.settings.loads.equipment_step_kg
     pieces = [
         *exercise.equipment,
-        *(piece for choice in exercise.equipment_any for piece in choice),
+        *(p for choice in exercise.equipment_any for p in choice if kit is None or p in kit),
     ]
     for piece in pieces:
         if piece in steps:
@@ -77,7 +82,7 @@ def load_for(
 ) -> tuple[float | None, str]:
     """Starting load in kg, rounded down to the kit's step, and a note; None with the way to find it."""
     exercise, settings = candidate.exercise, catalogue.settings
-    step = step_kg(exercise, catalogue)
+    step = step_kg(exercise, catalogue, request.equipment)
     if exercise.measure == "seconds":
         return None, "hold or carry for the time printed"
     if step is None:

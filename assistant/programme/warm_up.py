@@ -15,6 +15,8 @@ from assistant.programme.catalogue import Catalogue
 from assistant.programme.clock import ramp_sets, warm_up_seconds
 from assistant.programme.prescribe import step_kg
 
+TRUNK = "trunk"
+
 
 def with_warm_up(session: Session, catalogue: Catalogue) -> Session:
     """Return the session with its warm-up, for the loads that stand in it.
@@ -31,8 +33,10 @@ def with_warm_up(session: Session, catalogue: Catalogue) -> Session:
         exercise = catalogue.exercises[line.exercise]
         movers = {muscle for muscle, share in exercise.primary.items() if share >= FULL_CREDIT}
         sets: tuple[WarmUpSet, ...] = ()
-        if line.measure == "repetitions" and step_kg(exercise, catalogue) is not None:
-            kind = catalogue.patterns[exercise.pattern].kind
+        kind = catalogue.patterns[exercise.pattern].kind
+        loaded = line.measure == "repetitions" and step_kg(exercise, catalogue) is not None
+        # Trunk work is done with light loads and slowly; nobody works up to it.
+        if loaded and kind != TRUNK:
             count = ramp_sets(exercise, kind, line.zone, catalogue.settings)
             if count:
                 sets = _sets(line, exercise, count, catalogue)
@@ -50,20 +54,21 @@ def with_warm_up(session: Session, catalogue: Catalogue) -> Session:
 def _sets(
     line: Line, exercise: Exercise, count: int, catalogue: Catalogue
 ) -> tuple[WarmUpSet, ...]:
-    """Return so many rising sets below the working load; where that is unknown, one by its share alone."""
+    """Return so many rising sets below the working load; where that is unknown, by their share alone."""
     loads = catalogue.settings.loads
-    if line.load_kg is None:
-        first = WarmUpSet(loads.ramp_first_percent, loads.ramp_first_repetitions, None)
-        return (first,) if count else ()
     step = step_kg(exercise, catalogue)
     assert step is not None  # asked by the caller
     empty = max((loads.empty_kg.get(piece, step) for piece in exercise.equipment), default=step)
     sets: list[WarmUpSet] = []
     before = 0.0
     for number in range(count):
-        way = number / (count - 1) if count > 1 else 0.5
+        alone = 0.0 if line.load_kg is None else 0.5
+        way = number / (count - 1) if count > 1 else alone
         percent = _between(loads.ramp_first_percent, loads.ramp_last_percent, way)
         repetitions = _between(loads.ramp_first_repetitions, loads.ramp_last_repetitions, way)
+        if line.load_kg is None:
+            sets.append(WarmUpSet(percent, repetitions, None))
+            continue
         load = max(empty, step * math.floor(line.load_kg * percent / 100 / step + 0.5))
         if before < load < line.load_kg:
             sets.append(WarmUpSet(percent, repetitions, load))

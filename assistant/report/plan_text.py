@@ -140,7 +140,8 @@ class PlanText:
         rows += left_out_text(self.week.programme)
         if not self.full:
             first = open_warm_up(self.week.programme, self._words)
-            notes = [self._words.say("label_week_note"), *first, *self._plain_loads()]
+            stop, note = self._words.say("session_stop"), self._words.say("label_week_note")
+            notes = [stop, note, *first, *self._plain_loads()]
             said = " ".join(notes)
             rows += wrapped(said, "", "")
             # What the first section has already said stands there.
@@ -179,6 +180,7 @@ class PlanText:
                 title = f"{label(session.day)}: {label(session.type)}"
                 rows += self._session(session, title, lined=self.full)
         if self.full:
+            rows += titled("When to stop", [self._words.say("session_stop")])
             rows += titled("Finding the loads", self._loads())
         rows += self.week.after
         return [*rows, *self.week.more] if self.full else rows

@@ -15,17 +15,22 @@ from assistant.report.page.words import english_words
 from assistant.report.week_text import titled
 
 # What is told of a week beside the muscles that get too little.
+_TOO_FEW_SETS = ("floor", "low", "target")
 _ABOUT_DAYS = {"refused", "empty_day", "pin", "edit", "over"}
 
 
 def targets_text(programme: Programme, phrases: Phrasebook) -> list[str]:
     """Return weekly sets and sessions per muscle against what was asked, priorities first."""
     points = [
-        f"{sentence_case(phrases.label(m.muscle))}: {m.sets:g} over {m.sessions} "
-        f"day{'s' if m.sessions != 1 else ''}, asked {m.target:g}{' (priority)' if m.priority else ''}"
+        f"{sentence_case(phrases.label(m.muscle))}: {m.sets:g} {_over_days(m.sessions)}, "
+        f"asked {m.target:g}{' (priority)' if m.priority else ''}"
         for m in sorted(programme.muscles, key=lambda m: (not m.priority, m.muscle))
     ]
     return titled("Sets this week (fractions counted)", points)
+
+
+def _over_days(days: int) -> str:
+    return f"over {days} day{'s' if days != 1 else ''}" if days else "in passing"
 
 
 def gives_way_text(
@@ -45,7 +50,9 @@ def _too_little(programme: Programme, phrases: Phrasebook) -> list[str]:
     """Return which muscles get too little, and what else does not fit, in plain words."""
     words = english_words(phrases)
     muscles = {m.muscle for m in programme.muscles}
-    short = dict.fromkeys(gap.subject for gap in programme.unmet if gap.subject in muscles)
+    # A day or an angle too few is none of it: the sets may all be there.
+    few = (gap.subject for gap in programme.unmet if gap.kind in _TOO_FEW_SETS)
+    short = dict.fromkeys(muscle for muscle in few if muscle in muscles)
     points = [gap.why for gap in programme.unmet if gap.kind in _ABOUT_DAYS]
     if short:
         points += [words.say("text_too_little"), phrases.value("priority.muscles", tuple(short))]

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable
 
 from assistant.model.kept import Unfit
-from assistant.model.programme import HandNote, Line, NextLoad, Programme, Session
+from assistant.model.programme import HandNote, Line, NextLoad, Programme, Session, WarmUpSet
 from assistant.model.rules import Audience
 from assistant.model.values import WEEKDAYS
 from assistant.plan.loads import load_words, next_words
@@ -24,6 +24,7 @@ def sessions_text(programme: Programme, phrases: Phrasebook, audience: Audience)
     for session in programme.sessions:
         rows += underlined(session_title(session, phrases))
         rows += session_text(session, programme, phrases, audience)
+    rows += titled("When to stop", [english_words(phrases).say("session_stop")])
     rows += titled("Finding the loads", loads_text(programme, phrases))
     return rows + left_out_text(programme)
 
@@ -51,12 +52,14 @@ def brief_session(
     phrases = words.phrases
     named = {each: _named(each, phrases) for s in programme.sessions for each in s.lines}
     wide = max(map(len, named.values()))
+    marked = max((len(each.warm_up) for each in session.lines if opens(each)), default=1)
+    wide_dose = max(len(dose_parts(each, words)[0]) for each in session.lines)
     rows = []
     for line in session.lines:
         dose_said, left, rest = dose_parts(line, words)
-        mark = OPEN_MARK if opens(line) else " "
-        row = f"{named[line]:{wide}}  {dose_said:11}  {left:8}  {rest}"
-        text = f"{place_of(session, line)} {mark}{row}"
+        mark = OPEN_MARK * len(line.warm_up) if opens(line) else ""
+        row = f"{named[line]:{wide}}  {dose_said:{wide_dose}}  {left}, {rest}"
+        text = f"{place_of(session, line)} {mark:>{marked}}{row}"
         rows += [text] if len(text) <= WIDTH else wrapped(text, "", _UNDER)
         rows += _by_hand(line, audience)
         coming = programme.next_loads.get((session.day, line.exercise))
@@ -68,13 +71,16 @@ def brief_session(
 def dose_parts(line: Line, words: PageWords) -> tuple[str, str, str]:
     """Return sets and range, what stays in reserve, and the rest of a line."""
     held = line.measure == "seconds"
+    said = words.say(
+        "dose_seconds" if held else "dose_repetitions",
+        sets=str(line.sets),
+        low=str(line.low),
+        high=str(line.high),
+    )
+    if _has_sides(line, words.phrases):
+        said = words.say("dose_each_side", dose=said)
     return (
-        words.say(
-            "dose_seconds" if held else "dose_repetitions",
-            sets=str(line.sets),
-            low=str(line.low),
-            high=str(line.high),
-        ),
+        said,
         words.say("reserve_seconds" if held else "reserve", count=str(line.rir)),
         words.say("log_rest", seconds=str(line.rest_s)),
     )
@@ -85,7 +91,7 @@ def warm_up_said(line: Line, words: PageWords) -> str:
     if not line.warm_up:
         return ""
     said = (
-        words.say("warm_up_open", percent=str(each.percent), repetitions=str(each.repetitions))
+        _open_set(each, words)
         if each.load_kg is None
         else words.say(
             "log_set",
@@ -94,18 +100,30 @@ def warm_up_said(line: Line, words: PageWords) -> str:
         )
         for each in line.warm_up
     )
-    return words.say("warm_up_sets", sets=", ".join(said))
+    key = "warm_up_sets_open" if opens(line) else "warm_up_sets"
+    return words.say(key, sets=", ".join(said))
 
 
 def opens(line: Line) -> bool:
-    """Tell whether a line is worked up to by a share of a load that is not known yet."""
+    """Tell whether a line is worked up to by shares of a load that is not known yet."""
     return any(each.load_kg is None for each in line.warm_up)
 
 
 def open_warm_up(programme: Programme, words: PageWords) -> list[str]:
-    """Return the one sentence for all lines that `opens` marks: they begin alike. Empty where none is."""
-    found = (line for session in programme.sessions for line in session.lines if opens(line))
-    return [f"{OPEN_MARK} {warm_up_said(line, words)}." for line in found][:1]
+    """Return the one sentence for all lines that `opens` marks, a mark for each set. Empty where none is."""
+    found = [line for session in programme.sessions for line in session.lines if opens(line)]
+    if not found:
+        return []
+    most = max(found, key=lambda line: len(line.warm_up))
+    if len(most.warm_up) == 1:
+        return [f"{OPEN_MARK} {warm_up_said(most, words)}."]
+    first, last = (_open_set(each, words) for each in (most.warm_up[0], most.warm_up[-1]))
+    said = words.say("warm_up_marks", first=first, last=last)
+    return [f"{said}."]
+
+
+def _open_set(of: WarmUpSet, words: PageWords) -> str:
+    return words.say("warm_up_open", percent=str(of.percent), repetitions=str(of.repetitions))
 
 
 def minutes_said(session: Session, words: PageWords, key: str = "text_minutes") -> str:
@@ -176,9 +194,10 @@ def unfit_text(unfit: Iterable[Unfit], phrases: Phrasebook) -> list[str]:
     return titled("Changed, because the kept week cannot stand as it was", points) if points else []
 
 
-def dose(line: Line, audience: Audience) -> str:
+def dose(line: Line, phrases: Phrasebook, audience: Audience) -> str:
     """Return sets, range and effort in the reader's words."""
     unit = "" if line.measure == "repetitions" else f" {line.measure}"
+    unit += " each side" if _has_sides(line, phrases) else ""
     sets = f"{line.sets} set{'s' if line.sets != 1 else ''}"
     if audience == "coach":
         effort = f"{line.rir} in reserve"
@@ -187,6 +206,11 @@ def dose(line: Line, audience: Audience) -> str:
     else:
         effort = f"stop with {line.rir} good one{'s' if line.rir != 1 else ''} left"
     return f"{sets} of {line.low} to {line.high}{unit}, {effort}, rest {line.rest_s} s"
+
+
+def _has_sides(line: Line, phrases: Phrasebook) -> bool:
+    exercise = phrases.kb.exercises.by_id.get(line.exercise)
+    return exercise is not None and exercise.unilateral
 
 
 def load(line: Line, phrases: Phrasebook) -> str:
@@ -207,7 +231,7 @@ def _line(
     session: Session, line: Line, coming: NextLoad | None, phrases: Phrasebook, audience: Audience
 ) -> list[str]:
     start = load(line, phrases)
-    text = f"{line.name}: {dose(line, audience)}{', ' + start if start else ''}"
+    text = f"{line.name}: {dose(line, phrases, audience)}{', ' + start if start else ''}"
     rows = wrapped(text, f"{place_of(session, line)}  ", _UNDER)
     rows += _by_hand(line, audience)
     if audience == "coach":

@@ -14,7 +14,7 @@ from lengths import first_by_default
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import rules_directory
-from assistant.knowledge.load import read_draft
+from assistant.knowledge.drafting import read_draft
 from assistant.model.knowledge import KnowledgeBase
 
 GERMAN = "languages/how_to/de"

@@ -8,7 +8,7 @@ from lengths import first_by_default
 
 from assistant.calculate.registry import CALCULATORS
 from assistant.knowledge import rules_directory
-from assistant.knowledge.load import read_draft
+from assistant.knowledge.drafting import read_draft
 from assistant.model.errors import Problem
 
 # The text that stands in poses/squat.yaml, the slip, its code, and words of what is told.

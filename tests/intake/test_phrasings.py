@@ -13,7 +13,7 @@ from assistant.intake.typed import act
 from assistant.knowledge.checks.questions import check_questions
 from assistant.knowledge.checks.typed_words import check_typed_words
 from assistant.knowledge.draft import Draft
-from assistant.knowledge.load import read_draft
+from assistant.knowledge.drafting import read_draft
 from assistant.model.facts import FactType
 from assistant.model.questions import TypedWords
 from assistant.model.values import Status, Value

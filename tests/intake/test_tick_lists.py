@@ -20,7 +20,7 @@ from assistant.intake.layout import review_lines
 from assistant.intake.quantities import UnitSystem
 from assistant.intake.typed import act
 from assistant.knowledge.checks.tick_lists import check_tick_lists
-from assistant.knowledge.load import read_draft as read_book
+from assistant.knowledge.drafting import read_draft as read_book
 from assistant.model.session_only import SESSION_ONLY_FACTS
 from assistant.model.values import Status, Value
 

@@ -149,7 +149,7 @@ def _same_week(shown: Shown) -> None:
         assert dose in week, dose
         assert dose in texts["coach"], dose
         times = f"{line.low}" if line.low == line.high else f"{line.low}\u2013{line.high}"
-        short = rf"{line.day} {line.order} \*?{re.escape(line.name)}(, [\d.]+ \w+)? {line.sets} \u00d7 {times}"
+        short = rf"{line.day} {line.order} \*{{0,3}}{re.escape(line.name)}(, [\d.]+ \w+)? {line.sets} \u00d7 {times}"
         assert re.search(short, texts["client"]), short
         # The log sheet is the block's own; a week of travel has its own week beside it.
         assert line.name in shown.sheet or "Travel" in shown.week, line

@@ -84,7 +84,10 @@ def test_what_the_week_does_not_hold_is_said_to_both(capsys: pytest.CaptureFixtu
     text = " ".join(_printed(["plan", str(SHORT), "--for", "client"], capsys)[1].split())
     told = text.partition("What does not fit")[2].casefold()
     labels = load_knowledge().wording.labels
-    for muscle in muscles & {gap["subject"] for gap in unmet}:
+    # A day or an angle too few is no shortage of sets, so it is told to the coach alone.
+    few = {gap["subject"] for gap in unmet if gap["kind"] in ("floor", "low", "target")}
+    assert muscles & few
+    for muscle in muscles & few:
         assert labels.get(muscle, muscle) in told, muscle
 
 

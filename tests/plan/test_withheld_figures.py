@@ -27,7 +27,7 @@ WITH_UNIT = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) ?(?:kg|lb|kcal|kJ|cm|in|st|g
 # Rests in seconds and steps of a load belong to a set, not to body or food.
 OF_A_SET = re.compile(
     r'"minutes": [\d.]+|rest \d+ s\b|"rest_s": \d+|[Aa]dd about \d+ % a (?:set|session)|um etwa \d+ % je (?:Satz|Einheit)'
-    r'|"warm_up_s": \d+|"percent": \d+|at about \d+ % of the load|bei etwa \d+ % der Last'
+    r'|"warm_up_s": \d+|"percent": \d+|\d at about \d+ %|\d mit etwa \d+ %'
     # The load of an easy set before the working ones, with its repetitions.
     r"|\d+(?:[.,]\d+)? (?:kg|lb) \u00d7 \d+"
     # Aerobic minutes are the public ones, alike for everybody.

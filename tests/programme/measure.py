@@ -173,9 +173,10 @@ def _alike_on_next_days(week: list[Entry], types: dict[str, str]) -> int:
 def _families_without_a_loaded_lift(week: list[Entry], pool: AbstractSet[str]) -> int:
     """Kinds of movement that the pool could train with a big lift in small steps, and the week does not."""
     big = {name for name, row in pattern_rows().items() if row["kind"] == "compound"}
-    loaded = {n for n in pool if rows()[n]["loadability"] == 3 and rows()[n]["pattern"] in big}
+    able = {n for n in pool if rows()[n]["loadability"] == 3 and not rows()[n]["unilateral"]}
+    loaded = {n for n in able if rows()[n]["pattern"] in big}
     missing, used = 0, {entry.exercise for entry in week}
-    for family in setting("week", "families"):
+    for family in setting("week", "loaded_kinds"):
         able = {name for name in loaded if rows()[name]["pattern"] in family["patterns"]}
         missing += bool(able) and not able & used
     return missing

@@ -131,9 +131,11 @@ def test_a_change_is_kept_as_a_version_and_changes_nothing_else(desk: Desk) -> N
 
 def test_an_agreement_is_none_the_newer_for_a_change(desk: Desk) -> None:
     before = desk.standing.history.agreements
-    day = next(day for day, lines in desk.rows.items() if dict(lines).get(CURL, 4) < 4)
-    had = dict(desk.rows[day])[CURL]
-    desk.edit("sets", "seated leg curl", "4", "--on", day, *BY)
+    day, had = next(
+        (day, dict(lines)[CURL]) for day, lines in desk.rows.items() if CURL in dict(lines)
+    )
+    new = 3 if had == 4 else 4
+    desk.edit("sets", "seated leg curl", str(new), "--on", day, *BY)
     after = desk.standing.history.agreements
     assert after[: len(before)] == before
     assert all(
@@ -142,11 +144,11 @@ def test_an_agreement_is_none_the_newer_for_a_change(desk: Desk) -> None:
     )
     history = desk.type("client", "plan", "ines-farrow", "--history")
     assert "phase" not in history
-    assert f"Seated leg curl: {had} sets -> 4 sets" in history
-    assert "by hand: Seated leg curl: 4 sets" in history
+    assert f"Seated leg curl: {had} sets -> {new} sets" in history
+    assert f"by hand: Seated leg curl: {new} sets" in history
     desk.edit("withdraw", "1", *BY)
     history = desk.type("client", "plan", "ines-farrow")
-    assert "withdrawn: Seated leg curl: 4 sets" in history
+    assert f"withdrawn: Seated leg curl: {new} sets" in history
 
 
 def test_what_is_taken_back_returns_and_the_rest_stays(desk: Desk) -> None:

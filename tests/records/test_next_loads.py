@@ -15,7 +15,7 @@ DAY = "2026-01-24"
 SETS = """day,exercise,sets
 2026-01-19,Hip thrust machine,"80x12,12,12,12@2"
 2026-01-20,bench press,50x12@2
-2026-01-20,Wide-grip lat pulldown,"45x7,7,8@1"
+2026-01-20,Neutral-grip lat pulldown,"45x7,7,8@1"
 """
 SAID = (
     "85 kg: every set reached 12, so one step more.",

@@ -242,6 +242,7 @@ class WeekSettings(Document):
 
     levels: dict[Level, LevelSettings]
     families: tuple[Family, ...]
+    loaded_kinds: tuple[Family, ...]
     angles: dict[CountedMuscle, tuple[Angle, ...]]
     push_patterns: tuple[PatternName, ...]
     pull_patterns: tuple[PatternName, ...]

@@ -70,7 +70,7 @@ def _line_shown(visit: Visit, session: Session, of: Line | None) -> Response:
         trained=session,
         day=phrases.label(session.day),
         line=of,
-        dose="" if of is None else dose(of, "coach"),
+        dose="" if of is None else dose(of, phrases, "coach"),
         load="" if of is None else load(of, phrases),
         others=grouped,
         days=[each for each in days if each[0] != session.day],
@@ -191,7 +191,7 @@ def _sessions(now: WeekNow, visit: Visit) -> list[tuple[Session, str, list[tuple
         (
             session,
             session_title(session, phrases),
-            [(each, dose(each, "coach"), load(each, phrases)) for each in session.lines],
+            [(each, dose(each, phrases, "coach"), load(each, phrases)) for each in session.lines],
         )
         for session in now.programme.sessions
     ]
