@@ -1,22 +1,15 @@
 """The plan document: what a plan holds as JSON.
 
-Plans are written through these models, and the published schema is made from them, so neither can say
-what the other does not. They read the plan's own objects. A field that may be left out is, where there
-is nothing to say; only those that say so are null.
+Plans are written through these models, which read the plan's own objects, and the published schema is made
+from them. A field that may be left out is, where there is nothing to say; only those that say so are null.
 """
 
 from collections.abc import Mapping
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    WithJsonSchema,
-    model_validator,
-)
+    AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema, model_validator,
+)  # fmt: skip
 
 from assistant.model.chain import plain
 from assistant.model.derivation import Holds
