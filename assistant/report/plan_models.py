@@ -8,7 +8,13 @@ from collections.abc import Mapping
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import (
-    AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema, model_validator,
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    WithJsonSchema,
+    model_validator,
 )  # fmt: skip
 
 from assistant.model.chain import plain
