@@ -9,9 +9,11 @@ stale copy to match. A copy that cannot be read or written is ignored: it only s
 import hashlib
 import json
 import os
+import stat
 import sys
 import tempfile
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -76,7 +78,10 @@ class Copy:
 
     def _unpacked(self, kind: str, beside: Shelves | None = None) -> Any:
         try:
-            raw = self.path.with_suffix(f".{kind}").read_bytes()
+            with self.path.with_suffix(f".{kind}").open("rb") as stream:
+                if not _is_own(os.fstat(stream.fileno())):
+                    return None
+                raw = stream.read()
             head, body = raw[:_HEAD_BYTES], raw[_HEAD_BYTES:]
             return unpack(body, beside) if hashlib.sha256(body).digest() == head else None
         except (OSError, *BROKEN):
@@ -93,6 +98,13 @@ class Copy:
             return
 
 
+def _is_own(found: os.stat_result) -> bool:
+    """Tell whether nobody but the user may have written a file; where a system has no such marks, it is believed."""
+    if not hasattr(os, "getuid"):
+        return True
+    return found.st_uid == os.getuid() and not found.st_mode & (stat.S_IWGRP | stat.S_IWOTH)
+
+
 def _shelf(kb: KnowledgeBase, shelf: str) -> Mapping[str, Any]:
     if shelf not in ("", *_BESIDE):
         raise KeyError(shelf)
@@ -100,10 +112,12 @@ def _shelf(kb: KnowledgeBase, shelf: str) -> Mapping[str, Any]:
 
 
 def _drop_old_copies(folder: Path) -> None:
-    copies = sorted(folder.glob("rules-*.kb"), key=lambda path: path.stat().st_mtime)
-    for old in copies[:-KEPT_COPIES]:
-        for kind in ("kb", "made"):
-            old.with_suffix(f".{kind}").unlink(missing_ok=True)
+    # Another process may drop them at the same time.
+    with suppress(OSError):
+        copies = sorted(folder.glob("rules-*.kb"), key=lambda path: path.stat().st_mtime)
+        for old in copies[:-KEPT_COPIES]:
+            for kind in ("kb", "made"):
+                old.with_suffix(f".{kind}").unlink(missing_ok=True)
 
 
 @lru_cache(maxsize=1)

@@ -283,6 +283,15 @@ def test_a_spoiled_copy_is_ignored_and_replaced(
     assert copy.read_bytes() == whole
 
 
+def test_a_copy_that_others_may_write_is_not_believed(tmp_path: Path, load: Load) -> None:
+    folder = tmp_path / "cache"
+    cold = load(use_cache=True, cache_directory=folder)
+    [copy] = folder.iterdir()
+    copy.chmod(0o620)
+    assert load(use_cache=True, cache_directory=folder) == cold
+    assert copy.stat().st_mode & 0o777 == 0o600
+
+
 def test_no_copy_can_name_what_is_not_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     """Only classes of the rooms that are kept can be named: no function, no other module, no inner name."""
     ran: list[str] = []
