@@ -7,14 +7,16 @@ from collections.abc import Iterable, Sequence
 
 from assistant.model.documents.week_settings import Family
 from assistant.model.programme import MuscleWeek, Unmet
+from assistant.programme.days import Day
 from assistant.programme.filled import Filled
 from assistant.programme.pool import why_ruled_out
-from assistant.programme.portions import least_exercises, trains_group
+from assistant.programme.portions import least_exercises, session_size, trains_group
 
 # A gap of half a set or less is no number to say.
 JUST_UNDER = 0.5
 # Minutes of a day in which one more line of three sets would find room.
 ROOM_FOR_A_LINE = 9
+ROOM_FOR_A_SET = 4
 SHORT = "short"
 
 
@@ -45,18 +47,27 @@ def _missing_days(week: Filled) -> Iterable[Unmet]:
 def _missing_families(week: Filled) -> Iterable[Unmet]:
     for family in week.catalogue.settings.week.families:
         if not any(item.candidate.exercise.pattern in family.patterns for item in week.chosen):
-            why = f"no {family.name} in the week: {_why_no_more(week, ())}"
-            if not _can_be_done(week, family):
-                why = f"no {family.name} can be done with this kit and these joints"
+            stands_against = _stands_against(week, family)
+            why = f"no {family.name} can be done {stands_against}"
+            if not stands_against:
+                why = f"no {family.name} in the week: {_why_no_more(week, ())}"
             yield Unmet("family", family.id, 1, 0, why, "")
 
 
-def _can_be_done(week: Filled, family: Family) -> bool:
-    return any(
-        exercise.pattern in family.patterns
-        and why_ruled_out(exercise, week.request, week.catalogue) is None
-        for exercise in week.catalogue.exercises.values()
-    )
+def _stands_against(week: Filled, family: Family) -> str:
+    """Say why no exercise of a kind can be done; empty where one can."""
+    kind = [e for e in week.catalogue.exercises.values() if e.pattern in family.patterns]
+    refusals = [why_ruled_out(exercise, week.request, week.catalogue) for exercise in kind]
+    if None in refusals:
+        return ""
+    untold = {
+        week.catalogue.abilities[exercise.needs_ability]
+        for exercise, refusal in zip(kind, refusals, strict=True)
+        if exercise.needs_ability and refusal is not None and refusal.cause == "ability"
+    }
+    if untold:
+        return f"while nobody has said that {' or '.join(sorted(untold))} go well"
+    return "with this kit and these joints"
 
 
 def _floors(week: Filled) -> Iterable[Unmet]:
@@ -89,8 +100,8 @@ def _priorities(week: Filled) -> Iterable[Unmet]:
             )
             if sets < angle.needs_sets:
                 short = f"{name}: {sets} of {angle.needs_sets} sets of {angle.name}"
-                if not _can_be_done(week, angle):
-                    short += ", which cannot be done with this kit and these joints"
+                if stands_against := _stands_against(week, angle):
+                    short += f", which cannot be done {stands_against}"
                 yield Unmet("angle", f"{muscle}:{angle.id}", angle.needs_sets, sets, short, "")
         if most is not None and got.sets <= most[0]:
             reason = f"{name}: {got.sets:g} sets, no more than {week.name(most[1])} with {most[0]}"
@@ -166,5 +177,14 @@ def _why_no_more(week: Filled, first: Iterable[str]) -> str:
         return "limits of sets and exercises stop more, not the minutes"
     if room:
         return "short light days between the others hold no more"
+    if any(_is_full_by_count(week, day) for day in week.idle_minutes):
+        return "sessions hold no more exercises"
     names = ", ".join(first)
     return f"the minutes go to {names} first" if names else "the minutes hold no more"
+
+
+def _is_full_by_count(week: Filled, day: Day) -> bool:
+    """True for a day with minutes left for a set or two, and the most exercises a session of its length holds."""
+    most = session_size(day, week.catalogue.settings).exercises_max
+    lines = sum(item.day == day for item in week.chosen)
+    return lines >= most and week.idle_minutes[day] >= ROOM_FOR_A_SET

@@ -150,3 +150,27 @@ def test_the_week_says_which_load_takes_the_place() -> None:
     left = next(item for item in programme.not_chosen if item.exercise == "push_up")
     assert left.cause == "loadability"
     assert left.why.startswith(rows()[left.chosen_instead]["name"])
+
+
+def test_a_pull_that_nobody_has_spoken_of_is_asked_for_not_laid_on_the_kit() -> None:
+    asked = request("tue sat", 60, kit=("dumbbell", "pull_up_bar"), aims=("lats",))
+    reasons = [gap.why for gap in plan_week(asked, catalogue(), try_remedies=False).unmet]
+    said = "no pull from above can be done while nobody has said that pull-ups or chin-ups go well"
+    assert said in reasons
+    able = dataclasses.replace(asked, abilities=frozenset({"pull_up"}))
+    reasons = [gap.why for gap in plan_week(able, catalogue(), try_remedies=False).unmet]
+    assert not [why for why in reasons if "pull from above" in why]
+    bare = dataclasses.replace(asked, equipment=frozenset({"bodyweight", "dumbbell"}))
+    reasons = [gap.why for gap in plan_week(bare, catalogue(), try_remedies=False).unmet]
+    assert "no pull from above can be done with this kit and these joints" in reasons
+
+
+def test_a_session_full_of_exercises_does_not_blame_the_minutes() -> None:
+    aims = ("glute_max", "glute_med_min", "lats", "side_delts")
+    asked = request("tue sat", 72, kit=("dumbbell", "bench"), aims=aims)
+    week = plan_week(asked, catalogue(), try_remedies=False)
+    assert {len(session.lines) for session in week.sessions} == {8}
+    assert max(each.minutes_allowed - each.minutes for each in week.sessions) >= 4
+    reasons = [gap.why for gap in week.unmet if gap.kind in ("low", "target", "floor")]
+    assert [why for why in reasons if "hold no more exercises" in why]
+    assert not [why for why in reasons if "the minutes" in why]
