@@ -43,7 +43,8 @@ def open_faults(line: Line) -> Iterator[str]:
     shares = [each.percent for each in line.warm_up]
     if any(each.load_kg is not None for each in line.warm_up) or shares != sorted(set(shares)):
         yield "loads for an unknown working load, or shares that do not rise"
-    if BAR_KG.keys() & set(rows()[line.exercise]["equipment"]) and len(line.warm_up) == 1:
+    has_bar = BAR_KG.keys() & set(rows()[line.exercise]["equipment"])
+    if has_bar and has_own_time(line) and len(line.warm_up) == 1:
         yield "fewer than two lighter sets before a bar or a heavy lift"
 
 
