@@ -48,7 +48,9 @@ def _read(term: Read, narrator: Narrator) -> str:
     label = label_of(narrator, term.ref.key)
     if fact is None:
         return f"{label} not known"
-    value = fact.value if term.bound is None else getattr(fact, term.bound)
+    # What has no range is its own low and high end.
+    end = None if term.bound is None else getattr(fact, term.bound)
+    value = fact.value if end is None else end
     if isinstance(value, float | int) and not isinstance(value, bool):
         # The number itself, not the rounded one: a reader can then work the sum out again.
         unit = narrator.phrases.unit_of(split_key(term.ref.key)[0], value)

@@ -3,6 +3,7 @@
 Outside source: plain arithmetic; the sums are parsed from what is printed and worked out here, apart from the engine.
 """
 
+import dataclasses
 import re
 from functools import partial
 from pathlib import Path
@@ -156,3 +157,18 @@ def test_one_of_a_unit_is_singular() -> None:
 def test_a_word_that_means_nothing_is_one_clear_line(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["why", CASE, "moonwalk"]) == 2
     assert len(capsys.readouterr().err.splitlines()) == 1
+
+
+def test_the_end_of_what_has_no_range_is_the_value_itself(
+    planner: Planner, cases: dict[str, Case]
+) -> None:
+    """As the engine reads it; measured in a client's own weeks, a number may come without a range."""
+    said: list[str] = []
+    for case in cases.values():
+        run = planner.run(case)
+        bare = {key: dataclasses.replace(f, low=None, high=None) for key, f in run.facts.items()}
+        narrator = planner.narrator(dataclasses.replace(run, facts=bare), "coach")
+        for key in bare:
+            said += sums(picture(planner.compiled, narrator, key, 1))
+    assert said
+    assert not [text for text in said if "None" in text]

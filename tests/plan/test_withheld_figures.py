@@ -30,6 +30,9 @@ OF_A_SET = re.compile(
     r'|"warm_up_s": \d+|"percent": \d+|\d at about \d+ %|\d mit etwa \d+ %'
     # The load of an easy set before the working ones, with its repetitions.
     r"|\d+(?:[.,]\d+)? (?:kg|lb) \u00d7 \d+"
+    # Sets of a muscle in a week, and what a change makes of them: in quarters, under a hundred.
+    r"|\d?\d(?:\.25|\.5|\.75)? over \d days?, asked"
+    r"|(?<=[a-z)] )\d?\d(?:\.25|\.5|\.75)? to \d?\d(?:\.25|\.5|\.75)?(?=[,)])"
     # Aerobic minutes are the public ones, alike for everybody.
     r'|"aerobic\.[a-z_]+": \{[^{}]*\}|\{[^{}]*"aerobic\.[^{}]*\}|(?:move for|do well with) \d+ minutes'
     r"|(?:jede Woche|tun) \d+ Minuten"
@@ -46,6 +49,7 @@ def _body_figures(text: str) -> set[str]:
 
     Those with a decimal and three digits (51.7), and those with a unit of the body behind them.
     """
+    text = OF_A_SET.sub("", text)
     telling = {n for n in NUMBER.findall(text) if "." in n and len(n) > 3}
     return telling | set(BODY_UNIT.findall(text))
 
