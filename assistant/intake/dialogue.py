@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
 
-from assistant.intake.doubts import doubt, slip_hint
+from assistant.intake.doubts import doubt, refused
 from assistant.intake.events import Confirmed, Event, SupportShown, UnitsSwitched
 from assistant.intake.form import Audience, Crisis, Form, Slot
 from assistant.intake.parse import parse_answer
@@ -32,12 +32,11 @@ class Ending(StrEnum):
 class Dialogue:
     """The state of an intake.
 
-    answers: confirmed answers of questions that apply. position: index of the question that is
-    asked now; the number of questions stands for the review. editing: the question was picked in
-    the review. trail: where the person came from, as (position, editing), for going back.
-    doubted: an answer that was questioned and is taken when given again.
-    aside: the question about self-harm was answered yes in this session; it stays so until the
-    session ends, whatever is changed afterwards.
+    answers: confirmed answers of questions that apply. position: index of the question that is asked now; the number of
+    questions stands for the review. editing: the question was picked in the review. trail: where the person came from,
+    as (position, editing), for going back. doubted: an answer that was questioned and is taken when given again.
+    offered: what a yes to "did you mean" is read as, and at which question. aside: the question about self-harm was
+    answered yes in this session; it stays so until the session ends, whatever is changed afterwards.
     """
 
     form: Form
@@ -48,6 +47,7 @@ class Dialogue:
     editing: bool = False
     trail: tuple[tuple[int, bool], ...] = ()
     doubted: Confirmed | None = None
+    offered: Confirmed | None = None
     aside: bool = False
 
     @property
@@ -126,7 +126,8 @@ def _first_open(dialogue: Dialogue) -> int:
 
 def _go(dialogue: Dialogue, position: int, *, editing: bool = False) -> Dialogue:
     trail = (*dialogue.trail, (dialogue.position, dialogue.editing))
-    return replace(dialogue, position=position, editing=editing, trail=trail, doubted=None)
+    here = replace(dialogue, position=position, editing=editing, trail=trail)
+    return replace(here, doubted=None, offered=None)
 
 
 def answer(dialogue: Dialogue, text: str) -> Step:
@@ -141,10 +142,9 @@ def answer(dialogue: Dialogue, text: str) -> Step:
     try:
         value = parse_answer(text, slot, dialogue.units)
     except Refusal as refusal:
-        hint = slip_hint(text, slot, dialogue.form, dialogue.answers, dialogue.units)
-        told = dialogue.form.speech.said(refusal.sentence)
-        told += "" if told.endswith("?") else "."
-        return Step(dialogue, f"{told} {hint}." if hint else told)
+        told = refused(refusal, text, slot, dialogue.form, dialogue.answers, dialogue.units)
+        near = Confirmed(slot.fact, refusal.instead) if refusal.instead else None
+        return Step(dialogue if near == dialogue.offered else replace(dialogue, offered=near), told)
     return give(dialogue, value)
 
 

@@ -48,12 +48,20 @@ def _number(answers: Mapping[str, Value], fact: str) -> float:
     return float(value) if isinstance(value, (int, float)) else 0.0
 
 
-def slip_hint(
-    text: str, slot: Slot, form: Form, answers: Mapping[str, Value], system: UnitSystem
-) -> str | None:
-    """Return what a refused line may have meant instead, as a question or a hint; None if nothing shows."""
+def refused(
+    refusal: Refusal,
+    text: str,
+    slot: Slot,
+    form: Form,
+    answers: Mapping[str, Value],
+    system: UnitSystem,
+) -> str:
+    """Return what a refused line is told, with what it may have meant instead where that shows."""
     here = (text, slot, form, answers, system)
-    return _swap_hint(*here) or _share_hint(*here)
+    hint = _swap_hint(*here) or _share_hint(*here)
+    told = form.speech.said(refusal.sentence)
+    told += "" if told.endswith("?") else "."
+    return f"{told} {hint}." if hint else told
 
 
 def _swap_hint(

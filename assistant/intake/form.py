@@ -146,7 +146,25 @@ def _tick_slot(ticks: TickList, knowledge: KnowledgeBase, speech: Speech) -> Slo
         allows_none=True,
     )
     names = {Status.NONE.value: knowledge.wording.labels.get(Status.NONE, "")}
-    return Slot(question, declared, choices, names, speech=speech, leads_to=ticks.facts)
+    also = _tick_words(ticks, knowledge)
+    return Slot(question, declared, choices, names, speech=speech, leads_to=ticks.facts, also=also)
+
+
+def _tick_words(ticks: TickList, knowledge: KnowledgeBase) -> Mapping[str, tuple[str, ...]]:
+    """Return what else ticks an item: its own words, and those that a safety list behind it is answered with.
+
+    Whoever names a tablet where medicines in general are asked about has answered that there are some.
+    """
+    also: dict[str, tuple[str, ...]] = {}
+    for item in ticks.items:
+        words = [plain_name(word) for word in item.words]
+        for fact in item.facts:
+            declared = knowledge.facts[fact]
+            if declared.is_safety and declared.type is FactType.CHOICES:
+                words += _also(knowledge, fact)
+        for word in words:
+            also[word] = (*also.get(word, ()), item.id)
+    return also
 
 
 def _opening(ticks: TickList, declaration: FactDeclaration) -> Opening:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from assistant.intake.quantities import Refusal, plain_name, tidy
 from assistant.intake.slot import Slot
+from assistant.model.facts import FactType
 from assistant.model.values import WEEKDAYS, Value
 
 # Words between names that say nothing by themselves. "or" is not among them, and nor is "no".
@@ -25,6 +26,10 @@ _BESIDE = frozenset(
         "have",
         "take",
         "some",
+        "few",
+        "couple",
+        "pair",
+        "of",
         "just",
         "only",
         "und",
@@ -39,10 +44,13 @@ _BESIDE = frozenset(
 # A near name is offered only where a slip of the finger is likely: never `now` for `no`.
 _SHORTEST_TO_GUESS = 4
 _ALIKE = 0.72
+# A name that is not on the screen is offered for a slip of one or two letters only: medicines sound alike.
+_ALIKE_UNSEEN = 0.85
 _DOSE = re.compile(r"\b[0-9]+(?:[.,][0-9]+)? ?(?:mg|mcg|µg|μg|ml|units?|iu)\b")
 _RANGE = re.compile(r"[0-9] ?(?:-|to|bis) ?[0-9]")
 _TIME_OF_DAY = re.compile(r"\b(?:early|late|mornings?|afternoons?|evenings?|nights?|noon)\b")
 _SEVERAL_NUMBERS = re.compile(r"[0-9]+(?: ?(?:,|&|and|und|or|oder) ?[0-9]+)+")
+_BETWEEN = re.compile(r"[,;]|(?<!\bnow )\band\b", re.IGNORECASE)
 _DAYS_FROM_TO = re.compile(r"([^\W\d_]+) ?(?:-|to|till|until|through|bis) ?([^\W\d_]+)")
 
 
@@ -69,13 +77,32 @@ def one_choice(text: str, slot: Slot) -> Value:
         raise Refusal(told, last=len(options))
     if re.fullmatch(r"[0-9]{1,3}", wanted):
         return _by_number(wanted, slot)
-    if len(wanted) >= _SHORTEST_TO_GUESS and (
-        near := difflib.get_close_matches(wanted, known, n=1, cutoff=_ALIKE)
-    ):
+    if near := _near(wanted, slot):
         told = "`{typed}` is not in the list; did you mean `{near}`?"
-        raise Refusal(told, typed=text.strip(), near=near[0])
+        refusal = Refusal(told, typed=text.strip(), near=near)
+        refusal.instead = near
+        raise refusal
     told = "`{typed}` is not in the list; type a number from 1 to {last}"
+    if slot.declaration.type is FactType.CHOICES and not slot.question.needs_one:
+        told = "`{typed}` is not in the list; type numbers from 1 to {last}, or none"
     raise Refusal(told, typed=text.strip(), last=len(options))
+
+
+def _near(wanted: str, slot: Slot) -> str:
+    """Return the name that a line is a slip of, or nothing.
+
+    Each of its words must be like one of the name: `sits most of the day` is not `on the feet most of the day`.
+    """
+    if len(wanted) < _SHORTEST_TO_GUESS:
+        return ""
+    for known, alike in ((names(slot), _ALIKE), (slot.also, _ALIKE_UNSEEN)):
+        for near in difflib.get_close_matches(wanted, known, n=3, cutoff=alike):
+            said = [*_BESIDE, *near.split()]
+            if all(
+                difflib.get_close_matches(word, said, n=1, cutoff=alike) for word in wanted.split()
+            ):
+                return near
+    return ""
 
 
 def several(text: str, slot: Slot) -> tuple[str, ...]:
@@ -94,11 +121,21 @@ def several(text: str, slot: Slot) -> tuple[str, ...]:
     found: set[str] = set()
     for chosen, word in _read(plain, known, slot):
         if chosen is None:
-            parts = [part for part in re.split(r"[,;]", text) if word in _words(tidy(part))]
-            found.add(str(one_choice(parts[0] if parts else word, slot)))
+            parts = [part for part in _BETWEEN.split(text) if word in _words(tidy(part))]
+            found.add(_choice_in(parts[0] if parts else word, text, slot))
         else:
             found.update(chosen)
-    return tuple(sorted(found))
+    return tuple(sorted(found)) if found else (str(one_choice(text, slot)),)
+
+
+def _choice_in(part: str, text: str, slot: Slot) -> str:
+    """Return the choice that a part of a line names; a near name is offered for the part, in its place."""
+    try:
+        return str(one_choice(part, slot))
+    except Refusal as refusal:
+        if refusal.instead:
+            refusal.instead = text.replace(part.strip(), refusal.instead, 1)
+        raise
 
 
 def _read(
@@ -125,9 +162,14 @@ def _read(
 def _phrases(slot: Slot) -> dict[tuple[str, ...], tuple[str, ...]]:
     listed = {_words(word): meant for word, meant in slot.also.items()}
     listed |= {_words(name): (str(value),) for name, value in names(slot).items()}
+    listed.setdefault(("now", "and", "then"), ())
     if slot.leads_to:
         # Ticking too much only asks more, so of a list to tick one word of an item is enough.
-        listed = _words_of_one_item(slot) | listed
+        one_item = _words_of_one_item(slot)
+        for words, meant in listed.items():
+            also = (item for word in words for item in one_item.get((word,), ()))
+            listed[words] = tuple(dict.fromkeys((*meant, *also)))
+        listed = one_item | listed
     if slot.speech.language is not None:
         for typed, english in slot.speech.language.typed.items():
             if _words(english) in listed:

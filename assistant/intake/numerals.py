@@ -48,9 +48,11 @@ _SHORT_WAYS = (
 )
 _BEFORE = re.compile(
     r"(?:about|around|approximately|approx\.?|roughly|circa|ca\.?|etwa|ungefähr|maybe|perhaps|only|just|for|i weigh"
-    r"|i am|i'm|im|it is|it's|its) +|[~≈] ?"
+    r"|i am|i'm|im|it is|it's|its|(?:s?he)(?: is|'s| weighs)?) +|[~≈] ?"
 )
-_AFTER = re.compile(r" ?(?:or so|-?ish|ago|tall|high|i think|i guess|roughly|please|[.!])$")
+_AFTER = re.compile(
+    r" ?(?:or so|-?ish|ago|tall|high|i think|i guess|roughly|maybe|perhaps|please|[.!])$"
+)
 _NUMBER = r"[0-9]{1,6}(?:[.,][0-9]{1,3})?"
 _SPAN_WORDS = r"-|\u2013|\bto\b|\bor\b|\band\b|\bbis\b|\boder\b|\bund\b"
 _OVER = r"/|\bover\b|\bzu\b"

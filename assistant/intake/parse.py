@@ -20,19 +20,28 @@ from assistant.model.facts import FactType
 from assistant.model.values import Status, Value
 
 LONGEST_ANSWER = 2000  # room for a whole list typed out
+# A coach answers for the client beside him.
+_OTHERS = [f"{who} {says}" for who in ("he", "she") for says in ("does", "is", "has")]
 _YES = frozenset(
-    {"yes", "y", "true", "yeah", "yep", "yup", "sure", "of course", "definitely", "i do", "i am", "i have", "yes i do",
-     "yes i am", "yes i have", "yes please", "always"}
+    {"yes", "y", "true", "yeah", "yep", "yup", "sure", "of course", "definitely", "i do", "i am", "i have", "yes please",
+     "always", *_OTHERS}
 )  # fmt: skip
 _NO = frozenset(
-    {"no", "n", "false", "nope", "nah", "not at all", "no way", "i don't", "i do not", "i'm not", "i haven't", "no i don't",
-     "no i do not", "no i'm not", "no i haven't", "no thanks", "no thank you", "no never", "never", "not ever", "none",
-     "nothing", "no none", "no nothing"}
+    {"no", "n", "false", "nope", "nah", "not at all", "no way", "definitely not", "i don't", "i do not", "i'm not",
+     "i haven't", "no thanks", "no thank you", "never", "not ever", "none", "nothing",
+     *(f"{said}n't" for said in _OTHERS)}
 )  # fmt: skip
-_NONE = _NO - {"false", "i'm not", "no i'm not"} | {
-    "none of these", "none of those", "none of them", "none of the above", "not any", "no one", "neither",
-    "nothing at all", "nothing special", "nothing in mind",   "nil",
+_NONE = _NO - {"false", "i'm not"} | {
+    "none of these", "none of those", "none of them", "none of the above", "no to all", "no to all of them", "not any", "no one",
+    "neither", "nothing at all", "nothing special", "nothing in mind", "nothing like that", "nil",
 }  # fmt: skip
+# Before another answer of its kind each says the same twice: `no, never`, `nope, none of those`, `yes, she does`.
+_SAID_FIRST = frozenset({"no", "nope", "nah", "yes", "yeah", "yep"})
+# To how much or how long, where no answer of safety hangs on it.
+_NOT_YET = re.compile(
+    r"(?:i |i've |i have )?(?:never (?:really )?(?:lifted|trained|done it|tried)(?: (?:weights|before|at all))*|not yet"
+    r"|(?:none )?(?:not|haven'?t) started(?: yet)?|just starting)"
+)
 _NOT_APPLICABLE = frozenset({"not applicable", "does not apply", "doesn't apply", "n/a"})
 
 
@@ -51,7 +60,11 @@ def parse_answer(text: str, slot: Slot, system: UnitSystem) -> Value:
     if status is not None:
         return status
     no = slot.question.no_means
-    if no is not None and slot.speech.meant(_bare(text)) in _NO | _NONE - names(slot).keys():
+    if no is not None and not slot.declaration.is_safety and _NOT_YET.fullmatch(_bare(text)):
+        return no
+    if no is not None and _is_one_of(
+        slot.speech.meant(_bare(text)), _NO | _NONE - names(slot).keys()
+    ):
         return no
     if slot.lines is not None:
         return slot.lines.read(_free_text(text, slot), system)
@@ -78,7 +91,13 @@ def _status(text: str, slot: Slot) -> Status | None:
     if slot.declaration.type is FactType.BOOLEAN:
         return Status.NONE if plain == Status.NONE else None
     harmless = not slot.declaration.is_safety and re.fullmatch(r"no [a-z]+", plain)
-    return Status.NONE if harmless or plain in _none_words(slot) else None
+    return Status.NONE if harmless or _is_one_of(plain, _none_words(slot)) else None
+
+
+def _is_one_of(plain: str, said: frozenset[str]) -> bool:
+    """Return whether a line is one of the short answers, or one said again after another of its kind."""
+    first, _, again = plain.partition(" ")
+    return plain in said or (first in said & _SAID_FIRST and again in said)
 
 
 def _bare(text: str) -> str:
@@ -107,10 +126,16 @@ def _boolean(text: str, slot: Slot) -> Value:
     return one_choice(text, slot) if slot.options else _said_yes(text, slot)
 
 
+def says_yes(text: str, slot: Slot) -> bool:
+    """Return whether a line says yes, to whatever was asked last."""
+    return _is_one_of(slot.speech.meant(_bare(text)), _YES)
+
+
 def _said_yes(text: str, slot: Slot) -> bool:
-    plain = slot.speech.meant(_bare(text))
-    if plain in _YES or plain in _NO:
-        return plain in _YES
+    if says_yes(text, slot):
+        return True
+    if _is_one_of(slot.speech.meant(_bare(text)), _NO):
+        return False
     raise Refusal("`{typed}` is not an answer here; type yes, no or not sure", typed=text.strip())
 
 
@@ -122,15 +147,13 @@ def names_a_choice(text: str, slot: Slot) -> bool:
 def _choices(text: str, slot: Slot) -> tuple[str, ...]:
     if slot.yes_item:
         return (slot.yes_item,) if _said_yes(text, slot) else ()
-    if slot.speech.meant(_bare(text)) in _none_words(slot):
+    if _is_one_of(slot.speech.meant(_bare(text)), _none_words(slot)):
         if slot.question.needs_one:
             raise Refusal(
                 "at least one is needed; type {how}", how=what_to_type(slot, UnitSystem.METRIC)
             )
         return ()
     chosen = several(text, slot)
-    if not chosen:
-        raise Refusal("type {how}", how=what_to_type(slot, UnitSystem.METRIC))
     if "none" in chosen and len(chosen) > 1:
         raise Refusal("`none` cannot stand beside other items; type one or the other")
     return chosen
@@ -205,7 +228,7 @@ def answer_in_words(value: Value, slot: Slot, system: UnitSystem) -> str:
 
 
 _STATUS_WORDS = {
-    Status.UNKNOWN: "left blank",
+    Status.UNKNOWN: "not sure, or left blank",
     Status.DECLINED: "prefer not to say",
     Status.NOT_APPLICABLE: "does not apply",
 }

@@ -32,7 +32,12 @@ class UnitSystem(StrEnum):
 
 
 class Refusal(ValueError):
-    """Typed text that is no valid answer. The message is one line: what is wrong, what to type."""
+    """Typed text that is no valid answer. The message is one line: what is wrong, what to type.
+
+    instead: the whole line as it was probably meant, where a near name is offered.
+    """
+
+    instead = ""
 
     def __init__(self, template: str, **values: str | float | Sentence) -> None:
         """Fill the sentence, to be said in the language of whoever typed."""
@@ -40,6 +45,7 @@ class Refusal(ValueError):
         super().__init__(str(self.sentence))
 
 
+NOT_A_NUMBER = "`{typed}` is not a number; type it in digits"
 _NUMBER = r"[+-]?[0-9]{1,12}(?:[.,][0-9]{1,12})?"
 _THOUSANDS_OR_DECIMAL = re.compile(r"[+-]?0*[1-9][0-9]*,[0-9]{3}")
 # What keyboards and phones make of a foot mark, an inch mark and a minus.
@@ -85,8 +91,7 @@ def read_number(text: str) -> str:
     """
     plain = tidy(text)
     if not re.fullmatch(_NUMBER, plain):
-        told = "`{typed}` is not a number; type it in digits"
-        raise Refusal(told, typed=text.strip())
+        raise Refusal(NOT_A_NUMBER, typed=text.strip())
     if _THOUSANDS_OR_DECIMAL.fullmatch(plain):
         whole = plain.replace(",", "")
         decimal = plain.replace(",", ".").rstrip("0").rstrip(".")

@@ -4,7 +4,7 @@ import re
 
 from assistant.intake import dialogue as d
 from assistant.intake.dialogue import Dialogue, Step
-from assistant.intake.parse import check, names_a_choice
+from assistant.intake.parse import check, names_a_choice, says_yes
 from assistant.intake.quantities import plain_name, tidy
 from assistant.intake.slot import Slot
 from assistant.model.facts import FactType
@@ -60,7 +60,11 @@ def act(dialogue: Dialogue, text: str) -> Step:
     if command in _ANYWHERE:
         return _ANYWHERE[command](dialogue)
     if not dialogue.in_review:
-        return _AT_A_QUESTION[command](dialogue) if command else d.answer(dialogue, text)
+        return (
+            _AT_A_QUESTION[command](dialogue)
+            if command
+            else d.answer(dialogue, _meant(dialogue, text))
+        )
     if not text.strip():
         return Step(dialogue)
     if re.fullmatch(r"[0-9]{1,4}", text.strip()):
@@ -73,14 +77,26 @@ def act(dialogue: Dialogue, text: str) -> Step:
 def answered(dialogue: Dialogue, text: str) -> Step:
     """Take a line as the answer, or as leaving the question open or declined; no other command is read."""
     command = _command(dialogue, text)
-    return _AT_A_QUESTION[command](dialogue) if command in _OPEN else d.answer(dialogue, text)
+    return (
+        _AT_A_QUESTION[command](dialogue)
+        if command in _OPEN
+        else d.answer(dialogue, _meant(dialogue, text))
+    )
+
+
+def _meant(dialogue: Dialogue, text: str) -> str:
+    """Return the line that is read: of a yes to "did you mean", what was offered at this question."""
+    offered = dialogue.offered
+    if offered is not None and offered.fact == dialogue.slot.fact and says_yes(text, dialogue.slot):
+        return str(offered.value)
+    return text
 
 
 def problem_so_far(dialogue: Dialogue, text: str) -> str | None:
     """Return what is wrong with a line while it is typed, or None."""
     if not text.strip() or dialogue.in_review or _command(dialogue, text):
         return None
-    return check(text, dialogue.slot, dialogue.units)
+    return check(_meant(dialogue, text), dialogue.slot, dialogue.units)
 
 
 def _command(dialogue: Dialogue, text: str) -> str | None:

@@ -1,9 +1,12 @@
 """A typed number in the unit of its fact: with a unit behind it, as a span of time, as one of two."""
 
+import re
+
 from assistant.intake.dates import days_since
 from assistant.intake.form import Slot
 from assistant.intake.numerals import days_in, said_plainly, span_in, two_in
 from assistant.intake.quantities import (
+    NOT_A_NUMBER,
     Refusal,
     UnitSystem,
     how_to_type,
@@ -44,18 +47,30 @@ _TIMES = ("times", "time", "x")
 
 def parse_number(text: str, slot: Slot, system: UnitSystem) -> float:
     """Return a typed number in the fact's unit, without a look at the range."""
-    plain = said_plainly(text)
+    plain = _rated(said_plainly(text), slot)
     try:
-        value = _number(text, plain, slot, system)
-    except Refusal:
-        two = two_in(plain)
-        if two is None:
+        value = _one_number(text, plain, slot, system)
+    except Refusal as refusal:
+        if refusal.sentence.template != NOT_A_NUMBER or not re.search("[0-9]", text):
             raise
-        value = _of_two(text, two, slot, system)
+        # The whole line is told back, not the part of it that was not understood.
+        told = "`{typed}` is more than a number; type one number alone, {allowed}"
+        allowed = allowed_range(slot, system)
+        raise Refusal(told, typed=text.strip(), allowed=allowed) from None
     if slot.declaration.type is FactType.INTEGER and not value.is_integer():
         told = "`{typed}` is not a whole number; type one without decimals"
         raise Refusal(told, typed=text.strip())
     return value
+
+
+def _one_number(text: str, plain: str, slot: Slot, system: UnitSystem) -> float:
+    try:
+        return _number(text, plain, slot, system)
+    except Refusal:
+        two = two_in(plain)
+        if two is None:
+            raise
+        return _of_two(text, two, slot, system)
 
 
 def _of_two(text: str, two: tuple[str, str, bool], slot: Slot, system: UnitSystem) -> float:
@@ -96,6 +111,15 @@ def _number(text: str, plain: str, slot: Slot, system: UnitSystem) -> float:
         return float(read_number(plain or text))
     except Refusal:
         return float(read_number(text))
+
+
+def _rated(plain: str, slot: Slot) -> str:
+    """Return the `3` of `3 out of 5` where the question's own scale ends there; any other text as it is."""
+    found = re.fullmatch(r"([0-9.]+) ?(?:out of|of|/|von) ?([0-9]+)", plain)
+    ends = slot.declaration.range
+    if found is None or slot.unit or ends is None or float(found[2]) != ends[1]:
+        return plain
+    return found[1]
 
 
 def in_range(value: float, slot: Slot, system: UnitSystem) -> float:

@@ -65,13 +65,15 @@ class TickItem(Document):
     """One thing to tick.
 
     facts: whose questions are asked where it is ticked. otherwise: what each of them is where it is not
-    ticked, unless that follows from its kind: false for yes/no, the empty list for a list.
+    ticked, unless that follows from its kind: false for yes/no, the empty list for a list. words: what people type
+    for it beside its label.
     """
 
     id: Identifier
     label: str
     facts: Annotated[tuple[FactId, ...], Field(min_length=1)]
     otherwise: dict[FactId, float | str] = {}
+    words: tuple[str, ...] = ()
 
 
 class TickList(Document):

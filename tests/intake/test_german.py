@@ -217,7 +217,10 @@ def test_answers_are_shown_as_german_writes_them_and_read_back() -> None:
             parse_answer(answer_in_words(grams, slot, UnitSystem.METRIC), slot, UnitSystem.METRIC)
             == grams
         )
-    assert answer_in_words(Status.UNKNOWN, slot, UnitSystem.METRIC) == "offen gelassen"
+    assert (
+        answer_in_words(Status.UNKNOWN, slot, UnitSystem.METRIC)
+        == "nicht sicher, oder offen gelassen"
+    )
     asked = act(at("screen.ill_today"), "ja").dialogue
     slot = at("screen.ill_today").slot
     assert answer_in_words(asked.answers[slot.fact], slot, UnitSystem.METRIC) == "ja"
