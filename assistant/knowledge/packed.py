@@ -5,9 +5,9 @@ and compiled rules, and a few plain containers. Whoever can write such a file ca
 file of any form; they cannot make it do something.
 """
 
+import importlib
 import io
 import pickle
-import sys
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any, Protocol
@@ -71,7 +71,7 @@ class _Unpacker(pickle.Unpickler):
             return read_only
         found = None
         if module.startswith(ROOMS) and "." not in name:
-            found = getattr(sys.modules.get(module) or _imported(module), name, None)
+            found = getattr(importlib.import_module(module), name, None)
         if isinstance(found, type) and found.__module__ == module:
             return found
         raise pickle.UnpicklingError(f"{module}.{name} is nothing that is kept")
@@ -80,8 +80,3 @@ class _Unpacker(pickle.Unpickler):
         if self._beside is None:
             raise pickle.UnpicklingError("nothing stands beside this")
         return self._beside(*pid)
-
-
-def _imported(module: str) -> Any:
-    __import__(module)
-    return sys.modules[module]

@@ -15,11 +15,11 @@ from pydantic import (
     Field,
     WithJsonSchema,
     model_validator,
-)  # fmt: skip
+)
 
 from assistant.model.chain import plain
 from assistant.model.derivation import Holds
-from assistant.model.programme import Amount, HandNote, MuscleWeek, Phase, Substitute
+from assistant.model.programme import Amount, HandNote, MuscleWeek, Phase, Substitute, Unmet
 from assistant.model.sources import Certainty
 
 # A whole number is written without a point, so both kinds are kept as they are.
@@ -198,18 +198,6 @@ class NotChosen(Sparse):
     why: str
     behind: int = LEFT_OUT
     chosen_instead: str
-
-
-class Unmet(Sparse):
-    """Something asked for that the week does not hold; `together` only where gaps share a sentence."""
-
-    kind: str
-    subject: str
-    wanted: Amount
-    got: Amount
-    why: str
-    remedy: str
-    together: str = LEFT_OUT
 
 
 class ClientProgramme(Part):
