@@ -40,7 +40,7 @@ def as_kept(kept: KeptWeek, request: ProgrammeRequest, catalogue: Catalogue) -> 
     if unfit:
         return Misfit(tuple(unfit))
     chosen = placed(kept.days, days, pool, layout, request, catalogue)
-    now = eased(chosen, request)
+    now = eased(chosen, request, catalogue.settings.limits)
     unfit = [*_too_much(Filled(now, frozenset(), layout, request, catalogue), pool)]
     if unfit:
         return Misfit(tuple(unfit))

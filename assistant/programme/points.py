@@ -9,8 +9,6 @@ from assistant.programme.catalogue import Catalogue
 from assistant.programme.request import ProgrammeRequest
 
 HIGH = "high"
-# What two hands hold sets the end of a two-legged lift of somebody trained, not the legs.
-HELD_IN_THE_HANDS = frozenset({"dumbbell", "kettlebell"})
 
 
 def points_of(
@@ -71,7 +69,8 @@ def _by_itself(
         yield "body_weight_drill", points.body_weight_drill
     pattern = catalogue.patterns[exercise.pattern]
     for_legs = (pattern.region, pattern.kind) == ("lower", "compound") and not exercise.unilateral
-    if for_legs and HELD_IN_THE_HANDS & set(exercise.equipment) and not novice:
+    held = set(catalogue.settings.week.loads_in_the_hands)
+    if for_legs and held & set(exercise.equipment) and not novice:
         yield "light_leg_lift", points.light_leg_lift
 
 

@@ -62,7 +62,7 @@ def written_out(
 ) -> Programme:
     """The whole programme of the lines chosen, each day's in the order given; solves nothing."""
     lines = tuple(chosen)
-    now = eased(lines, request)
+    now = eased(lines, request, catalogue.settings.limits)
     trained = reachable(pool, layout, request, catalogue.settings)
     week = Filled(now, trained, layout, request, catalogue)
     sessions = _sessions(week, pool)

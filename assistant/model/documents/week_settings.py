@@ -50,6 +50,7 @@ class LimitSettings(Document):
     sets_per_exercise_min: int
     sets_per_compound_min: int
     sets_per_exercise_max: int
+    big_lift_sets_first: int
     two_set_compounds_up_to_minutes: int
     excess_free_percent: int
     session_sizes: Annotated[tuple[SessionSize, ...], Field(min_length=1)]
@@ -257,6 +258,7 @@ class WeekSettings(Document):
     same_movement: tuple[tuple[PatternName, ...], ...]
     kit_of_a_gym: tuple[Equipment, ...]
     loads_without_kilograms: tuple[Equipment, ...]
+    loads_in_the_hands: tuple[Equipment, ...]
     remedy_order: tuple[Literal["minutes", "equipment", "day", "fewer_priorities"], ...]
     remedy_equipment: tuple[Equipment, ...]
     remedy_minutes: int
