@@ -136,6 +136,25 @@ def test_a_joint_that_rests_is_moved_by_no_pattern(joint: str) -> None:
     assert allowed < _allowed(_asked(sore_joints=frozenset({joint})))
 
 
+# Done with the weight of the body on one or both knees; a pad spares little (common practice, no source).
+ON_THE_KNEES = {
+    "bird_dog", "crunch_cable", "hip_extension_quadruped", "plank_side_short", "press_landmine_half_kneeling",
+    "pull_up_assisted_machine", "push_up_kneeling", "rollout_wheel", "nordic_lower", "reverse_nordic",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("how", ["sore_joints", "resting_joints"])
+def test_nobody_kneels_on_a_knee_that_is_spared(how: str) -> None:
+    free = dataclasses.replace(_asked(), abilities=frozenset(catalogue().abilities))
+    spared = dataclasses.replace(free, **{how: frozenset({"knee"})})
+    able = _allowed(free)
+    assert {name for name in ON_THE_KNEES if ROWS[name].skill < 3} <= able
+    assert not _allowed(spared) & ON_THE_KNEES
+    kneels = {name for name, row in ROWS.items() if row.position in ("kneeling", "quadruped")}
+    # The band's pull from above may be done sitting, and says so.
+    assert kneels - {"pulldown_band"} <= ON_THE_KNEES
+
+
 def test_a_shoulder_at_six_of_ten_gets_no_press_and_no_pull() -> None:
     told = _changed(
         client__sore_joints=("shoulder",),
